@@ -1,0 +1,146 @@
+/**
+ * Everything that can happen to a reservoir. `step` takes one of these at a time, in order of `atMs`
+ * (the time of arrival, epoch milliseconds UTC, never decreasing). An outside driver needs nothing else:
+ * send `start`, then node messages as they come, and a `tick` at least once a minute.
+ */
+
+import type { HeartbeatMessage, ReportMessage, ScanMessage, StatusMessage } from '../contract/message.ts'
+
+/** A new process, or a new driver, takes the reservoir over. `term` must be higher than any before. */
+export interface StartInput {
+  readonly kind: 'start'
+  readonly atMs: number
+  readonly controller: string
+  readonly term: number
+  /** minutes east of UTC of the site’s zone now; the photoperiod is told in local time */
+  readonly utcOffsetMin: number
+}
+
+export interface NodeStatusInput {
+  readonly kind: 'node-status'
+  readonly atMs: number
+  readonly node: string
+  readonly status: StatusMessage
+}
+
+export interface HeartbeatInput {
+  readonly kind: 'heartbeat'
+  readonly atMs: number
+  readonly node: string
+  readonly heartbeat: HeartbeatMessage
+}
+
+export interface ScanInput {
+  readonly kind: 'scan'
+  readonly atMs: number
+  readonly node: string
+  readonly scan: ScanMessage
+}
+
+export interface PumpReportInput {
+  readonly kind: 'pump-report'
+  readonly atMs: number
+  readonly node: string
+  readonly pump: string
+  readonly report: ReportMessage
+}
+
+/** One analyte of a laboratory result, in mg/L of the element; below a detection limit it is an interval from 0. */
+export type LaboratoryValue =
+  | { readonly element: string; readonly mgPerL: number; readonly sdMgPerL?: number }
+  | { readonly element: string; readonly belowMgPerL: number }
+
+export interface LaboratoryResult {
+  readonly id: string
+  /** when the bottle was filled, not when the report was written */
+  readonly sampledAtMs: number
+  readonly values: readonly LaboratoryValue[]
+  readonly conductivityDsPerM?: number
+  readonly ph?: number
+  readonly alkalinityMeqPerL?: number
+}
+
+export interface LaboratoryInput {
+  readonly kind: 'laboratory-result'
+  readonly atMs: number
+  readonly by: string
+  /** replaces an earlier result of the same id */
+  readonly result: LaboratoryResult
+}
+
+export interface LaboratoryWithdrawalInput {
+  readonly kind: 'laboratory-withdrawal'
+  readonly atMs: number
+  readonly by: string
+  readonly id: string
+}
+
+/** Something a person did to the water or the crop, at `doneAtMs`. */
+export type Act =
+  | { readonly act: 'salt-added'; readonly doneAtMs: number; readonly salt: string; readonly massG: number }
+  | { readonly act: 'drained'; readonly doneAtMs: number; readonly volumeL: number }
+  | { readonly act: 'topped-up'; readonly doneAtMs: number; readonly volumeL: number }
+  | { readonly act: 'stock-refilled'; readonly doneAtMs: number; readonly stock: string; readonly volumeMl: number }
+  | { readonly act: 'transplanted'; readonly doneAtMs: number; readonly crop: string; readonly plants: number; readonly cohort: string }
+  | { readonly act: 'harvested'; readonly doneAtMs: number; readonly cohort: string }
+
+export interface ActInput {
+  readonly kind: 'act'
+  readonly atMs: number
+  readonly by: string
+  readonly act: Act
+}
+
+export type Mode = 'observe' | 'advise' | 'automatic'
+
+export type Instruction =
+  | { readonly instruction: 'mode'; readonly mode: Mode }
+  | { readonly instruction: 'approve'; readonly planId: string }
+  | { readonly instruction: 'hold' }
+  | { readonly instruction: 'release' }
+  | { readonly instruction: 'reset'; readonly trip: string }
+  | { readonly instruction: 'acknowledge'; readonly alarm: string }
+  | { readonly instruction: 'calibrate'; readonly probe: string; readonly slope: number; readonly offset: number }
+  | { readonly instruction: 'pump-rate'; readonly stock: string; readonly rateMlPerMin: number }
+
+export interface InstructionInput {
+  readonly kind: 'instruction'
+  readonly atMs: number
+  readonly by: string
+  readonly reason: string
+  readonly instruction: Instruction
+}
+
+/** What the edges know and the core cannot: links, the disk, the clock, the fate of a message. */
+export type EdgeNews =
+  | { readonly edge: 'link'; readonly up: boolean }
+  | { readonly edge: 'disk'; readonly writable: boolean }
+  | { readonly edge: 'clock'; readonly sane: boolean }
+  | { readonly edge: 'command-sent'; readonly commandId: string }
+  | { readonly edge: 'command-not-sent'; readonly commandId: string; readonly why: string }
+
+export interface EdgeInput {
+  readonly kind: 'edge'
+  readonly atMs: number
+  readonly news: EdgeNews
+}
+
+export interface TickInput {
+  readonly kind: 'tick'
+  readonly atMs: number
+  /** only when the zone’s offset has changed */
+  readonly utcOffsetMin?: number
+}
+
+export type Input =
+  | StartInput
+  | NodeStatusInput
+  | HeartbeatInput
+  | ScanInput
+  | PumpReportInput
+  | LaboratoryInput
+  | LaboratoryWithdrawalInput
+  | ActInput
+  | InstructionInput
+  | EdgeInput
+  | TickInput

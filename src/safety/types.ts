@@ -1,0 +1,44 @@
+/**
+ * Safety’s own words. It trusts nobody: own limits, own sums, raw readings, no estimator.
+ * Volumes are integer microlitres, durations integer milliseconds, conductivity dS/m at 25 °C.
+ */
+
+export type Mode = 'observe' | 'advise' | 'automatic'
+
+/** What the core would like to deliver: one pump run of one stock. */
+export interface ShotWish {
+  readonly stock: string
+  readonly volumeUl: number
+  readonly planId: string
+}
+
+/** What was or may have been delivered: `high` counts against every limit. */
+export interface Delivered {
+  readonly lowUl: number
+  readonly highUl: number
+}
+
+/**
+ * What the limits still leave for one stock, told to the core as data, so that a refusal is a fault and
+ * not the normal way of being limited.
+ */
+export interface StockHeadroom {
+  readonly stock: string
+  /** largest shot that would be permitted now, 0 while anything blocks */
+  readonly shotUl: number
+  /** what the hour and the day still leave, whatever blocks now */
+  readonly hourUl: number
+  readonly dayUl: number
+  /** largest single shot the limits ever allow */
+  readonly shotMaxUl: number
+  /** least time that must lie between two shots of this stock */
+  readonly gapMs: number
+  /** earliest moment at which the waits that are only a matter of time are over */
+  readonly notBeforeMs: number
+  /** interlocks that block now and that waiting alone does not lift */
+  readonly blockedBy: readonly string[]
+}
+
+export interface Headroom {
+  readonly stocks: readonly StockHeadroom[]
+}
