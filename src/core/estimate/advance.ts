@@ -1,0 +1,105 @@
+/** One grid step: mass balance, then everything that was measured in it, then laboratory values of bottles filled in it. */
+
+import type { CohortSettings, CoreSettings } from '../settings.ts'
+import type { FilterState } from './filter-state.ts'
+import type { GridStep, StepLaboratory } from './grid-step.ts'
+import { VOLUME } from './layout.ts'
+import {
+  conductivityMeasurement,
+  elementMeasurement,
+  levelMeasurement,
+  phMeasurement,
+  predictedConductivityDsPerM,
+  trueReadingPh,
+} from './measure.ts'
+import { NOISE } from './noise.ts'
+import { predict } from './predict.ts'
+import { type Belief, type ScalarMeasurement, updateScalar } from './update.ts'
+
+/** A reading further off than this never moves the estimate. */
+const GATE_SIGMAS = 5
+/** A laboratory value further off reopens the element: the bottle is the better witness once the report was accepted. */
+const REOPEN_SIGMAS = 3.5
+
+/**
+ * The belief at the end of a step.
+ *
+ * Depends on its arguments alone, so running the same steps again from the same belief gives the same bits: that is
+ * what makes a late laboratory result worth exactly what an on-time one would have been.
+ *
+ * @param before the belief at the end of the step before
+ */
+export function advance(settings: CoreSettings, cohorts: readonly CohortSettings[], before: FilterState, step: GridStep): FilterState {
+  const predicted = predict(settings, cohorts, before, step)
+  const unmixedDsPerM = predicted.unmixedDsPerM + dosedDsPerM(before, predicted, step)
+  let belief: Belief = predicted
+  let ph = before.ph
+  if (step.levelL !== undefined) {
+    const volumeL = step.levelL + (step.flowing === false ? 0 : settings.reservoir.filmL)
+    belief = fold(belief, levelMeasurement(belief.mean, volumeL, levelNoiseL(settings, volumeL)))
+  }
+  if (step.ph !== undefined) {
+    const noisePh = fusedNoise(settings, 'ph') + MIXING_PH_PER_DSPERM * unmixedDsPerM
+    belief = fold(belief, phMeasurement(belief.mean, step.ph, noisePh))
+    ph = trueReadingPh(belief.mean, step.ph)
+  }
+  if (step.conductivityDsPerM !== undefined) {
+    const noise = { relative: fusedNoise(settings, 'conductivity'), unmixedDsPerM }
+    belief = fold(belief, conductivityMeasurement(belief.mean, ph, step.conductivityDsPerM, noise))
+  }
+  for (const laboratory of step.laboratory) belief = foldLaboratory(belief, laboratory)
+  return { atMs: step.endMs, mean: belief.mean, covariance: belief.covariance, unmixedDsPerM, ph }
+}
+
+/** pH moves with unmixed acid; EC stands in for how much is unmixed. A judgement. */
+const MIXING_PH_PER_DSPERM = 2
+
+function fold(belief: Belief, measurement: ScalarMeasurement): Belief {
+  const updated = updateScalar(belief, measurement, GATE_SIGMAS)
+  return updated.kind === 'updated' ? updated.belief : belief
+}
+
+/** What this step’s doses add to the conductivity once mixed: until then a probe may see any part of it. */
+function dosedDsPerM(before: FilterState, predicted: FilterState, step: GridStep): number {
+  if (step.doses.length === 0 && step.acts.length === 0) return 0
+  const change = predictedConductivityDsPerM(predicted.mean, before.ph) - predictedConductivityDsPerM(before.mean, before.ph)
+  return Math.abs(change)
+}
+
+function levelNoiseL(settings: CoreSettings, volumeL: number): number {
+  const probe = settings.probes.find((candidate) => candidate.role === 'level')
+  // The still surface is never read to better than a few millimetres, however many readings are fused.
+  return Math.max(probe?.noiseSd ?? 0, 0.003 * volumeL)
+}
+
+function fusedNoise(settings: CoreSettings, role: 'ph' | 'conductivity'): number {
+  const probe = settings.probes.find((candidate) => candidate.role === role)
+  return (probe?.noiseSd ?? (role === 'ph' ? 0.03 : 0.01)) * NOISE.fusedNoiseShare
+}
+
+/**
+ * Values of one bottle. One that surprises beyond REOPEN_SIGMAS widens what was believed of that element first: a
+ * gate here would let a wrong crop prior win over the laboratory for weeks.
+ */
+function foldLaboratory(belief: Belief, laboratory: StepLaboratory): Belief {
+  let folded = belief
+  for (const value of laboratory.values) {
+    const first = elementMeasurement(folded.mean, value.elementIndex, value.mmolPerL, value.sdMmolPerL)
+    const tried = updateScalar(folded, first, REOPEN_SIGMAS)
+    if (tried.kind === 'updated') {
+      folded = tried.belief
+      continue
+    }
+    const reopened = reopen(folded, value.elementIndex, first.innovation)
+    const again = updateScalar(reopened, elementMeasurement(reopened.mean, value.elementIndex, value.mmolPerL, value.sdMmolPerL), REOPEN_SIGMAS)
+    if (again.kind === 'updated') folded = again.belief
+  }
+  return folded
+}
+
+function reopen(belief: Belief, elementIndex: number, innovationMmolPerL: number): Belief {
+  const n = belief.mean.length
+  const covariance = belief.covariance.slice()
+  covariance[elementIndex * n + elementIndex]! += (innovationMmolPerL * belief.mean[VOLUME]!) ** 2
+  return { mean: belief.mean, covariance }
+}

@@ -1,0 +1,41 @@
+/** One step of the filter’s grid as kept: what was seen and what came and went. Data only, so it can be run again. */
+
+export interface StepDose {
+  readonly stockIndex: number
+  readonly commandId: string
+  readonly lowMl: number
+  readonly highMl: number
+}
+
+/** Something by hand that moved water or salt. */
+export type StepAct =
+  | { readonly act: 'added'; readonly mmol: Float64Array; readonly relativeSd: number }
+  | { readonly act: 'drained'; readonly volumeL: number }
+  | { readonly act: 'topped-up'; readonly volumeL: number }
+  | { readonly act: 'stock-refilled'; readonly stockIndex: number }
+
+/** A laboratory value as the filter takes it: mmol/L with the standard deviation of bottle and analysis together. */
+export interface StepLaboratoryValue {
+  readonly elementIndex: number
+  readonly mmolPerL: number
+  readonly sdMmolPerL: number
+}
+
+export interface StepLaboratory {
+  readonly id: string
+  readonly values: readonly StepLaboratoryValue[]
+}
+
+export interface GridStep {
+  readonly endMs: number
+  readonly conductivityDsPerM?: number
+  readonly ph?: number
+  readonly temperatureC?: number
+  readonly levelL?: number
+  readonly topUpL?: number
+  readonly flowing?: boolean
+  readonly litShare: number
+  readonly doses: readonly StepDose[]
+  readonly acts: readonly StepAct[]
+  readonly laboratory: readonly StepLaboratory[]
+}

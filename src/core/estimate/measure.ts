@@ -1,0 +1,133 @@
+/** What each probe says about the unknowns, linear about the present mean. */
+
+import { CHARGE_PER_MMOL } from '../../chemistry/alkalinity.ts'
+import { conductivityGradient, GRADIENT_LENGTH, GRADIENT_PH_INDEX } from '../../chemistry/conductivity.ts'
+import { ELEMENT_COUNT, ELEMENT_INDEX } from '../../chemistry/element.ts'
+import { blankSpeciation, speciate } from '../../chemistry/speciation.ts'
+import { CONDUCTIVITY_GAIN, CONDUCTIVITY_SHAPE, LOG_PCO2, PH_OFFSET, UNTRACKED, VOLUME } from './layout.ts'
+import { NOISE } from './noise.ts'
+import type { ScalarMeasurement } from './update.ts'
+
+const gradient = new Float64Array(GRADIENT_LENGTH)
+const speciation = blankSpeciation()
+
+/** Concentrations of a mean, mmol/L, into `into`. */
+export function concentrations(mean: Float64Array, into: Float64Array): Float64Array {
+  const perLitre = 1 / mean[VOLUME]!
+  for (let at = 0; at < ELEMENT_COUNT; at++) into[at] = Math.max(0, mean[at]! * perLitre)
+  return into
+}
+
+const levels = new Float64Array(ELEMENT_COUNT)
+
+/** Solution’s own pH from a reading, as far as the offset is known. */
+export function trueReadingPh(mean: Float64Array, readPh: number): number {
+  return Math.min(10, Math.max(3, readPh - mean[PH_OFFSET]!))
+}
+
+/** Conductivity that the mean would show on the probe, dS/m. */
+export function predictedConductivityDsPerM(mean: Float64Array, ph: number): number {
+  const model = conductivityGradient(concentrations(mean, levels), ph, mean[LOG_PCO2]!, gradient)
+  return model * Math.exp(mean[CONDUCTIVITY_GAIN]! + mean[CONDUCTIVITY_SHAPE]!)
+}
+
+/**
+ * An EC reading: gain × conductivity of the composition at the solution’s own pH.
+ *
+ * @param readDsPerM at 25 °C
+ * @param noiseRelative standard deviation of the fused reading as a share of it
+ * @param unmixedDsPerM what doses still mixing in may add or hide; widens the noise
+ */
+export function conductivityMeasurement(mean: Float64Array, ph: number, readDsPerM: number, noise: { relative: number; unmixedDsPerM: number }): ScalarMeasurement {
+  const model = conductivityGradient(concentrations(mean, levels), ph, mean[LOG_PCO2]!, gradient)
+  const gain = Math.exp(mean[CONDUCTIVITY_GAIN]! + mean[CONDUCTIVITY_SHAPE]!)
+  const expected = gain * model
+  const perLitre = 1 / mean[VOLUME]!
+  const places: number[] = []
+  const slopes: number[] = []
+  let byVolume = 0
+  for (let at = 0; at < ELEMENT_COUNT; at++) {
+    const slope = gradient[at]!
+    if (slope === 0) continue
+    places.push(at)
+    slopes.push(gain * slope * perLitre)
+    byVolume -= slope * levels[at]! * perLitre
+  }
+  places.push(VOLUME, CONDUCTIVITY_GAIN, CONDUCTIVITY_SHAPE, PH_OFFSET)
+  slopes.push(gain * byVolume, expected, expected, -gain * gradient[GRADIENT_PH_INDEX]!)
+  return {
+    innovation: readDsPerM - expected,
+    noiseVariance: (noise.relative * readDsPerM) ** 2 + noise.unmixedDsPerM ** 2,
+    places,
+    slopes,
+  }
+}
+
+const { P, Ca: CA, Mg: MG, S } = ELEMENT_INDEX
+const NH4 = ELEMENT_INDEX['NH4-N']
+const BUFFERING = [P, CA, MG, NH4, S] as const
+const NUDGE_MMOL_PER_L = 1e-3
+const NUDGE_PH = 1e-3
+
+/**
+ * A pH reading as a measurement of charge: strong cations minus strong anions must equal the charge that the weak acids
+ * carry at this pH. Near-linear in the amounts, where pH itself is not.
+ *
+ * @param noisePh standard deviation of the fused reading
+ * @returns innovation in meq/L
+ */
+export function phMeasurement(mean: Float64Array, readPh: number, noisePh: number): ScalarMeasurement {
+  concentrations(mean, levels)
+  const ph = trueReadingPh(mean, readPh)
+  const carbon = mean[LOG_PCO2]!
+  const weak = weakChargeMeqPerL(ph, carbon)
+  const perPh = (weakChargeMeqPerL(ph + NUDGE_PH, carbon) - weak) / NUDGE_PH
+  const perCarbon = (weakChargeMeqPerL(ph, carbon + NUDGE_PH) - weak) / NUDGE_PH
+  const perLitre = 1 / mean[VOLUME]!
+  let strong = mean[UNTRACKED]! * perLitre
+  const slopes = new Array<number>(ELEMENT_COUNT)
+  const places = new Array<number>(ELEMENT_COUNT)
+  for (let at = 0; at < ELEMENT_COUNT; at++) {
+    strong += CHARGE_PER_MMOL[at]! * levels[at]!
+    places[at] = at
+    slopes[at] = CHARGE_PER_MMOL[at]! * perLitre
+  }
+  let byVolume = -strong * perLitre
+  for (const at of BUFFERING) {
+    const level = levels[at]!
+    levels[at] = level + NUDGE_MMOL_PER_L
+    const slope = (weakChargeMeqPerL(ph, carbon) - weak) / NUDGE_MMOL_PER_L
+    levels[at] = level
+    slopes[at]! -= slope * perLitre
+    byVolume += slope * level * perLitre
+  }
+  places.push(VOLUME, UNTRACKED, PH_OFFSET, LOG_PCO2)
+  slopes.push(byVolume, perLitre, perPh, -perCarbon)
+  return {
+    innovation: weak - strong,
+    noiseVariance: (perPh * noisePh) ** 2 + NOISE.alkalinityModelSdMeqPerL ** 2,
+    places,
+    slopes,
+  }
+}
+
+function weakChargeMeqPerL(ph: number, carbon: number): number {
+  return speciate(levels, ph, carbon, speciation).acidBaseMeqPerL
+}
+
+/** The tank’s level as a volume of all solution, L. */
+export function levelMeasurement(mean: Float64Array, volumeL: number, noiseL: number): ScalarMeasurement {
+  return { innovation: volumeL - mean[VOLUME]!, noiseVariance: noiseL * noiseL, places: [VOLUME], slopes: [1] }
+}
+
+/** A laboratory value of one element. */
+export function elementMeasurement(mean: Float64Array, elementIndex: number, mmolPerL: number, sdMmolPerL: number): ScalarMeasurement {
+  const volumeL = mean[VOLUME]!
+  const level = mean[elementIndex]! / volumeL
+  return {
+    innovation: mmolPerL - level,
+    noiseVariance: sdMmolPerL * sdMmolPerL,
+    places: [elementIndex, VOLUME],
+    slopes: [1 / volumeL, -level / volumeL],
+  }
+}

@@ -1,0 +1,228 @@
+/** Mass balance over one grid step: what the crop took, what water and doses brought, and how doubt grew. */
+
+import { ELEMENT_COUNT, ELEMENT_INDEX } from '../../chemistry/element.ts'
+import type { CohortSettings, CoreSettings, WaterSettings } from '../settings.ts'
+import { type Demand, demandBetween } from './demand.ts'
+import type { FilterState } from './filter-state.ts'
+import type { GridStep } from './grid-step.ts'
+import {
+  CONDUCTIVITY_GAIN,
+  CONDUCTIVITY_SHAPE,
+  DELIVERY_FACTOR,
+  GROWTH,
+  GROWTH_TODAY,
+  LOG_PCO2,
+  PH_OFFSET,
+  SOURCE_FACTOR,
+  UNTRACKED,
+  UPTAKE_FACTOR,
+  VOLUME,
+  WATER_DRAWN,
+} from './layout.ts'
+import { NOISE, walkVariance } from './noise.ts'
+import { emptyChange, propagate, putEntry, type SparseChange } from './transition.ts'
+
+/** Below this a root’s appetite falls with what is left: half rate, mmol/L. Effective Km in film culture 0.05–0.2 mM. */
+const HALF_RATE_MMOL_PER_L = 0.1
+/** Ammonium that nitrifying films turn into nitrate, share a day. A judgement; roots take most of it first. */
+const NITRIFIED_PER_DAY = 0.3
+/** Phosphate and iron lost to precipitates and light above pH 6.3, share a day: 0.5–2 %. */
+const LOST_PER_DAY = 0.01
+const LOSS_STARTS_PH = 6.3
+
+const DAY_MS = 86_400_000
+const NO3 = ELEMENT_INDEX['NO3-N']
+const NH4 = ELEMENT_INDEX['NH4-N']
+const { P, Fe: FE } = ELEMENT_INDEX
+
+/** Nothing here is kept between calls: scratch is filled before it is read. */
+const scratch = emptyChange(512)
+
+/**
+ * The belief carried to the end of a step by mass balance,
+ * dn_i/dt = Σ dose·stock_i + topUp·source_i − demand_i(growth or water)·c/(c+Km) − loss_i,
+ * dV/dt = topUp + doses − transpiration.
+ *
+ * @returns a fresh state at `step.endMs`; amounts never below zero
+ */
+export function predict(settings: CoreSettings, cohorts: readonly CohortSettings[], before: FilterState, step: GridStep): FilterState {
+  const n = before.mean.length
+  const mean = before.mean.slice()
+  const noise = new Float64Array(n)
+  const change = scratch
+  change.count = 0
+  const stepMs = step.endMs - before.atMs
+  const demand = demandBetween(settings, cohorts, { fromMs: before.atMs, untilMs: step.endMs, litShare: step.litShare })
+  takeUp(before, demand, mean, noise, change, stepMs)
+  loseSlowly(before, mean, change, stepMs)
+  topUp(settings, before, demand, step, mean, noise, change)
+  doseIn(settings, before, step, mean, noise, change)
+  actByHand(settings, before, step, mean, noise, change)
+  wander(settings, mean, noise, change, stepMs)
+  const covariance = propagate(before.covariance, n, change)
+  for (let at = 0; at < n; at++) covariance[at * n + at]! += noise[at]!
+  for (let at = 0; at < ELEMENT_COUNT; at++) if (mean[at]! < 0) mean[at] = 0
+  const unmixedDsPerM = before.unmixedDsPerM * Math.exp(-stepMs / (settings.reservoir.mixingMs / 3))
+  return { atMs: step.endMs, mean, covariance, unmixedDsPerM, ph: before.ph }
+}
+
+/** Crop uptake and transpiration, each element by its own driver. */
+function takeUp(before: FilterState, demand: Demand, mean: Float64Array, noise: Float64Array, change: SparseChange, stepMs: number): void {
+  const x = before.mean
+  const volumeL = x[VOLUME]!
+  const growth = Math.exp(x[GROWTH]! + x[GROWTH_TODAY]!)
+  const drawn = Math.exp(x[WATER_DRAWN]!)
+  // Unexplained uptake is white between days; its share of one step keeps a day’s sum right.
+  const unexplained = NOISE.uptakeUnexplained * NOISE.uptakeUnexplained * (DAY_MS / stepMs)
+  for (let at = 0; at < ELEMENT_COUNT; at++) {
+    const level = x[at]! / volumeL
+    const appetite = level / (level + HALF_RATE_MMOL_PER_L * appetiteScale(at))
+    const factor = Math.exp(x[UPTAKE_FACTOR + at]!)
+    const byGrowth = demand.growthMmol[at]! * growth * factor * appetite
+    const byWater = demand.waterMmol[at]! * drawn * factor * appetite
+    const carried = demand.concentrationL[at]! * drawn * factor * level
+    const taken = byGrowth + byWater + carried
+    if (taken === 0) continue
+    mean[at]! -= taken
+    noise[at]! += unexplained * taken * taken
+    const perAmount = x[at]! > 0 ? ((byGrowth + byWater) * (1 - appetite) + carried) / x[at]! : 0
+    putEntry(change, at, at, -perAmount)
+    putEntry(change, at, VOLUME, carried / volumeL)
+    putEntry(change, at, GROWTH, -byGrowth)
+    putEntry(change, at, GROWTH_TODAY, -byGrowth)
+    putEntry(change, at, WATER_DRAWN, -(byWater + carried))
+    putEntry(change, at, UPTAKE_FACTOR + at, -taken)
+  }
+  const transpiredL = demand.waterL * drawn
+  mean[VOLUME]! -= transpiredL
+  putEntry(change, VOLUME, WATER_DRAWN, -transpiredL)
+}
+
+/** Micronutrients are wanted in µmol: their half rate is a hundredth. */
+function appetiteScale(at: number): number {
+  return at >= FE ? 0.01 : at === P ? 0.2 : 1
+}
+
+/** Nitrification, and phosphate and iron lost in water that is not acid enough. */
+function loseSlowly(before: FilterState, mean: Float64Array, change: SparseChange, stepMs: number): void {
+  const days = stepMs / DAY_MS
+  const nitrified = NITRIFIED_PER_DAY * days
+  mean[NH4]! -= nitrified * before.mean[NH4]!
+  mean[NO3]! += nitrified * before.mean[NH4]!
+  putEntry(change, NH4, NH4, -nitrified)
+  putEntry(change, NO3, NH4, nitrified)
+  if (!(before.ph > LOSS_STARTS_PH)) return
+  for (const at of [P, FE]) {
+    mean[at]! -= LOST_PER_DAY * days * before.mean[at]!
+    putEntry(change, at, at, -LOST_PER_DAY * days)
+  }
+}
+
+/** Make-up water; without a meter it is what the crop is expected to draw, since a float valve replaces that. */
+function topUp(settings: CoreSettings, before: FilterState, demand: Demand, step: GridStep, mean: Float64Array, noise: Float64Array, change: SparseChange): void {
+  const { source } = settings
+  const metered = step.topUpL !== undefined
+  const litres = step.topUpL ?? demand.waterL * Math.exp(before.mean[WATER_DRAWN]!)
+  if (!(litres > 0)) return
+  addWater(source, litres, before, mean, change)
+  noise[VOLUME]! += (METER_RELATIVE * litres) ** 2
+  if (!metered) putEntry(change, VOLUME, WATER_DRAWN, litres)
+}
+
+/** Error of one burst at a water meter, share of it. */
+const METER_RELATIVE = 0.02
+
+function addWater(water: WaterSettings, litres: number, before: FilterState, mean: Float64Array, change: SparseChange): void {
+  const strength = Math.exp(before.mean[SOURCE_FACTOR]!)
+  mean[VOLUME]! += litres
+  mean[UNTRACKED]! += water.untrackedMeqPerL * litres
+  for (let at = 0; at < ELEMENT_COUNT; at++) {
+    const brought = water.mmolPerL[at]! * litres * strength
+    if (brought === 0) continue
+    mean[at]! += brought
+    putEntry(change, at, SOURCE_FACTOR, brought)
+  }
+}
+
+/** Doses settled in this step: the middle of the interval, its width as noise, the batch’s own factor. */
+function doseIn(settings: CoreSettings, before: FilterState, step: GridStep, mean: Float64Array, noise: Float64Array, change: SparseChange): void {
+  for (const dose of step.doses) {
+    const stock = settings.stocks[dose.stockIndex]
+    if (!stock) throw new Error(`no stock ${dose.stockIndex}`)
+    const middleMl = 0.5 * (dose.lowMl + dose.highMl)
+    const spreadMl = dose.highMl - dose.lowMl
+    const factor = Math.exp(before.mean[DELIVERY_FACTOR + dose.stockIndex]!)
+    for (let at = 0; at < ELEMENT_COUNT; at++) {
+      const perMl = stock.mmolPerMl[at]!
+      if (perMl === 0) continue
+      mean[at]! += perMl * middleMl * factor
+      noise[at]! += (perMl * spreadMl) ** 2 / 12
+      putEntry(change, at, DELIVERY_FACTOR + dose.stockIndex, perMl * middleMl * factor)
+    }
+    mean[VOLUME]! += (middleMl * factor) / 1000
+  }
+}
+
+/** How well a person’s account of litres is trusted, share of it. A judgement. */
+const BY_HAND_RELATIVE = 0.1
+
+/** What people did in this step: salt added, solution let go, water added, a stock mixed anew. */
+function actByHand(settings: CoreSettings, before: FilterState, step: GridStep, mean: Float64Array, noise: Float64Array, change: SparseChange): void {
+  for (const act of step.acts) {
+    if (act.act === 'topped-up') {
+      addWater(settings.source, act.volumeL, before, mean, change)
+      noise[VOLUME]! += (BY_HAND_RELATIVE * act.volumeL) ** 2
+    } else if (act.act === 'drained') {
+      drain(act.volumeL, mean, noise, change)
+    } else if (act.act === 'stock-refilled') {
+      const at = DELIVERY_FACTOR + act.stockIndex
+      mean[at] = 0
+      putEntry(change, at, at, -1)
+      noise[at]! += (settings.stocks[act.stockIndex]?.strengthSd ?? 0) ** 2
+    } else {
+      for (let at = 0; at < ELEMENT_COUNT; at++) {
+        mean[at]! += act.mmol[at]!
+        noise[at]! += (act.mmol[at]! * act.relativeSd) ** 2
+      }
+    }
+  }
+}
+
+/** Letting solution go takes the same share of every amount. */
+function drain(volumeL: number, mean: Float64Array, noise: Float64Array, change: SparseChange): void {
+  const share = Math.min(1, volumeL / mean[VOLUME]!)
+  for (let at = 0; at <= UNTRACKED; at++) {
+    noise[at]! += (BY_HAND_RELATIVE * share * mean[at]!) ** 2
+    mean[at]! *= 1 - share
+    putEntry(change, at, at, -share)
+  }
+}
+
+/** Factors and biases wander: back toward their prior where they have one, freely where they have not. */
+function wander(settings: CoreSettings, mean: Float64Array, noise: Float64Array, change: SparseChange, stepMs: number): void {
+  const revert = (at: number, sd: number, tauMs: number, toward = 0): void => {
+    const kept = Math.exp(-stepMs / tauMs)
+    mean[at] = toward + (mean[at]! - toward) * kept
+    noise[at]! += sd * sd * (1 - kept * kept)
+    putEntry(change, at, at, kept - 1)
+  }
+  revert(GROWTH, widest(settings.crops, (crop) => crop.growthSd), NOISE.growthTauMs)
+  revert(GROWTH_TODAY, NOISE.growthTodaySd, NOISE.growthTodayTauMs)
+  revert(WATER_DRAWN, NOISE.waterDrawnSd, NOISE.waterDrawnTauMs)
+  revert(LOG_PCO2, NOISE.logPco2Sd, NOISE.logPco2TauMs, NOISE.logPco2Mean)
+  revert(CONDUCTIVITY_SHAPE, NOISE.conductivityShapeSd, NOISE.conductivityShapeTauMs)
+  revert(SOURCE_FACTOR, settings.source.relativeSd, NOISE.sourceTauMs)
+  for (let at = 0; at < ELEMENT_COUNT; at++) {
+    revert(UPTAKE_FACTOR + at, widest(settings.crops, (crop) => crop.elementSd[at]!), NOISE.uptakeTauMs)
+  }
+  noise[UNTRACKED]! += walkVariance(NOISE.untrackedPerRootDayMeqPerL * mean[VOLUME]!, stepMs)
+  noise[CONDUCTIVITY_GAIN]! += walkVariance(NOISE.conductivityGainPerRootDay, stepMs)
+  noise[PH_OFFSET]! += walkVariance(NOISE.phOffsetPerRootDay, stepMs)
+  settings.stocks.forEach((_stock, at) => {
+    noise[DELIVERY_FACTOR + at]! += walkVariance(NOISE.deliveryPerRootDay, stepMs)
+  })
+}
+
+function widest<T>(items: readonly T[], sd: (item: T) => number): number {
+  return items.reduce((most, item) => Math.max(most, sd(item)), 0.05)
+}
