@@ -10,7 +10,9 @@
  */
 export function rootBetween(f: (x: number) => number, low: number, high: number, tolerance: number): number {
   let [a, fa, b, fb] = [high, f(high), low, f(low)]
-  if (!(fa * fb <= 0)) throw new Error(`no change of sign between ${low} and ${high}`)
+  if (fa === 0) return a
+  if (fb === 0) return b
+  if (!(fa * fb < 0)) throw new Error(`no change of sign between ${low} and ${high}`)
   let share = 0.5
   for (let round = 0; round < 200; round++) {
     const x = a + share * (b - a)

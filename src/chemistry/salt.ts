@@ -3,7 +3,7 @@
 import { CHARGE } from './alkalinity.ts'
 import { type Composition, ELEMENTS, type ElementName } from './element.ts'
 import { type ElementForm, elementOf, isElementForm, mmolPerG } from './form.ts'
-import { formulaElements, readFormula } from './molar-mass.ts'
+import { ELEMENT_MOLAR_MASS, formulaElements, readFormula } from './molar-mass.ts'
 
 /** A salt as its formula and purity, or as the analysis printed on its label. */
 export type Salt =
@@ -40,7 +40,7 @@ export type BadSalt = { readonly kind: 'bad-salt'; readonly problem: string }
  * Elements in one gram of a salt, mmol, with its alkalinity.
  *
  * @returns { kind: 'salt', ... }, or { kind: 'bad-salt', problem } for a formula that cannot be read or tracked, a
- *   purity outside (0, 1], an unknown form, or percentages that are negative or together above 100 % of the element
+ *   purity outside (0, 1], an unknown form, percentages outside 0 to 100, one element stated twice, or elements of more than 100 % together
  */
 export function readSalt(salt: Salt): SaltContent | BadSalt {
   return salt.kind === 'formula' ? fromFormula(salt.formula, salt.purity) : fromLabel(salt)
@@ -123,6 +123,9 @@ function fromLabel(salt: Extract<Salt, { kind: 'label' }>): SaltContent | BadSal
       return { kind: 'bad-salt', problem: `${element} is stated twice, again as ${form}` }
     sums[element] = (percent / 100) * mmolPerG(form)
   }
+  const together = ELEMENTS.reduce((sum, name) => sum + ((sums[name] ?? 0) * ELEMENT_MOLAR_MASS[name]) / 10, 0)
+  if (together > 100)
+    return { kind: 'bad-salt', problem: `the elements are ${together.toFixed(1)} % together, more than 100` }
   const strong = strongIonMeq(sums)
   const alkalinityMeqPerG = salt.alkalinityMeqPerG ?? strong
   return {
