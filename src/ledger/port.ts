@@ -26,7 +26,12 @@ export interface Ledger {
    * @returns the new head, or 'fenced' when the term is not the highest or the head is not where it was expected
    * @throws LedgerFault on a full, read-only or damaged disk; then nothing of it was kept
    */
-  append(reservoirId: string, term: number, expectedSequence: number, entries: readonly LedgerEntry[]): Promise<number | 'fenced'>
+  append(
+    reservoirId: string,
+    term: number,
+    expectedSequence: number,
+    entries: readonly LedgerEntry[],
+  ): Promise<number | 'fenced'>
   /** entries with a higher sequence, in order, at most `limit` */
   read(reservoirId: string, afterSequence: number, limit?: number): Promise<readonly StoredEntry[]>
   head(reservoirId: string): Promise<{ readonly sequence: number; readonly hash: string; readonly atMs: number }>

@@ -1,0 +1,306 @@
+import { createHash } from 'node:crypto'
+import { statfs } from 'node:fs/promises'
+import { dirname } from 'node:path'
+import type { Database, Statement } from 'better-sqlite3'
+import { BALLAST_BYTES, type Ballast, createBallast } from './ballast.ts'
+import { type ChainVerdict, chainHash, genesisHash, type PublishedHead } from './chain.ts'
+import { LedgerFault, toLedgerFault } from './ledger-fault.ts'
+import type { Ledger, LedgerEntry, StoredEntry, StoredSnapshot } from './port.ts'
+import { LEDGER_SCHEMA, type Schema } from './schema.ts'
+import { openSqliteFile } from './sqlite-file.ts'
+
+export interface SqliteLedgerOptions {
+  /** the ledger’s file; ballast, lock and copies stand beside it */
+  readonly path: string
+  /** 0 keeps none */
+  readonly ballastBytes?: number
+  readonly pageCountMax?: number
+  readonly schema?: Schema
+}
+
+/** Snapshots kept of each reservoir: a damaged newest one still leaves a way back that is not the whole history. */
+const SNAPSHOTS_KEPT = 3
+/** Entries hashed before other work gets a turn; about 5 ms. */
+const VERIFY_SLICE = 1000
+
+interface ReservoirRow {
+  readonly term: number
+  readonly owner: string
+  readonly head_sequence: number
+  readonly head_hash: Buffer
+  readonly head_at_ms: number
+}
+
+interface EntryRow extends StoredEntry {
+  readonly hash: Buffer
+}
+
+interface SnapshotRow {
+  readonly sequence: number
+  readonly at_ms: number
+  readonly bytes: Buffer
+  readonly bytes_hash: Buffer
+}
+
+/**
+ * Opens the ledger at a path, or makes one, synced at every commit.
+ * @throws LedgerFault as `openSqliteFile`; a missing ballast on a full disk is no fault, see `hasBallast`
+ */
+export async function openSqliteLedger(options: SqliteLedgerOptions): Promise<SqliteLedger> {
+  const { path, pageCountMax } = options
+  const database = await openSqliteFile({
+    path,
+    schema: options.schema ?? LEDGER_SCHEMA,
+    synchronous: 'FULL',
+    ...(pageCountMax === undefined ? {} : { pageCountMax }),
+  })
+  const ballastBytes = options.ballastBytes ?? BALLAST_BYTES
+  const ballast = createBallast(`${path}.ballast`, ballastBytes)
+  if (ballastBytes > 0) ballast.restore()
+  return new SqliteLedger(path, database, ballast)
+}
+
+/** The ledger on SQLite. One process writes; the port is asynchronous, the work behind it is not. */
+export class SqliteLedger implements Ledger {
+  readonly path: string
+  readonly #database: Database
+  readonly #ballast: Ballast
+  readonly #reservoir: Statement<[string], ReservoirRow>
+  readonly #insert: Statement<[string, number, string, number, string, Buffer]>
+  readonly #moveHead: Statement<[number, Buffer, number, string]>
+  readonly #entries: Statement<[string, number, number], EntryRow>
+
+  constructor(path: string, database: Database, ballast: Ballast) {
+    this.path = path
+    this.#database = database
+    this.#ballast = ballast
+    this.#reservoir = database.prepare(
+      'SELECT term, owner, head_sequence, head_hash, head_at_ms FROM reservoir WHERE id = ?',
+    )
+    this.#insert = database.prepare(
+      'INSERT INTO entry (reservoir_id, sequence, kind, at_ms, json, hash) VALUES (?, ?, ?, ?, ?, ?)',
+    )
+    this.#moveHead = database.prepare(
+      'UPDATE reservoir SET head_sequence = ?, head_hash = ?, head_at_ms = ? WHERE id = ?',
+    )
+    this.#entries = database.prepare(
+      `SELECT sequence, kind, at_ms AS atMs, json, hash FROM entry
+       WHERE reservoir_id = ? AND sequence > ? ORDER BY sequence LIMIT ?`,
+    )
+  }
+
+  async append(
+    reservoirId: string,
+    term: number,
+    expectedSequence: number,
+    entries: readonly LedgerEntry[],
+  ): Promise<number | 'fenced'> {
+    return this.#guarded(() =>
+      this.#database.transaction(() => this.#appendNow(reservoirId, term, expectedSequence, entries)).immediate(),
+    )
+  }
+
+  async read(reservoirId: string, afterSequence: number, limit = -1): Promise<readonly StoredEntry[]> {
+    return this.#guarded(() =>
+      this.#entries.all(reservoirId, afterSequence, limit).map(({ hash: _hash, ...entry }) => entry),
+    )
+  }
+
+  async head(
+    reservoirId: string,
+  ): Promise<{ readonly sequence: number; readonly hash: string; readonly atMs: number }> {
+    const row = this.#guarded(() => this.#reservoir.get(reservoirId))
+    if (row === undefined) return { sequence: 0, hash: genesisHash(reservoirId).toString('hex'), atMs: 0 }
+    return { sequence: row.head_sequence, hash: row.head_hash.toString('hex'), atMs: row.head_at_ms }
+  }
+
+  /** Sealed with its own hash and the chain’s hash at its sequence; the oldest beyond three go. */
+  async putSnapshot(reservoirId: string, snapshot: StoredSnapshot): Promise<void> {
+    this.#guarded(() => this.#database.transaction(() => this.#putSnapshotNow(reservoirId, snapshot)).immediate())
+  }
+
+  /** The newest snapshot that is whole and not ahead of the entries; a damaged one is passed over. */
+  async latestSnapshot(reservoirId: string): Promise<StoredSnapshot | undefined> {
+    const rows = this.#guarded(() =>
+      this.#database
+        .prepare<[string], SnapshotRow>(
+          `SELECT s.sequence, s.at_ms, s.bytes, s.bytes_hash FROM snapshot s JOIN reservoir r ON r.id = s.reservoir_id
+           WHERE r.id = ? AND s.sequence <= r.head_sequence ORDER BY s.sequence DESC`,
+        )
+        .all(reservoirId),
+    )
+    const whole = rows.find((row) => sha256(row.bytes).equals(row.bytes_hash))
+    return whole && { sequence: whole.sequence, atMs: whole.at_ms, bytes: new Uint8Array(whole.bytes) }
+  }
+
+  /** Writes the log back into the file and lets go of it. */
+  async close(): Promise<void> {
+    this.#database.close()
+  }
+
+  /**
+   * Walks a reservoir’s chain from an entry to its end, giving other work a turn between slices.
+   * @param check.afterSequence where to begin, 0 for all; a snapshot sealed there is held against the entry
+   * @param check.published a head known from elsewhere; without one a cut that also rewrote the head cannot be seen
+   * @returns whole, the first broken sequence, or where a cut tail ends
+   */
+  async verifyChain(
+    reservoirId: string,
+    check: { readonly afterSequence?: number; readonly published?: PublishedHead } = {},
+  ): Promise<ChainVerdict> {
+    const row = this.#guarded(() => this.#reservoir.get(reservoirId))
+    const target = row?.head_sequence ?? 0
+    let sequence = check.afterSequence ?? 0
+    let hash = this.#guarded(() => this.#sealedHash(reservoirId, sequence))
+    if (hash === 'broken') return { kind: 'broken', sequence }
+    while (sequence < target) {
+      const slice = this.#guarded(() =>
+        this.#entries.all(reservoirId, sequence, Math.min(VERIFY_SLICE, target - sequence)),
+      )
+      if (slice.length === 0) return { kind: 'cut', endsAt: sequence, head: target }
+      for (const entry of slice) {
+        const expected = chainHash(hash, sequence + 1, entry)
+        if (entry.sequence !== sequence + 1 || !expected.equals(entry.hash))
+          return { kind: 'broken', sequence: sequence + 1 }
+        if (entry.sequence === check.published?.sequence && expected.toString('hex') !== check.published.hash)
+          return { kind: 'broken', sequence: entry.sequence }
+        sequence = entry.sequence
+        hash = expected
+      }
+      await new Promise((resolve) => setImmediate(resolve))
+    }
+    if (check.published !== undefined && check.published.sequence > sequence)
+      return { kind: 'cut', endsAt: sequence, head: check.published.sequence }
+    if (row !== undefined && !row.head_hash.equals(hash)) return { kind: 'broken', sequence }
+    if (this.#guarded(() => this.#hasStray(reservoirId))) return { kind: 'broken', sequence: sequence + 1 }
+    return { kind: 'whole', sequence, hash: hash.toString('hex') }
+  }
+
+  /** Raises a reservoir’s term durably and notes who has it now; called by the ownership alone. */
+  raiseTerm(reservoirId: string, controller: string): number {
+    return this.#guarded(
+      () =>
+        this.#database
+          .prepare<[string, string, Buffer], number>(
+            `INSERT INTO reservoir (id, term, owner, head_sequence, head_hash, head_at_ms) VALUES (?, 1, ?, 0, ?, 0)
+           ON CONFLICT (id) DO UPDATE SET term = term + 1, owner = excluded.owner RETURNING term`,
+          )
+          .pluck()
+          .get(reservoirId, controller, genesisHash(reservoirId))!,
+    )
+  }
+
+  /** The highest term given out and to whom, or undefined for a reservoir nobody has claimed. */
+  termOf(reservoirId: string): { readonly term: number; readonly owner: string } | undefined {
+    const row = this.#guarded(() => this.#reservoir.get(reservoirId))
+    return row && { term: row.term, owner: row.owner }
+  }
+
+  /** What the open connection really runs with: 'wal' and 2 (FULL). */
+  durability(): { readonly journalMode: string; readonly synchronous: number } {
+    return {
+      journalMode: this.#database.pragma('journal_mode', { simple: true }) as string,
+      synchronous: this.#database.pragma('synchronous', { simple: true }) as number,
+    }
+  }
+
+  /** A copy beside the running ledger, page by page. @throws LedgerFault of the target’s disk */
+  async backup(target: string): Promise<void> {
+    try {
+      await this.#database.backup(target)
+    } catch (error) {
+      throw toLedgerFault(error, target)
+    }
+  }
+
+  /** Whether the next full disk can still be met; false means that it has been, or that there never was room. */
+  hasBallast(): boolean {
+    return this.#ballast.held()
+  }
+
+  /** Takes the ballast’s room again once a person has made some; false where there is none yet. */
+  restoreBallast(): boolean {
+    return this.#ballast.restore()
+  }
+
+  /** Room left on the ledger’s disk for an ordinary user, bytes. */
+  async freeBytes(): Promise<number> {
+    const { bavail, bsize } = await statfs(dirname(this.path))
+    return bavail * bsize
+  }
+
+  #appendNow(
+    reservoirId: string,
+    term: number,
+    expectedSequence: number,
+    entries: readonly LedgerEntry[],
+  ): number | 'fenced' {
+    const row = this.#reservoir.get(reservoirId)
+    if (row === undefined || row.term !== term || row.head_sequence !== expectedSequence) return 'fenced'
+    let { head_sequence: sequence, head_hash: hash, head_at_ms: atMs } = row
+    for (const entry of entries) {
+      if (!Number.isSafeInteger(entry.atMs))
+        throw new TypeError(`entry ${entry.kind}: atMs ${entry.atMs} is no whole number`)
+      sequence += 1
+      hash = chainHash(hash, sequence, entry)
+      atMs = entry.atMs
+      this.#insert.run(reservoirId, sequence, entry.kind, atMs, entry.json, hash)
+    }
+    if (entries.length > 0) this.#moveHead.run(sequence, hash, atMs, reservoirId)
+    return sequence
+  }
+
+  #putSnapshotNow(reservoirId: string, snapshot: StoredSnapshot): void {
+    const chain = this.#hashAt(reservoirId, snapshot.sequence)
+    if (chain === undefined)
+      throw new RangeError(`snapshot at ${snapshot.sequence}: reservoir ${reservoirId} has no such entry`)
+    const bytes = Buffer.from(snapshot.bytes)
+    this.#database
+      .prepare(
+        'INSERT OR REPLACE INTO snapshot (reservoir_id, sequence, at_ms, bytes, bytes_hash, chain_hash) VALUES (?, ?, ?, ?, ?, ?)',
+      )
+      .run(reservoirId, snapshot.sequence, snapshot.atMs, bytes, sha256(bytes), chain)
+    this.#database
+      .prepare(
+        `DELETE FROM snapshot WHERE reservoir_id = ? AND sequence NOT IN
+         (SELECT sequence FROM snapshot WHERE reservoir_id = ? ORDER BY sequence DESC LIMIT ?)`,
+      )
+      .run(reservoirId, reservoirId, SNAPSHOTS_KEPT)
+  }
+
+  #hashAt(reservoirId: string, sequence: number): Buffer | undefined {
+    if (sequence === 0) return genesisHash(reservoirId)
+    return this.#entries.all(reservoirId, sequence - 1, 1).find((entry) => entry.sequence === sequence)?.hash
+  }
+
+  /** An entry behind the head: someone moved the head back to hide it. */
+  #hasStray(reservoirId: string): boolean {
+    const head = this.#reservoir.get(reservoirId)?.head_sequence ?? 0
+    return this.#entries.all(reservoirId, head, 1).length > 0
+  }
+
+  #sealedHash(reservoirId: string, sequence: number): Buffer | 'broken' {
+    const stored = this.#hashAt(reservoirId, sequence)
+    const sealed = this.#database
+      .prepare<[string, number], Buffer>('SELECT chain_hash FROM snapshot WHERE reservoir_id = ? AND sequence = ?')
+      .pluck()
+      .get(reservoirId, sequence)
+    if (stored === undefined || (sealed !== undefined && !sealed.equals(stored))) return 'broken'
+    return stored
+  }
+
+  /** A full disk frees the ballast at once: this write is lost, the trip that follows from it must not be. */
+  #guarded<T>(work: () => T): T {
+    try {
+      return work()
+    } catch (error) {
+      const fault = toLedgerFault(error, this.path)
+      if (fault instanceof LedgerFault && fault.reason === 'full') this.#ballast.free()
+      throw fault
+    }
+  }
+}
+
+function sha256(bytes: Uint8Array): Buffer {
+  return createHash('sha256').update(bytes).digest()
+}
