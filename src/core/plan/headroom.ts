@@ -1,0 +1,24 @@
+// What the limits still leave, as the core is told it. Structurally the same as what the limits’ keeper publishes:
+// the two rooms do not know each other, the reservoir hands the value across.
+
+/** Volumes in integer microlitres, times in epoch or plain milliseconds. */
+export interface StockHeadroom {
+  readonly stock: string
+  /** largest shot that would be permitted now, 0 while anything blocks */
+  readonly shotUl: number
+  /** what the hour and the day still leave, whatever blocks now */
+  readonly hourUl: number
+  readonly dayUl: number
+  /** largest single shot the limits ever allow */
+  readonly shotMaxUl: number
+  /** least time that must lie between two shots of this stock */
+  readonly gapMs: number
+  /** earliest moment at which the waits that are only a matter of time are over */
+  readonly notBeforeMs: number
+  /** interlocks that block now and that waiting alone does not lift */
+  readonly blockedBy: readonly string[]
+}
+
+export interface Headroom {
+  readonly stocks: readonly StockHeadroom[]
+}
