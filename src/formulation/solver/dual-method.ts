@@ -1,6 +1,7 @@
 // The one place that touches the library: 1-based arrays, arguments that it overwrites, and no limit on its rounds.
 
 import quadprog from 'quadprog'
+import { withEqualityMultipliers } from './equality-multipliers.ts'
 import type { NormalForm } from './normal-form.ts'
 
 export type DualAnswer =
@@ -21,15 +22,13 @@ class TooManyRounds extends Error {}
  */
 export function runDualMethod(form: NormalForm, loosen = 0): DualAnswer {
   const count = form.rows.length
-  const amat = columnsFromOne(form)
-  const bvec = rightSides(form, loosen)
   let said: ReturnType<typeof quadprog.solveQP>
   try {
     said = quadprog.solveQP(
       [[], ...form.hessian.map((line) => [0, ...line])],
       [0, ...form.linear],
-      amat,
-      bvec,
+      columnsFromOne(form),
+      rightSides(form, loosen),
       form.equalities,
       [0, 0],
     )
@@ -42,9 +41,13 @@ export function runDualMethod(form: NormalForm, loosen = 0): DualAnswer {
   if (said.message !== '' || said.solution === undefined || said.Lagrangian === undefined) {
     return { kind: 'gave-up', explanation: `the solver answered: ${said.message}` }
   }
-  const multipliers = new Float64Array(count)
-  for (let i = 0; i < count; i++) multipliers[i] = turned(form, amat, i) * said.Lagrangian[i + 1]!
-  return { kind: 'answered', y: Float64Array.from(said.solution.slice(1)), multipliers }
+  const y = Float64Array.from(said.solution.slice(1))
+  const multipliers = Float64Array.from(said.Lagrangian.slice(1, count + 1))
+  return {
+    kind: 'answered',
+    y,
+    multipliers: form.equalities > 0 ? withEqualityMultipliers(form, y, multipliers) : multipliers,
+  }
 }
 
 /** One line per variable, one column per row, and a last column of zeros for the round counter. */
@@ -70,12 +73,4 @@ function rightSides(form: NormalForm, loosen: number): number[] {
     },
   })
   return sides
-}
-
-/** The library turns an equality round when it approaches it from the other side, and its multiplier with it. */
-function turned(form: NormalForm, amat: readonly number[][], row: number): 1 | -1 {
-  if (row >= form.equalities) return 1
-  const coefficients = form.rows[row]!.coefficients
-  const at = coefficients.findIndex((c) => c !== 0)
-  return amat[at + 1]![row + 1] === coefficients[at] ? 1 : -1
 }

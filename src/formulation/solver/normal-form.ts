@@ -27,7 +27,7 @@ export interface NormalRow {
 }
 
 /** Curvature below this share of the largest is taken as none. */
-const FLAT_SHARE = 1e-12
+const FLAT_SHARE = 1e-24
 
 /**
  * The scaled problem, or a sentence saying which rows or bounds can never be met.

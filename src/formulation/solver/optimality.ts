@@ -19,26 +19,21 @@ export const OPTIMALITY_TOLERANCE = 1e-7
 
 /** The gaps of an answer; any that is not finite comes back as Infinity, so that it can never pass. */
 export function optimalityGaps(form: NormalForm, y: Float64Array, multipliers: Float64Array): OptimalityGaps {
-  const gradient = new Float64Array(form.size)
-  let size = 1
-  for (let i = 0; i < form.size; i++) {
-    const pull = form.linear[i]!
-    const curve = dot(form.hessian[i]!, y)
-    gradient[i] = curve - pull
-    size = Math.max(size, Math.abs(pull), Math.abs(curve))
-  }
+  const size = form.linear.reduce(
+    (most, pull, i) => Math.max(most, Math.abs(pull), Math.abs(dot(form.hessian[i]!, y))),
+    1,
+  )
   let [feasibility, sign, complementarity] = [0, 0, 0]
   for (const [i, row] of form.rows.entries()) {
-    const multiplier = multipliers[i]!
-    for (let j = 0; j < form.size; j++) gradient[j]! -= multiplier * row.coefficients[j]!
     const slack = (dot(row.coefficients, y) - row.atLeast) / (1 + Math.abs(row.atLeast))
     const equality = i < form.equalities
     feasibility = Math.max(feasibility, equality ? Math.abs(slack) : -slack)
     if (equality) continue
-    sign = Math.max(sign, -multiplier / size)
-    complementarity = Math.max(complementarity, Math.abs(multiplier * slack) / size)
+    sign = Math.max(sign, -multipliers[i]! / size)
+    complementarity = Math.max(complementarity, Math.abs(multipliers[i]! * slack) / size)
   }
-  const stationarity = gradient.reduce((worst, slope) => Math.max(worst, Math.abs(slope)), 0) / size
+  const left = slopeLeft(form, y, multipliers)
+  const stationarity = left.reduce((worst, slope) => Math.max(worst, Math.abs(slope)), 0) / size
   return {
     feasibility: finite(feasibility),
     stationarity: finite(stationarity),
@@ -51,6 +46,17 @@ export function optimalityGaps(form: NormalForm, y: Float64Array, multipliers: F
 export function isOptimal(gaps: OptimalityGaps): boolean {
   const { feasibility, stationarity, sign, complementarity } = gaps
   return [feasibility, stationarity, sign, complementarity].every((gap) => gap <= OPTIMALITY_TOLERANCE)
+}
+
+/** Slope of the cost at y that the multipliers do not carry. */
+export function slopeLeft(form: NormalForm, y: Float64Array, multipliers: Float64Array): Float64Array {
+  const left = Float64Array.from(form.linear, (pull, i) => dot(form.hessian[i]!, y) - pull)
+  for (const [i, row] of form.rows.entries()) {
+    const multiplier = multipliers[i]!
+    if (multiplier === 0) continue
+    for (let j = 0; j < left.length; j++) left[j]! -= multiplier * row.coefficients[j]!
+  }
+  return left
 }
 
 export function dot(left: ArrayLike<number>, right: ArrayLike<number>): number {

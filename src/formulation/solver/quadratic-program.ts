@@ -138,10 +138,14 @@ function requireSound(program: QuadraticProgram): void {
   if (rows.some((row) => row.length !== size)) throw wrong(`every row must hold ${size} coefficients`)
   if (!(equalities >= 0 && equalities <= rows.length)) throw wrong(`${equalities} equalities of ${rows.length} rows`)
   if (![...hessian, linear, ...rows, atLeast].every(allFinite)) throw wrong('a number is not finite')
-  for (const bound of [lower, upper]) {
-    if (bound !== undefined && (bound.length !== size || Array.from(bound).some(Number.isNaN))) {
-      throw wrong(`bounds must hold ${size} numbers`)
-    }
+  requireBounds(lower, size, (bound) => bound < Infinity)
+  requireBounds(upper, size, (bound) => bound > -Infinity)
+}
+
+function requireBounds(bounds: ArrayLike<number> | undefined, size: number, holds: (bound: number) => boolean): void {
+  if (bounds === undefined) return
+  if (bounds.length !== size || !Array.from(bounds).every(holds)) {
+    throw new Error(`quadratic program: bounds must hold ${size} numbers, and leave something between them`)
   }
 }
 
