@@ -2,7 +2,7 @@
 
 import type { Carbon } from './carbon.ts'
 import { type Composition, ELEMENT_COUNT, ELEMENT_INDEX, ELEMENTS, toVector } from './element.ts'
-import { blankSpeciation, type Speciation, speciate } from './speciation.ts'
+import { blankSpeciation, type Speciation, speciate, speciateNear } from './speciation.ts'
 
 /**
  * Limiting conductivity per equivalent at 25 °C, S cm2/mol of charge: CRC Handbook, "Ionic conductivity and diffusion
@@ -110,6 +110,7 @@ export const GRADIENT_LENGTH = ELEMENT_COUNT + 1
 const CARRIERS = ELEMENTS.filter((name) => !['Fe', 'B', 'Mo'].includes(name)).map((name) => ELEMENT_INDEX[name])
 const STEP_MMOL_PER_L = 1e-4
 const STEP_PH = 1e-4
+const origin = blankSpeciation()
 const nudged = new Float64Array(ELEMENT_COUNT)
 
 /**
@@ -120,23 +121,27 @@ const nudged = new Float64Array(ELEMENT_COUNT)
  * @returns the conductivity itself, dS/m
  */
 export function conductivityGradient(totals: Float64Array, ph: number, carbon: Carbon, into: Float64Array): number {
-  const here = conductivity25DsPerM(totals, ph, carbon)
+  const here = conductivityOfIons(totals, speciate(totals, ph, carbon, origin))
   into.fill(0)
   nudged.set(totals)
   for (const at of CARRIERS) {
     const total = totals[at]!
     const below = total >= STEP_MMOL_PER_L ? total - STEP_MMOL_PER_L : total
     nudged[at] = total + STEP_MMOL_PER_L
-    const high = conductivity25DsPerM(nudged, ph, carbon)
+    const high = conductivityNearOrigin(nudged, ph, carbon)
     nudged[at] = below
-    const low = below === total ? here : conductivity25DsPerM(nudged, ph, carbon)
+    const low = below === total ? here : conductivityNearOrigin(nudged, ph, carbon)
     nudged[at] = total
     into[at] = (high - low) / (total + STEP_MMOL_PER_L - below)
   }
-  const acid = conductivity25DsPerM(totals, ph - STEP_PH, carbon)
-  const base = conductivity25DsPerM(totals, ph + STEP_PH, carbon)
+  const acid = conductivityNearOrigin(nudged, ph - STEP_PH, carbon)
+  const base = conductivityNearOrigin(nudged, ph + STEP_PH, carbon)
   into[GRADIENT_PH_INDEX] = (base - acid) / (2 * STEP_PH)
   return here
+}
+
+function conductivityNearOrigin(totals: Float64Array, ph: number, carbon: Carbon): number {
+  return conductivityOfIons(totals, speciateNear(origin, totals, ph, carbon, scratch))
 }
 
 /**

@@ -71,10 +71,12 @@ export function writeForm(form: ElementForm, elementMgPerL: number): number {
   return elementMgPerL / elementShare(form)
 }
 
+/** Is this text a form of a tracked element, spelled as in FORMS? */
 export function isElementForm(form: string): form is ElementForm {
   return Object.hasOwn(ELEMENT_FORMS, form)
 }
 
+/** The element a form tells of: P for P2O5. */
 export function elementOf(form: ElementForm): ElementName {
   return ELEMENT_FORMS[form][0]
 }

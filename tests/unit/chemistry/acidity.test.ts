@@ -78,6 +78,32 @@ describe('against USGS PHREEQC 3.8.9', () => {
   )
 })
 
+describe('acid to reach pH 6.0, mmol/L, by USGS PHREEQC 3.8.9', () => {
+  const waters = { 'alk0.5': 8.2, alk3: 8.2, alk5: 7.6 } as const
+  it.each([
+    ['alk0.5', 'HNO3', 0.349, 0.494],
+    ['alk0.5', 'H3PO4', 0.325, 0.461],
+    ['alk0.5', 'H2SO4', 0.175, 0.247],
+    ['alk3', 'HNO3', 2.07, 2.99],
+    ['alk3', 'H3PO4', 1.88, 2.72],
+    ['alk3', 'H2SO4', 1.03, 1.5],
+    ['alk5', 'HNO3', 3.34, 4.99],
+    ['alk5', 'H3PO4', 2.99, 4.47],
+    ['alk5', 'H2SO4', 1.67, 2.5],
+  ] as const)('%s water with %s: %d closed and %d open, within 5 %%', (name, acid, closed, open) => {
+    const { mmolPerL, alkalinityMeqPerL } = TITRATIONS.find(({ id }) => id.startsWith(`D-${name}-`))!
+    const totals = toVector(mmolPerL)
+    const sealed = closedCarbon(inorganicCarbonMmolPerL(totals, waters[name], alkalinityMeqPerL))
+    for (const [carbon, expected] of [
+      [sealed, closed],
+      [OPEN_AIR, open],
+    ] as const) {
+      const need = dose(neutralizerNeed({ totals, alkalinityMeqPerL, carbon }, 6, NEUTRALIZERS[acid]))
+      expect(Math.abs(need.mmolPerL / expected - 1)).toBeLessThan(0.05)
+    }
+  })
+})
+
 describe('pH and alkalinity', () => {
   it('lead back to each other', () => {
     fc.assert(

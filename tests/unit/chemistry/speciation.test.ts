@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest'
 import { alkalinityMeqPerL } from '../../../src/chemistry/alkalinity.ts'
 import { closedCarbon, OPEN_AIR, openCarbon } from '../../../src/chemistry/carbon.ts'
 import { ELEMENT_INDEX, toVector } from '../../../src/chemistry/element.ts'
-import { blankSpeciation, type Speciation, speciate } from '../../../src/chemistry/speciation.ts'
+import { blankSpeciation, type Speciation, speciate, speciateNear } from '../../../src/chemistry/speciation.ts'
 import { carbon, ph, totals } from './arbitrary.ts'
 import { SOLUTIONS } from './phreeqc.ts'
 
@@ -48,6 +48,19 @@ describe('the ions of a solution', () => {
       fc.property(totals, totals, ph, carbon, (vector, other, ph, carbon) => {
         const used = speciate(other, 4, OPEN_AIR, blankSpeciation())
         expect(speciate(vector, ph, carbon, used)).toEqual(speciate(vector, ph, carbon, blankSpeciation()))
+      }),
+    )
+  })
+
+  it('are found again from a solution close by', () => {
+    fc.assert(
+      fc.property(totals, ph, carbon, (vector, ph, carbon) => {
+        const near = speciate(vector, ph + 0.01, carbon, blankSpeciation())
+        const again = speciateNear(near, vector, ph, carbon, blankSpeciation())
+        const fresh = speciate(vector, ph, carbon, blankSpeciation())
+        for (const [name, value] of Object.entries(fresh)) {
+          expect(again[name as keyof Speciation], name).toBeCloseTo(value, 8)
+        }
       }),
     )
   })
