@@ -1,8 +1,9 @@
 // pH from alkalinity and back, and how much acid or base moves a water to a pH.
 
-import { CHARGE_PER_MMOL } from './alkalinity.ts'
+import { alkalinityMeqPerL } from './alkalinity.ts'
 import type { Carbon } from './carbon.ts'
 import { type Composition, ELEMENT_COUNT, toVector } from './element.ts'
+import { type FormulaProblem, formulaElements, readFormula } from './molar-mass.ts'
 import { rootBetween } from './root.ts'
 import { blankSpeciation, speciate } from './speciation.ts'
 
@@ -55,13 +56,15 @@ export function bufferIntensityMeqPerLPerPh(totals: Float64Array, ph: number, ca
 
 /**
  * Total inorganic carbon that a closed water holds, mmol/L, from its pH and alkalinity, 25 °C.
- * The sum is 0 when the alkalinity is less than the water holds without carbon.
+ * It is 0 when the alkalinity is less than the water holds without carbon.
+ *
+ * @param ph 3 to 10.5
  */
 export function inorganicCarbonMmolPerL(totals: Float64Array, ph: number, alkalinityMeqPerL: number): number {
   const gap = (carbon: number) => alkalinityFromPh(totals, ph, carbon) - alkalinityMeqPerL
   const none = gap(0)
   if (none >= 0) return 0
-  // At this pH each mmol of carbon brings at most 2 meq; how little it brings, the free CO2 tells.
+  // At low pH most carbon is free CO2 and brings nothing, so the bracket may have to grow far.
   let high = -none
   while (gap(high) < 0) high *= 2
   return rootBetween(gap, 0, high, 1e-10)
@@ -75,7 +78,7 @@ export type Neutralizer = {
   readonly carbonateMmolPerMmol: number
 }
 
-/** The usual ones, by formula. Any other follows from readReagent. */
+/** The usual ones, by formula; any other by neutralizerOf. */
 export const NEUTRALIZERS = {
   HNO3: { mmolPerMmol: { 'NO3-N': 1 }, alkalinityMeqPerMmol: -1, carbonateMmolPerMmol: 0 },
   H3PO4: { mmolPerMmol: { P: 1 }, alkalinityMeqPerMmol: -1, carbonateMmolPerMmol: 0 },
@@ -84,6 +87,19 @@ export const NEUTRALIZERS = {
   KHCO3: { mmolPerMmol: { K: 1 }, alkalinityMeqPerMmol: 1, carbonateMmolPerMmol: 1 },
   K2CO3: { mmolPerMmol: { K: 2 }, alkalinityMeqPerMmol: 2, carbonateMmolPerMmol: 1 },
 } as const satisfies Record<string, Neutralizer>
+
+/** What one mmol of any acid or base adds, by its formula, or why the formula cannot be used. */
+export function neutralizerOf(formula: string): Neutralizer | FormulaProblem {
+  const read = readFormula(formula)
+  const elements = formulaElements(formula)
+  if (read.kind !== 'formula') return read
+  if (elements.kind !== 'elements') return elements
+  return {
+    mmolPerMmol: elements.molPerMol,
+    alkalinityMeqPerMmol: alkalinityMeqPerL(toVector(elements.molPerMol)),
+    carbonateMmolPerMmol: read.groups.CO3,
+  }
+}
 
 export type WaterState = {
   /** mmol/L in the order of ELEMENTS. */
@@ -131,8 +147,3 @@ export function neutralizerNeed(water: WaterState, targetPh: number, by: Neutral
 
 /** Far beyond any water: beyond it the target is held to be out of reach. */
 const DOSE_MAX_MMOL_PER_L = 1000
-
-/** Strong charge of a reagent's elements, meq per mmol of reagent; a check for neutralizers made by hand. */
-export function neutralizerMeq(by: Neutralizer): number {
-  return toVector(by.mmolPerMmol).reduce((sum, mmol, at) => sum + mmol * CHARGE_PER_MMOL[at]!, 0)
-}

@@ -9,9 +9,25 @@ import { blankSpeciation, type Speciation, speciate, speciateNear } from './spec
  * at infinite dilution" (Vanysek); H2PO4 33 from Marcus, Ion Properties, since KH2PO4 data favour it over CRC's 36.
  */
 const LAMBDA = {
-  ...{ k: 73.48, na: 50.08, ca: 59.47, mg: 53.0, nh4: 73.5, h: 349.65, mn: 53.5, zn: 52.8, cu: 53.6 },
-  ...{ no3: 71.42, cl: 76.31, so4: 80.0, hso4: 52.0, hco3: 44.5, co3: 69.3, oh: 198.0 },
-  ...{ h2po4: 33.0, hpo4: 57.0, po4: 92.8 },
+  k: 73.48,
+  na: 50.08,
+  ca: 59.47,
+  mg: 53.0,
+  nh4: 73.5,
+  h: 349.65,
+  mn: 53.5,
+  zn: 52.8,
+  cu: 53.6,
+  no3: 71.42,
+  cl: 76.31,
+  so4: 80.0,
+  hso4: 52.0,
+  hco3: 44.5,
+  co3: 69.3,
+  oh: 198.0,
+  h2po4: 33.0,
+  hpo4: 57.0,
+  po4: 92.8,
 } as const
 
 /** Onsager's constants for water at 25 °C, (L/mol)^0.5: textbook, from memory; they meet NIST KCl within 0.6 %. */

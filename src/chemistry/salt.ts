@@ -56,6 +56,8 @@ export type Reagent = {
 
 export type ReagentContent = {
   readonly kind: 'reagent'
+  /** mol/L of the acid or base itself: a need in mmol/L divided by it is mL per litre of water. */
+  readonly formulaMmolPerMl: number
   readonly mmolPerMl: Composition
   /** Negative for an acid. Phosphoric acid counts once: its further charge is reckoned by the solution's pH. */
   readonly alkalinityMeqPerMl: number
@@ -82,6 +84,7 @@ export function readReagent(reagent: Reagent): ReagentContent | BadReagent {
   const gPerMl = densityKgPerL
   return {
     kind: 'reagent',
+    formulaMmolPerMl: content.formulaMmolPerG * gPerMl,
     mmolPerMl: scaled(content.mmolPerG, gPerMl),
     alkalinityMeqPerMl: content.alkalinityMeqPerG * gPerMl,
     carbonateMmolPerMl: content.carbonateMmolPerG * gPerMl,
@@ -93,7 +96,7 @@ export function strongIonMeq(mmol: Composition): number {
   return ELEMENTS.reduce((sum, name) => sum + CHARGE[name] * (mmol[name] ?? 0), 0)
 }
 
-function fromFormula(formula: string, purity: number): SaltContent | BadSalt {
+function fromFormula(formula: string, purity: number): (SaltContent & { formulaMmolPerG: number }) | BadSalt {
   if (!(purity > 0 && purity <= 1)) {
     return { kind: 'bad-salt', problem: `${formula}: purity ${purity}; a share above 0 and at most 1 is allowed` }
   }
@@ -101,14 +104,15 @@ function fromFormula(formula: string, purity: number): SaltContent | BadSalt {
   const elements = formulaElements(formula)
   if (read.kind !== 'formula') return { kind: 'bad-salt', problem: `${formula}: ${read.problem}` }
   if (elements.kind !== 'elements') return { kind: 'bad-salt', problem: elements.problem }
-  const formulasMmolPerG = (1000 * purity) / read.molarMassGPerMol
-  const mmolPerG = scaled(elements.molPerMol, formulasMmolPerG)
+  const formulaMmolPerG = (1000 * purity) / read.molarMassGPerMol
+  const mmolPerG = scaled(elements.molPerMol, formulaMmolPerG)
   return {
     kind: 'salt',
+    formulaMmolPerG,
     mmolPerG,
     alkalinityMeqPerG: strongIonMeq(mmolPerG),
     untrackedMeqPerG: 0,
-    carbonateMmolPerG: read.groups.CO3 * formulasMmolPerG,
+    carbonateMmolPerG: read.groups.CO3 * formulaMmolPerG,
   }
 }
 

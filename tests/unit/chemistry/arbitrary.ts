@@ -4,8 +4,21 @@ import fc from 'fast-check'
 import { ELEMENT_COUNT, ELEMENT_INDEX } from '../../../src/chemistry/element.ts'
 
 const MAX_MMOL_PER_L: Readonly<Record<string, number>> = {
-  ...{ 'NO3-N': 30, 'NH4-N': 5, P: 4, K: 20, Ca: 12, Mg: 8, S: 10, Na: 15, Cl: 15 },
-  ...{ Fe: 0.1, Mn: 0.05, Zn: 0.05, B: 0.1, Cu: 0.01, Mo: 0.005 },
+  'NO3-N': 30,
+  'NH4-N': 5,
+  P: 4,
+  K: 20,
+  Ca: 12,
+  Mg: 8,
+  S: 10,
+  Na: 15,
+  Cl: 15,
+  Fe: 0.1,
+  Mn: 0.05,
+  Zn: 0.05,
+  B: 0.1,
+  Cu: 0.01,
+  Mo: 0.005,
 }
 
 /** Totals in mmol/L, in the order of ELEMENTS. */
