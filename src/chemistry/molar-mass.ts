@@ -161,7 +161,7 @@ function readAtom(part: string, at: number): { symbol: string; count: number; le
   const [whole, symbol, digits] = match as unknown as [string, string, string]
   if (!Object.hasOwn(ATOMIC_WEIGHT_G_PER_MOL, symbol))
     return { at, problem: `'${symbol}' is not an element known here` }
-  if (/^0/.test(digits)) return { at, problem: 'a count may not begin with 0' }
+  if (digits.startsWith('0')) return { at, problem: 'a count may not begin with 0' }
   return { symbol, count: digits === '' ? 1 : Number(digits), length: whole.length }
 }
 
@@ -177,7 +177,7 @@ function closingCounts(part: string): { countAt: Map<number, number> } | Trouble
     const from = open.pop()
     if (from === undefined) return { at: match.index, problem: 'this bracket was never opened' }
     if (match.index === from + 1) return { at: from, problem: 'these brackets hold nothing' }
-    if (/^0/.test(match[1]!)) return { at: match.index, problem: 'a count may not begin with 0' }
+    if (match[1]!.startsWith('0')) return { at: match.index, problem: 'a count may not begin with 0' }
     countAt.set(from, match[1] === '' ? 1 : Number(match[1]))
   }
   const left = open.pop()
