@@ -1,0 +1,43 @@
+/** Bounds that must be in order among themselves and within what the site has. */
+
+import type { ConfigurationError } from './configuration-error.ts'
+import { faultAt, type Look, type Looks, numberAt, outOfOrder } from './look.ts'
+
+export function checkLimits({ site, limits }: Looks): ConfigurationError[] {
+  const probes = (key: string) => ['probes', key]
+  return [
+    ...outOfOrder(limits, probes('conductivityMinDsPerM'), probes('conductivityMaxDsPerM')),
+    ...outOfOrder(limits, probes('phMin'), probes('phMax')),
+    ...outOfOrder(limits, probes('temperatureMinC'), probes('temperatureMaxC')),
+    ...outOfOrder(limits, ['water', 'levelMinL'], ['water', 'levelMaxL']),
+    ...levels(site, limits),
+    ...plannedConductivity(site, limits),
+  ]
+}
+
+function levels(site: Look, limits: Look): ConfigurationError[] {
+  const lowest = numberAt(site, 'reservoir', 'volumeMinL')
+  const highest = numberAt(site, 'reservoir', 'volumeMaxL')
+  const min = numberAt(limits, 'water', 'levelMinL')
+  const max = numberAt(limits, 'water', 'levelMaxL')
+  const faults: ConfigurationError[] = []
+  if (lowest !== undefined && min !== undefined && min < lowest) {
+    const allowed = `at least reservoir.volumeMinL of the site, which is ${lowest}`
+    faults.push(faultAt(limits, ['water', 'levelMinL'], { allowed, message: 'Below it nothing is reckoned with.' }))
+  }
+  if (highest !== undefined && max !== undefined && max > highest) {
+    const allowed = `at most reservoir.volumeMaxL of the site, which is ${highest}`
+    faults.push(faultAt(limits, ['water', 'levelMaxL'], { allowed, message: 'Above it the reservoir overflows.' }))
+  }
+  return faults
+}
+
+function plannedConductivity(site: Look, limits: Look): ConfigurationError[] {
+  const planned = numberAt(site, 'planning', 'conductivityMaxDsPerM')
+  const most = numberAt(limits, 'probes', 'conductivityMaxDsPerM')
+  if (planned === undefined || most === undefined || planned <= most) return []
+  const allowed = `at most probes.conductivityMaxDsPerM of the limits, which is ${most}`
+  return [
+    faultAt(site, ['planning', 'conductivityMaxDsPerM'], { allowed, message: 'Every dose above it would be refused.' }),
+  ]
+}

@@ -1,0 +1,104 @@
+/**
+ * The limits file: what may be delivered, whatever the planner thinks. No default stands here for a limit on a
+ * stock: what a person did not write down is not allowed.
+ */
+
+import { z } from 'zod'
+import { choice, id, number, quantity } from './field.ts'
+
+/** No acid shot may exceed this, whatever the file says: design ceiling, 0.04 meq per litre of reservoir. */
+export const ACID_SHOT_CEILING_MEQ_PER_L = 0.04
+
+const probes = z
+  .strictObject({
+    scanAgeMaxS: quantity('s', 5, 900, 'older readings are no readings'),
+    conductivityMinDsPerM: quantity('dS/m', 0, 6, 'no dose while the raw conductivity is below'),
+    conductivityMaxDsPerM: quantity('dS/m', 0.3, 6, 'no dose while the raw conductivity is above'),
+    phMin: number(3, 7, 'no dose while the raw pH is below'),
+    phMax: number(5, 9, 'no dose while the raw pH is above'),
+    temperatureMinC: quantity('degC', 0, 30, 'no dose while the water is colder'),
+    temperatureMaxC: quantity('degC', 10, 45, 'no dose while the water is warmer'),
+    stuckMin: quantity('min', 10, 2880, 'a conductivity or pH probe that shows the very same value this long is stuck'),
+    stuckSlowMin: quantity('min', 10, 20160, 'the same for temperature, level and flow, which may rest').default(2880),
+  })
+  .meta({ description: 'bounds on raw readings' })
+
+const water = z
+  .strictObject({
+    levelMinL: quantity('L', 5, 20000, 'no dose while less water is there'),
+    levelMaxL: quantity('L', 5, 20000, 'no dose while more water is there'),
+    flowMinLPerMin: quantity('L/min', 0, 5000, 'no dose while the circulation runs slower'),
+    flowSteadyMin: quantity('min', 0, 240, 'no dose sooner than this after the flow came back'),
+  })
+  .meta({ description: 'bounds on level and circulation' })
+
+const commands = z
+  .strictObject({
+    heartbeatAgeMaxS: quantity('s', 5, 600, 'a node not heard for this long is absent'),
+    startWindowS: quantity('s', 5, 600, 'a command not started by then never starts'),
+    reportGraceS: quantity('s', 5, 900, 'how long after its run a shot may stay unreported before it is unknown'),
+  })
+  .meta({ description: 'bounds on commands' })
+
+const stock = z
+  .strictObject({
+    shotMaxMl: quantity('mL', 0, 5000, 'largest single run of the pump'),
+    hourMaxMl: quantity('mL', 0, 50000, 'most in any 60 minutes'),
+    dayMaxMl: quantity('mL', 0, 200000, 'most in any 24 hours'),
+    gapMin: quantity('min', 0, 1440, 'least time between two shots of it'),
+    apart: z
+      .array(
+        z.strictObject({
+          from: id('the other stock'),
+          min: quantity('min', 0, 1440, 'least time between a shot of the one and a shot of the other'),
+        }),
+      )
+      .meta({
+        description:
+          'stocks it must not meet before they are mixed in, told at either of the two; [] where there is none',
+      }),
+  })
+  .meta({ description: 'limits of one stock' })
+
+const acid = z
+  .strictObject({
+    stocks: z.array(id('a stock of kind acid')).min(1, { error: 'at least one stock' }),
+    strengthMeqPerMl: number(0.01, 2, 'strength of the acid in its bottle; 1 meq/mL is 1 eq/L', 'meq/mL'),
+    reservoirMinL: quantity(
+      'L',
+      5,
+      20000,
+      'the least volume the shot rule may count on; a lower level reading counts instead',
+    ),
+    shotMaxMeqPerL: number(0.001, ACID_SHOT_CEILING_MEQ_PER_L, 'most acid in one shot per litre of reservoir', 'meq/L'),
+    phFreshS: quantity('s', 5, 900, 'no acid without a pH reading younger than this'),
+    phFloor: number(4.5, 7, 'no acid while the raw pH is at or below'),
+    afterFlowMin: quantity('min', 0, 240, 'no acid sooner than this after the flow came back'),
+  })
+  .meta({ description: 'what goes for every acid, beside the limits of its stock' })
+
+const notFitted = z
+  .strictObject({
+    capShare: number(
+      0.05,
+      1,
+      'shot, hour and day caps are multiplied by this once for each missing level or flow probe',
+    ),
+  })
+  .meta({ description: 'how much tighter the caps are at a site without a level or flow probe' })
+
+/** The limits file as written. */
+export const limitsSchema = z
+  .strictObject({
+    mode: choice(['observe', 'advise', 'automatic'], 'mode of a new site: watch only, propose, or act'),
+    approvalMin: quantity('min', 5, 10080, 'how long a person’s approval of a plan is good for').default(60),
+    probes,
+    water,
+    notFitted: notFitted.default({ capShare: 0.5 }),
+    commands,
+    stocks: z.record(id('a stock of the site'), stock).meta({ description: 'limits by stock' }),
+    acid: acid.optional(),
+  })
+  .meta({ description: 'what may be delivered' })
+
+export type LimitsFile = z.output<typeof limitsSchema>
