@@ -3,6 +3,7 @@
 
 import type { BandSettings, CoreSettings } from '../settings.ts'
 import type { Headroom } from './headroom.ts'
+import type { LeftVolume } from './plan.ts'
 
 export interface PlanInput {
   readonly settings: CoreSettings
@@ -21,6 +22,10 @@ export interface PlanInput {
   /** age of the last laboratory value; absent when none has come yet */
   readonly sampleAgeDays: number | undefined
   readonly waits: PlanWaits
+  /** `left` of the plan before, so that doses below the smallest shot add up instead of getting lost */
+  readonly owed?: readonly LeftVolume[]
+  /** plan as if nothing blocked: what would be dosed, for a person to read. The volumes left still hold */
+  readonly ignoreBlocks?: boolean
 }
 
 export interface PlanEstimate {

@@ -11,6 +11,13 @@ export interface Plan {
   /** in order of time; their volumes add up to the doses */
   readonly shots: readonly PlanShot[]
   readonly notes: readonly PlanNote[]
+  /** doses too small for a shot; given to the next plan as `owed` */
+  readonly left: readonly LeftVolume[]
+}
+
+export interface LeftVolume {
+  readonly stock: string
+  readonly volumeUl: number
 }
 
 export interface PlanDose {

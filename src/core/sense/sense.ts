@@ -29,8 +29,8 @@ export interface Calibration {
 }
 
 export interface SenseState {
-  /** by place in settings.probes; undefined before a first plausible value */
-  readonly probes: readonly (ProbeSense | undefined)[]
+  /** by place in settings.probes; null before a first plausible value */
+  readonly probes: readonly (ProbeSense | null)[]
   readonly calibrations: readonly Calibration[]
   /** what the make-up meter showed at the last closed step, L */
   readonly meterAtStepL?: number
@@ -38,14 +38,14 @@ export interface SenseState {
 
 export function initialSense(settings: CoreSettings): SenseState {
   return {
-    probes: settings.probes.map(() => undefined),
+    probes: settings.probes.map(() => null),
     calibrations: settings.probes.map(() => ({ slope: 1, offset: 0 })),
   }
 }
 
 /** Windows start cold after a restart, so that no value from before is fused with one from after; the meter’s count stays. */
 export function coldSense(sense: SenseState): SenseState {
-  return { ...sense, probes: sense.probes.map(() => undefined) }
+  return { ...sense, probes: sense.probes.map(() => null) }
 }
 
 /** Takes the readings of one scan; readings of unknown probes are left alone. */
@@ -144,5 +144,5 @@ function meterOf(settings: CoreSettings, sense: SenseState): { topUpL?: number; 
 /** Last plausible value of a role, with its age, for showing; undefined before there was one. */
 export function latestOf(settings: CoreSettings, sense: SenseState, role: ProbeRole): { readonly value: number; readonly atMs: number } | undefined {
   const at = settings.probes.findIndex((probe) => probe.role === role)
-  return at < 0 ? undefined : sense.probes[at]
+  return at < 0 ? undefined : (sense.probes[at] ?? undefined)
 }

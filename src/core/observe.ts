@@ -1,0 +1,192 @@
+/** How the core takes what happened: scans, the end of a grid step, settled shots, reports, acts by hand. */
+
+import { ELEMENT_INDEX, isElementName } from '../chemistry/element.ts'
+import { toMmolPerL } from '../chemistry/molar-mass.ts'
+import type { GridStep, StepAct, StepDose, StepLaboratory, StepLaboratoryValue } from './estimate/grid-step.ts'
+import { amendStep, appendStep, oldestMs, rerunFrom } from './estimate/history.ts'
+import { litShareBetween } from './sense/photoperiod.ts'
+import { closeStep, type FusedReadings, type RawReading, senseScan } from './sense/sense.ts'
+import type { CoreSettings } from './settings.ts'
+import { type CoreState, openStep } from './state.ts'
+
+export interface Observation extends FusedReadings {
+  readonly endMs: number
+  readonly litShare: number
+}
+
+/** Takes a scan of one node into the windows of the open step. */
+export function takeScan(settings: CoreSettings, state: CoreState, scan: { atMs: number; node: string; readings: readonly RawReading[] }): CoreState {
+  const sense = senseScan(settings, state.sense, scan)
+  return sense === state.sense ? state : { ...state, sense }
+}
+
+/**
+ * What the open step saw, once its end has come. While a shot is unsettled, EC and pH may already show what the
+ * balance does not know of yet, so they are left out of that step.
+ */
+export function fuseOpenStep(settings: CoreSettings, state: CoreState, isShotOpen: boolean): Observation {
+  const { fused } = closeStep(settings, state.sense)
+  const litShare = litShareBetween(settings.photoperiod, state.utcOffsetMin, state.open.fromMs, state.open.untilMs)
+  if (!isShotOpen) return { ...fused, endMs: state.open.untilMs, litShare }
+  const { conductivityDsPerM: _ec, ph: _ph, ...rest } = fused
+  return { ...rest, endMs: state.open.untilMs, litShare }
+}
+
+/** Closes the open step with its observation (fused now, or read back from the ledger) and opens the next. */
+export function takeObservation(settings: CoreSettings, state: CoreState, observation: Observation): CoreState {
+  const { open } = state
+  const step: GridStep = { ...observation, doses: open.doses, acts: open.acts, laboratory: open.laboratory }
+  const meterL = state.sense.meterAtStepL
+  const closed = closeStep(settings, state.sense).sense
+  // Read back from the ledger there is no window to read the meter from: its count goes on from what was counted.
+  const sense = closed.meterAtStepL === meterL && meterL !== undefined && observation.topUpL ? { ...closed, meterAtStepL: meterL + observation.topUpL } : closed
+  return {
+    ...state,
+    sense,
+    history: appendStep(settings, state.cohorts, state.history, step),
+    open: openStep(settings, observation.endMs),
+  }
+}
+
+export interface SettledShot {
+  readonly atMs: number
+  readonly commandId: string
+  readonly stock: string
+  readonly isFinal: boolean
+  readonly lowUl: number
+  readonly highUl: number
+}
+
+/** A shot whose delivered interval is known: into the open step, or in place of what was assumed of it before. */
+export function takeSettled(settings: CoreSettings, state: CoreState, shot: SettledShot): CoreState {
+  const stockIndex = settings.stocks.findIndex((stock) => stock.id === shot.stock)
+  if (stockIndex < 0) return state
+  const dose: StepDose = { stockIndex, commandId: shot.commandId, lowMl: shot.lowUl / 1000, highMl: shot.highUl / 1000 }
+  const earlier = state.doubtful.find((doubt) => doubt.commandId === shot.commandId)
+  const others = state.doubtful.filter((doubt) => doubt !== earlier)
+  const doubtful = shot.isFinal ? others : [...others, { commandId: shot.commandId, settledAtMs: earlier?.settledAtMs ?? shot.atMs }]
+  if (earlier && earlier.settledAtMs <= state.open.fromMs) {
+    const history = amendStep(state.history, earlier.settledAtMs, (step) => ({ ...step, doses: replaceDose(step.doses, dose) }))
+    return { ...state, doubtful, history: history ?? state.history }
+  }
+  return { ...state, doubtful, open: { ...state.open, doses: replaceDose(state.open.doses, dose) } }
+}
+
+function replaceDose(doses: readonly StepDose[], dose: StepDose): StepDose[] {
+  const others = doses.filter((other) => other.commandId !== dose.commandId)
+  return dose.highMl > 0 ? [...others, dose] : others
+}
+
+export interface LaboratoryReport {
+  readonly id: string
+  readonly sampledAtMs: number
+  readonly values: readonly { readonly element: string; readonly mgPerL?: number; readonly sdMgPerL?: number; readonly belowMgPerL?: number }[]
+}
+
+export type Taken = { readonly kind: 'taken'; readonly state: CoreState } | { readonly kind: 'refused'; readonly why: string }
+
+/**
+ * Takes a laboratory report at the moment its bottle was filled, however late it comes; a report with a known id
+ * replaces the earlier one.
+ *
+ * @param atMs now; a bottle cannot be filled later
+ */
+export function takeLaboratory(settings: CoreSettings, state: CoreState, report: LaboratoryReport, atMs: number): Taken {
+  if (report.sampledAtMs > atMs) return { kind: 'refused', why: `the sample time lies ${minutes(report.sampledAtMs - atMs)} min in the future` }
+  if (report.sampledAtMs <= oldestMs(state.history)) {
+    return { kind: 'refused', why: 'the bottle was filled before the oldest kept step; the report is kept as evidence and moves nothing' }
+  }
+  const values: StepLaboratoryValue[] = []
+  for (const value of report.values) {
+    const read = readValue(value)
+    if (typeof read === 'string') return { kind: 'refused', why: read }
+    values.push(read)
+  }
+  if (values.length === 0) return { kind: 'refused', why: 'the report has no value of a tracked element' }
+  const without = withoutReport(state, report.id)
+  const laboratory: StepLaboratory = { id: report.id, values }
+  const sampledAtMs = Math.max(state.sampledAtMs ?? 0, report.sampledAtMs)
+  const placed = placeInStep(without, report.sampledAtMs, (step) => ({ ...step, laboratory: [...step.laboratory, laboratory] }))
+  const untold = [...state.untold, { id: report.id, sampledAtMs: report.sampledAtMs, before: state.history.filter }]
+  return placed ? { kind: 'taken', state: { ...placed, sampledAtMs, untold } } : { kind: 'refused', why: 'no step holds the sample time' }
+}
+
+/** Reports whose whole effect is in the belief by now: nothing is being run again and the bottle’s step has closed. */
+export function tellReports(state: CoreState): { readonly state: CoreState; readonly told: CoreState['untold'] } {
+  const { untold, history } = state
+  if (untold.length === 0 || history.rerun) return { state, told: [] }
+  const told = untold.filter((report) => report.sampledAtMs <= history.filter.atMs)
+  return told.length === 0 ? { state, told } : { state: { ...state, untold: untold.filter((report) => !told.includes(report)) }, told }
+}
+
+/** Takes a report back; the estimate becomes what it would have been without it. */
+export function withdrawLaboratory(state: CoreState, id: string): CoreState {
+  return withoutReport(state, id)
+}
+
+function withoutReport(state: CoreState, id: string): CoreState {
+  const drop = (step: { readonly laboratory: readonly StepLaboratory[] }): readonly StepLaboratory[] => step.laboratory.filter((kept) => kept.id !== id)
+  const open = state.open.laboratory.some((kept) => kept.id === id) ? { ...state.open, laboratory: drop(state.open) } : state.open
+  let history = state.history
+  for (const stretch of history.stretches) {
+    for (const step of stretch.steps) {
+      if (!step.laboratory.some((kept) => kept.id === id)) continue
+      history = amendStep(history, step.endMs, (kept) => ({ ...kept, laboratory: drop(kept) })) ?? history
+    }
+  }
+  return { ...state, open, history }
+}
+
+type ChangeStep = <S extends Pick<GridStep, 'acts' | 'laboratory'>>(step: S) => S
+
+/** Puts something into the step in which it happened, closed or open; undefined where no kept step holds it. */
+function placeInStep(state: CoreState, atMs: number, change: ChangeStep): CoreState | undefined {
+  if (atMs > state.open.fromMs) return { ...state, open: change(state.open) }
+  const history = amendStep(state.history, atMs, change)
+  return history && { ...state, history }
+}
+
+/** Suggested standard deviations of one laboratory: majors 4 %, micros 8 %, ammonium 10 %, bottle against tank 1.5 %. */
+const MAJOR_SD = 0.04
+const MICRO_SD = 0.08
+const AMMONIUM_SD = 0.1
+const BOTTLE_SD = 0.015
+const MAJOR_FLOOR_MG_PER_L = 0.1
+const MICRO_FLOOR_MG_PER_L = 0.01
+
+function readValue(value: LaboratoryReport['values'][number]): StepLaboratoryValue | string {
+  const { element } = value
+  if (!isElementName(element)) return `${element} is not an element that is tracked`
+  const elementIndex = ELEMENT_INDEX[element]
+  if (value.belowMgPerL !== undefined) {
+    // A flat belief between 0 and the limit has this mean and standard deviation.
+    if (!(value.belowMgPerL > 0 && value.belowMgPerL < 1e5)) return `${element}: a detection limit of ${value.belowMgPerL} mg/L cannot be`
+    const limit = toMmolPerL(element, value.belowMgPerL)
+    return { elementIndex, mmolPerL: limit / 2, sdMmolPerL: limit / Math.sqrt(12) }
+  }
+  const mgPerL = value.mgPerL ?? Number.NaN
+  if (!(mgPerL >= 0 && mgPerL < 1e5)) return `${element}: ${value.mgPerL} mg/L cannot be; 0 to 100 000 is allowed`
+  const isMicro = elementIndex >= ELEMENT_INDEX.Fe
+  const relative = isMicro ? MICRO_SD : element === 'NH4-N' ? AMMONIUM_SD : MAJOR_SD
+  const analysis = value.sdMgPerL ?? Math.max(relative * mgPerL, isMicro ? MICRO_FLOOR_MG_PER_L : MAJOR_FLOOR_MG_PER_L)
+  const sdMgPerL = Math.hypot(analysis, BOTTLE_SD * mgPerL)
+  return { elementIndex, mmolPerL: toMmolPerL(element, mgPerL), sdMmolPerL: toMmolPerL(element, sdMgPerL) }
+}
+
+/** Takes something done by hand to the water, at the moment it was done. */
+export function takeWaterAct(state: CoreState, act: StepAct, doneAtMs: number, atMs: number): Taken {
+  if (doneAtMs > atMs) return { kind: 'refused', why: `done ${minutes(doneAtMs - atMs)} min in the future` }
+  const placed = placeInStep(state, doneAtMs, (step) => ({ ...step, acts: [...step.acts, act] }))
+  return placed ? { kind: 'taken', state: placed } : { kind: 'refused', why: 'done before the oldest kept step' }
+}
+
+/** Takes plants that came or went; what they drank since is run again. */
+export function takeCohort(state: CoreState, cohort: CoreState['cohorts'][number], sinceMs: number): CoreState {
+  const cohorts = [...state.cohorts.filter((kept) => kept.id !== cohort.id), cohort]
+  const history = sinceMs < state.open.fromMs ? rerunFrom(state.history, sinceMs) : state.history
+  return { ...state, cohorts, history }
+}
+
+function minutes(ms: number): number {
+  return Math.round(ms / 60_000)
+}

@@ -1,0 +1,141 @@
+// The planner’s question as a quadratic program: which volumes bring every element nearest to its target, where being
+// short of the protected low edge or over the high one costs more, and ceilings, conductivity and limits hold.
+
+import { type QuadraticProgram, solveQuadraticProgram } from '../../formulation/solver/quadratic-program.ts'
+import type { Dosable } from './dosable.ts'
+import type { LevelPath } from './level-path.ts'
+
+export interface DoseQuestion {
+  /** one per element, in the order of ELEMENTS */
+  readonly paths: readonly LevelPath[]
+  /** the stocks to choose from; those with nothing left are taken at 0 */
+  readonly dosables: readonly Dosable[]
+  /** dS/m per mmol/L, by element */
+  readonly conductivityDsPerMPerMmolPerL: Float64Array
+  /** rise of conductivity that the bound still leaves, dS/m, 0 or more */
+  readonly conductivityRoomDsPerM: number
+}
+
+export type DoseAnswer =
+  | {
+      readonly kind: 'doses'
+      /** one per stock asked about */
+      readonly volumeMl: Float64Array
+      readonly conductivityBinds: boolean
+    }
+  | { readonly kind: 'no-answer'; readonly explanation: string }
+
+/** Price of being short of the protected edge, and of every bit over the high edge, beside a plain difference of 1. */
+const SHORT_PRICE = 9
+const OVER_PRICE = 30
+
+/** The volumes in mL, or why there is no verified answer. Doing nothing is always allowed, so there should be one. */
+export function chooseDoses(question: DoseQuestion): DoseAnswer {
+  const usable = usableStocks(question)
+  const volumeMl = new Float64Array(question.dosables.length)
+  if (usable.length === 0) return { kind: 'doses', volumeMl, conductivityBinds: false }
+  const { program, conductivityRow } = toProgram(question)
+  const answer = solveQuadraticProgram(program)
+  if (answer.kind !== 'solved') return { kind: 'no-answer', explanation: `${answer.kind}: ${answer.explanation}` }
+  for (const [column, at] of usable.entries()) volumeMl[at] = answer.x[column]!
+  const conductivityBinds = conductivityRow !== undefined && answer.active.includes(conductivityRow)
+  return { kind: 'doses', volumeMl, conductivityBinds }
+}
+
+/** Stocks with something left, by their index in the question: the first columns of the program. */
+export function usableStocks(question: DoseQuestion): number[] {
+  return [...question.dosables.keys()].filter((at) => question.dosables[at]!.maxUl > 0)
+}
+
+/**
+ * The program itself: first a column per usable stock (mL), then a column per edge that may be missed (mmol/L).
+ * Exported for the check against a second solver.
+ */
+export function toProgram(question: DoseQuestion): { program: QuadraticProgram; conductivityRow: number | undefined } {
+  const stocks = usableStocks(question).map((at) => question.dosables[at]!)
+  const reached = question.paths.map((_, e) =>
+    stocks.reduce((sum, s) => sum + (s.mmolPerLPerMl[e]! * s.maxUl) / 1000, 0),
+  )
+  const edges = findEdges(question.paths, reached)
+  const size = stocks.length + edges.length
+  const hessian = Array.from({ length: size }, () => new Float64Array(size))
+  const linear = new Float64Array(size)
+  for (const [e, path] of question.paths.entries()) if (reached[e]! > 0) addDifference(path, e, stocks, hessian, linear)
+  const rows: Float64Array[] = []
+  const atLeast: number[] = []
+  for (const [k, edge] of edges.entries()) {
+    const column = stocks.length + k
+    hessian[column]![column] = edge.price
+    const row = new Float64Array(size)
+    for (const [j, stock] of stocks.entries()) row[j] = edge.side * stock.mmolPerLPerMl[edge.at]!
+    row[column] = 1
+    rows.push(row)
+    atLeast.push(edge.side * edge.riseMmolPerL)
+  }
+  for (const [e, path] of question.paths.entries()) {
+    const room = Math.max(0, path.ceilingMmolPerL - path.undosedMmolPerL)
+    if (!(reached[e]! > room)) continue
+    rows.push(Float64Array.from({ length: size }, (_, j) => -(stocks[j]?.mmolPerLPerMl[e] ?? 0)))
+    atLeast.push(-room)
+  }
+  const conductivity = conductivityLimit(question, stocks, size)
+  if (conductivity !== undefined) {
+    rows.push(conductivity)
+    atLeast.push(-question.conductivityRoomDsPerM)
+  }
+  const upper = Float64Array.from({ length: size }, (_, j) => (j < stocks.length ? stocks[j]!.maxUl / 1000 : Infinity))
+  const program = { hessian, linear, rows, atLeast, equalities: 0, lower: new Float64Array(size), upper }
+  return { program, conductivityRow: conductivity === undefined ? undefined : rows.length - 1 }
+}
+
+/** weight · (rise by doses - wanted rise)², as 1/2 x'Dx - d'x. */
+function addDifference(
+  path: LevelPath,
+  e: number,
+  stocks: readonly Dosable[],
+  hessian: Float64Array[],
+  linear: Float64Array,
+) {
+  if (path.targetMmolPerL === undefined) return
+  const wanted = path.targetMmolPerL - path.undosedMmolPerL
+  for (const [i, stock] of stocks.entries()) {
+    const pull = path.weight * stock.mmolPerLPerMl[e]!
+    if (pull === 0) continue
+    linear[i]! += pull * wanted
+    for (const [j, other] of stocks.entries()) hessian[i]![j]! += pull * other.mmolPerLPerMl[e]!
+  }
+}
+
+interface Edge {
+  readonly at: number
+  /** 1: doses should raise it by at least the rise; -1: by no more */
+  readonly side: 1 | -1
+  readonly riseMmolPerL: number
+  readonly price: number
+}
+
+/** Only edges that doses can reach get a column: near the aim there are none, and the program stays small. */
+function findEdges(paths: readonly LevelPath[], reached: readonly number[]): Edge[] {
+  const edges: Edge[] = []
+  for (const [at, path] of paths.entries()) {
+    if (!(reached[at]! > 0 && path.weight > 0)) continue
+    const short = path.protectedMmolPerL - path.undosedMmolPerL
+    if (short > 0) edges.push({ at, side: 1, riseMmolPerL: short, price: SHORT_PRICE * path.weight })
+    if (path.pricedAboveMmolPerL === undefined) continue
+    const room = path.pricedAboveMmolPerL - path.undosedMmolPerL
+    if (reached[at]! > room) edges.push({ at, side: -1, riseMmolPerL: room, price: OVER_PRICE * path.weight })
+  }
+  return edges
+}
+
+function conductivityLimit(question: DoseQuestion, stocks: readonly Dosable[], size: number): Float64Array | undefined {
+  const row = new Float64Array(size)
+  let most = 0
+  for (const [j, stock] of stocks.entries()) {
+    for (const [e, response] of question.conductivityDsPerMPerMmolPerL.entries()) {
+      row[j]! -= response * stock.mmolPerLPerMl[e]!
+    }
+    most += Math.max(0, -row[j]!) * (stock.maxUl / 1000)
+  }
+  return most > question.conductivityRoomDsPerM ? row : undefined
+}

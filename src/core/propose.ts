@@ -1,0 +1,106 @@
+/** From belief to plan, and from plan to the next shot worth asking for. */
+
+import { alkalinityFromPh } from '../chemistry/acidity.ts'
+import { conductivityGradient, GRADIENT_LENGTH } from '../chemistry/conductivity.ts'
+import { ELEMENT_COUNT } from '../chemistry/element.ts'
+import { DELIVERY_FACTOR, LOG_PCO2 } from './estimate/layout.ts'
+import { levelsOf } from './estimate/summary.ts'
+import { benchBands } from './plan/bands.ts'
+import { forecastNext } from './plan/forecast.ts'
+import type { Headroom } from './plan/headroom.ts'
+import type { Plan, PlanShot } from './plan/plan.ts'
+import type { PlanInput } from './plan/plan-input.ts'
+import { plan } from './plan/planner.ts'
+import { latestOf } from './sense/sense.ts'
+import type { CoreSettings } from './settings.ts'
+import type { CoreState } from './state.ts'
+
+const DAY_MS = 86_400_000
+
+/** Whether it is time for a new plan: none is made while an old belief is still being run again. */
+export function isPlanDue(state: CoreState, atMs: number): boolean {
+  return atMs >= state.nextPlanMs && state.history.rerun === undefined
+}
+
+/** Makes the next plan from the belief as it stands and the headroom that safety left. */
+export function proposePlan(settings: CoreSettings, state: CoreState, headroom: Headroom, atMs: number): CoreState {
+  const planId = `plan-${state.planCount + 1}-${Math.round(atMs / 1000)}`
+  const made = plan(planInput(settings, state, headroom, atMs, planId))
+  return { ...state, plan: made, shots: made.shots, planCount: state.planCount + 1, nextPlanMs: atMs + settings.planning.intervalMs }
+}
+
+function planInput(settings: CoreSettings, state: CoreState, headroom: Headroom, atMs: number, planId: string): PlanInput {
+  const { filter } = state.history
+  const levels = levelsOf(filter)
+  const bands = benchBands(settings, state.cohorts, atMs)
+  const untilMs = atMs + settings.planning.intervalMs
+  const forecast = forecastNext(settings, state.cohorts, filter, { fromMs: atMs, untilMs, utcOffsetMin: state.utcOffsetMin })
+  const carbon = filter.mean[LOG_PCO2]!
+  const gradient = new Float64Array(GRADIENT_LENGTH)
+  const conductivityDsPerM = conductivityGradient(levels.mmolPerL, filter.ph, carbon, gradient)
+  const readPh = latestOf(settings, state.sense, 'ph')
+  return {
+    settings,
+    atMs,
+    planId,
+    estimate: { ...levels, alkalinitySdMeqPerL: ALKALINITY_SD_MEQ_PER_L, ...(readPh ? { ph: readPh.value } : {}), conductivityDsPerM },
+    forecast,
+    bands: bands.elements,
+    phBand: bands.ph,
+    alkalinityAim: {
+      lowMeqPerL: alkalinityFromPh(levels.mmolPerL, bands.ph.low, carbon),
+      aimMeqPerL: alkalinityFromPh(levels.mmolPerL, bands.ph.aim, carbon),
+      highMeqPerL: alkalinityFromPh(levels.mmolPerL, bands.ph.high, carbon),
+    },
+    headroom,
+    responses: { conductivityDsPerMPerMmolPerL: gradient.subarray(0, ELEMENT_COUNT) },
+    deliveryFactor: Float64Array.from(settings.stocks, (_stock, at) => Math.exp(filter.mean[DELIVERY_FACTOR + at]!)),
+    sampleAgeDays: state.sampledAtMs === null ? undefined : (atMs - state.sampledAtMs) / DAY_MS,
+    waits: { mixingMs: settings.reservoir.mixingMs, apartMs: (stock, other) => apartMs(settings, stock, other) },
+  }
+}
+
+/** What pH leaves uncertain of the alkalinity once it is read every step. A judgement. */
+const ALKALINITY_SD_MEQ_PER_L = 0.03
+const APART_MS = 20 * 60_000
+
+/** Time the planner leaves between stocks that must not meet; the limits decide what is enough. */
+function apartMs(settings: CoreSettings, stock: string, other: string): number {
+  const kinds = settings.stocks.filter(({ id }) => id === stock || id === other).map(({ kind }) => kind)
+  return kinds.includes('calcium') && kinds.includes('phosphate-sulfate') ? APART_MS : 0
+}
+
+export interface NextShot {
+  readonly stock: string
+  readonly volumeUl: number
+  readonly planId: string
+}
+
+/**
+ * The shot to ask for now, if its time has come and safety has room for it. A shot larger than the present room is
+ * cut to it when that is still worth a run; the rest stays a gap for the next plan.
+ */
+export function nextShot(settings: CoreSettings, state: CoreState, headroom: Headroom, atMs: number): { readonly state: CoreState; readonly shot: NextShot } | undefined {
+  if (!state.plan) return undefined
+  for (let at = 0; at < state.shots.length; at++) {
+    const candidate = state.shots[at]!
+    if (candidate.notBeforeMs > atMs) continue
+    const room = headroom.stocks.find((stock) => stock.stock === candidate.stock)
+    const smallest = settings.stocks.find((stock) => stock.id === candidate.stock)?.shotMinUl ?? Number.POSITIVE_INFINITY
+    const volumeUl = Math.min(candidate.volumeUl, room?.shotUl ?? 0)
+    if (volumeUl < smallest) continue
+    const shots = state.shots.filter((_shot, place) => place !== at)
+    return { state: { ...state, shots }, shot: { stock: candidate.stock, volumeUl, planId: state.plan.id } }
+  }
+  return undefined
+}
+
+/** Whether any shot of the plan waits for its turn; without one the headroom need not be worked out. */
+export function hasDueShot(state: CoreState, atMs: number): boolean {
+  return state.shots.some((shot: PlanShot) => shot.notBeforeMs <= atMs)
+}
+
+/** The plan as others may read it, null before the first. */
+export function planOf(state: CoreState): Plan | null {
+  return state.plan
+}

@@ -1,0 +1,98 @@
+/** What people bring: laboratory results, acts by hand, instructions that concern the core. */
+
+import { acknowledgeAlarm } from '../core/alarm/alarm.ts'
+import type { StepAct } from '../core/estimate/grid-step.ts'
+import { takeCohort, takeLaboratory, takeWaterAct, type Taken, withdrawLaboratory } from '../core/observe.ts'
+import type { CoreState } from '../core/state.ts'
+import type { Effect } from './effect.ts'
+import type { Act, ActInput, InstructionInput, LaboratoryInput, LaboratoryWithdrawalInput } from './input.ts'
+import type { ReservoirSettings, ReservoirState } from './state.ts'
+
+type PeopleInput = LaboratoryInput | LaboratoryWithdrawalInput | ActInput | InstructionInput
+
+/** Folds a person’s word into the core. What is refused leaves everything as it was and says why. */
+export function foldPeople(settings: ReservoirSettings, state: ReservoirState, input: PeopleInput, effects: Effect[]): ReservoirState {
+  const { core } = state
+  if (!core) return state
+  switch (input.kind) {
+    case 'laboratory-result':
+      return takeResult(settings, state, core, input, effects)
+    case 'laboratory-withdrawal':
+      effects.push({ kind: 'record', record: { kind: 'laboratory-withdrawn', atMs: input.atMs, by: input.by, id: input.id } })
+      return { ...state, core: withdrawLaboratory(core, input.id) }
+    case 'act': {
+      const taken = takeAct(settings, core, input.act, input.atMs)
+      if (taken.kind === 'refused') return refuse(state, `the act ${input.act.act}`, taken.why, effects)
+      effects.push({ kind: 'record', record: { kind: 'act', atMs: input.atMs, by: input.by, act: input.act } })
+      return { ...state, core: taken.state }
+    }
+    case 'instruction':
+      return instruct(settings, state, core, input, effects)
+  }
+}
+
+function refuse(state: ReservoirState, what: string, why: string, effects: Effect[]): ReservoirState {
+  effects.push({ kind: 'record', record: { kind: 'event', atMs: state.atMs, event: 'refused', text: `${what}: ${why}` } })
+  effects.push({ kind: 'notification', event: 'refused', text: `Refused ${what}: ${why}` })
+  return state
+}
+
+function takeResult(settings: ReservoirSettings, state: ReservoirState, core: CoreState, input: LaboratoryInput, effects: Effect[]): ReservoirState {
+  const taken = takeLaboratory(settings.core, core, input.result, input.atMs)
+  if (taken.kind === 'refused') return refuse(state, `the laboratory result ${input.result.id}`, taken.why, effects)
+  effects.push({ kind: 'record', record: { kind: 'laboratory', atMs: input.atMs, by: input.by, result: input.result } })
+  effects.push({ kind: 'notification', event: 'laboratory', text: `Laboratory result ${input.result.id} taken; everything since its bottle was filled is run again` })
+  return { ...state, core: taken.state }
+}
+
+/** An act by hand, as the core takes it; also used when records are folded at a start. */
+export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, atMs: number): Taken {
+  switch (act.act) {
+    case 'salt-added': {
+      const perG = settings.salts[act.salt]
+      if (!perG) return { kind: 'refused', why: `no salt "${act.salt}" on the shelf; there are ${Object.keys(settings.salts).join(', ')}` }
+      if (!(act.massG > 0)) return { kind: 'refused', why: `${act.massG} g; a mass above 0 is needed` }
+      return takeWaterAct(core, { act: 'added', mmol: perG.map((mmol) => mmol * act.massG), relativeSd: 0.03 }, act.doneAtMs, atMs)
+    }
+    case 'drained':
+    case 'topped-up':
+      if (!(act.volumeL > 0)) return { kind: 'refused', why: `${act.volumeL} L; a volume above 0 is needed` }
+      return takeWaterAct(core, { act: act.act, volumeL: act.volumeL } satisfies StepAct, act.doneAtMs, atMs)
+    case 'stock-refilled': {
+      const stockIndex = settings.core.stocks.findIndex((stock) => stock.id === act.stock)
+      if (stockIndex < 0) return { kind: 'refused', why: `no stock "${act.stock}"` }
+      return takeWaterAct(core, { act: 'stock-refilled', stockIndex }, act.doneAtMs, atMs)
+    }
+    case 'transplanted': {
+      if (!settings.core.crops.some((crop) => crop.id === act.crop)) return { kind: 'refused', why: `no crop "${act.crop}"` }
+      const cohort = { id: act.cohort, crop: act.crop, plants: act.plants, transplantedAtMs: act.doneAtMs }
+      return { kind: 'taken', state: takeCohort(core, cohort, act.doneAtMs) }
+    }
+    case 'harvested': {
+      const cohort = core.cohorts.find((candidate) => candidate.id === act.cohort)
+      if (!cohort) return { kind: 'refused', why: `no cohort "${act.cohort}"` }
+      return { kind: 'taken', state: takeCohort(core, { ...cohort, harvestedAtMs: act.doneAtMs }, act.doneAtMs) }
+    }
+  }
+}
+
+function instruct(settings: ReservoirSettings, state: ReservoirState, core: CoreState, input: InstructionInput, effects: Effect[]): ReservoirState {
+  const { atMs, by, reason, instruction } = input
+  effects.push({ kind: 'record', record: { kind: 'instructed', atMs, by, reason, instruction } })
+  effects.push({ kind: 'notification', event: 'instructed', text: `${by}: ${instruction.instruction} (${reason})` })
+  if (instruction.instruction === 'calibrate') return { ...state, core: calibrate(settings, core, instruction) }
+  if (instruction.instruction !== 'acknowledge') return state
+  const acknowledged = acknowledgeAlarm(state.alarms, instruction.alarm)
+  for (const { alarm, condition, priority, text } of acknowledged.changes) {
+    effects.push({ kind: 'record', record: { kind: 'alarm', atMs, alarm, state: condition, text } })
+    effects.push({ kind: 'alarm', alarm, state: condition, priority, text })
+  }
+  return { ...state, alarms: acknowledged.board }
+}
+
+/** A probe’s new slope and offset, in its inside unit. */
+export function calibrate(settings: ReservoirSettings, core: CoreState, calibration: { readonly probe: string; readonly slope: number; readonly offset: number }): CoreState {
+  const { probe, slope, offset } = calibration
+  const calibrations = core.sense.calibrations.map((kept, at) => (settings.core.probes[at]?.id === probe ? { slope, offset } : kept))
+  return { ...core, sense: { ...core.sense, calibrations } }
+}

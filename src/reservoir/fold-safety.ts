@@ -1,0 +1,61 @@
+/** An input as safety hears it: raw readings by role, nothing else translated. */
+
+import { type Quantity, toInsideUnit, unitFits } from '../contract/unit.ts'
+import { quietly, type Transition } from '../safety/happening.ts'
+import type { Limits, ProbeRole } from '../safety/limits.ts'
+import { onEdge } from '../safety/on-edge.ts'
+import { onHeartbeat } from '../safety/on-heartbeat.ts'
+import { onInstruction } from '../safety/on-instruction.ts'
+import { onNodeStatus } from '../safety/on-node-status.ts'
+import { onReadings, type RoleReading } from '../safety/on-readings.ts'
+import { onReport } from '../safety/on-report.ts'
+import { onStart } from '../safety/on-start.ts'
+import type { SafetyState } from '../safety/state.ts'
+import type { Input, ScanInput } from './input.ts'
+
+/** Safety’s answer to one input; inputs that are none of its business change nothing. */
+export function foldSafety(limits: Limits, state: SafetyState, input: Input): Transition {
+  switch (input.kind) {
+    case 'start':
+      return onStart(limits, state, input)
+    case 'node-status':
+      return onNodeStatus(limits, state, input)
+    case 'heartbeat':
+      return onHeartbeat(limits, state, input)
+    case 'scan':
+      return onReadings(limits, state, { atMs: input.atMs, node: input.node, readings: roleReadings(limits, input) })
+    case 'pump-report':
+      return onReport(limits, state, input)
+    case 'instruction':
+      return onInstruction(limits, state, input)
+    case 'edge':
+      return onEdge(limits, state, input)
+    case 'laboratory-result':
+    case 'laboratory-withdrawal':
+    case 'act':
+    case 'tick':
+      return quietly(state)
+  }
+}
+
+const QUANTITY_OF: Readonly<Record<ProbeRole, Quantity>> = {
+  conductivity: 'conductivity',
+  ph: 'ph',
+  temperature: 'temperature',
+  level: 'level',
+  'top-up': 'volume',
+  flow: 'flow',
+}
+
+/** Readings of probes that the limits name; one in a unit that cannot state its role is passed on as bad. */
+function roleReadings(limits: Limits, input: ScanInput): readonly RoleReading[] {
+  const readings: RoleReading[] = []
+  for (const reading of input.scan.readings) {
+    const probe = limits.probes.find((candidate) => candidate.id === reading.id && candidate.node === input.node)
+    if (!probe) continue
+    const isFit = unitFits(reading.unit, QUANTITY_OF[probe.role])
+    const quality = isFit ? (reading.quality ?? 'good') : 'bad'
+    readings.push({ id: probe.id, role: probe.role, value: toInsideUnit(reading.value, reading.unit), quality })
+  }
+  return readings
+}

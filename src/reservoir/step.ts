@@ -1,0 +1,203 @@
+/**
+ * The whole program: `step(settings, state, input) → { state, effects }`. It folds each input into two states that do
+ * not know each other: the core proposes shots, safety keeps its own book and permits or refuses them.
+ */
+
+import { watchAlarms } from '../core/alarm/alarm.ts'
+import { continueRerun, finishRerun } from '../core/estimate/history.ts'
+import { fuseOpenStep, takeObservation, takeScan, tellReports } from '../core/observe.ts'
+import { hasDueShot, isPlanDue, nextShot, proposePlan } from '../core/propose.ts'
+import { coldSense } from '../core/sense/sense.ts'
+import { type CoreState, initialCoreState } from '../core/state.ts'
+import { headroom } from '../safety/headroom.ts'
+import { judge } from '../safety/judge.ts'
+import { onTick } from '../safety/on-tick.ts'
+import { alarmFacts } from './alarm-facts.ts'
+import type { Effect } from './effect.ts'
+import { foldPeople } from './fold-people.ts'
+import { foldSafety } from './fold-safety.ts'
+import { tellHappening } from './happening-effects.ts'
+import type { Input } from './input.ts'
+import { reportEffect } from './report-effect.ts'
+import type { ReservoirSettings, ReservoirState } from './state.ts'
+
+export interface Stepped {
+  readonly state: ReservoirState
+  /** records first, then what they permit; a command is always the last of a step */
+  readonly effects: readonly Effect[]
+}
+
+/**
+ * Folds one input.
+ *
+ * The same settings, state and input give the same effects to the last byte. `input.atMs` earlier than the last one is
+ * taken as the last one (a driver’s clock may step); one that is not a number is a broken driver.
+ *
+ * @throws when `input.atMs` is not a finite number
+ */
+export function step(settings: ReservoirSettings, before: ReservoirState, input: Input): Stepped {
+  if (!Number.isFinite(input.atMs)) throw new Error(`an input of kind ${input.kind} has no time: ${input.atMs}`)
+  const effects: Effect[] = []
+  const timed = input.atMs < before.atMs ? { ...input, atMs: before.atMs } : input
+  let state: ReservoirState = { ...before, atMs: timed.atMs }
+  if (timed.kind === 'start') state = start(settings, state, timed, effects)
+  state = closeDueSteps(settings, state, effects)
+  state = letSafetyHear(settings, state, timed, effects)
+  state = letCoreHear(settings, state, timed, effects)
+  state = passTime(settings, state, effects)
+  state = act(settings, state, effects)
+  return { state, effects: inOrder(effects) }
+}
+
+/** Records before anything they permit, a withdrawn lease before everything, commands last. */
+function inOrder(effects: readonly Effect[]): readonly Effect[] {
+  if (effects.length < 2) return effects
+  const rank = (effect: Effect): number => {
+    if (effect.kind === 'lease') return effect.allowed ? 2 : 0
+    return effect.kind === 'record' ? 1 : effect.kind === 'command' ? 4 : 3
+  }
+  return effects.toSorted((a, b) => rank(a) - rank(b))
+}
+
+type StartOf = Extract<Input, { kind: 'start' }>
+
+/** The first start is the first fill; a later one finds the core as the records left it, with cold probe windows. */
+function start(settings: ReservoirSettings, state: ReservoirState, input: StartOf, effects: Effect[]): ReservoirState {
+  const { atMs, controller, term, utcOffsetMin } = input
+  effects.push({ kind: 'record', record: { kind: 'started', atMs, controller, term, utcOffsetMin } })
+  const core = restartCore(settings, state.core, input)
+  return { ...state, core, heard: { startedAtMs: atMs, scanAtMs: atMs } }
+}
+
+export function restartCore(settings: ReservoirSettings, core: CoreState | null, input: { readonly atMs: number; readonly utcOffsetMin: number }): CoreState {
+  if (!core) return initialCoreState(settings.core, input.atMs, input.utcOffsetMin)
+  const history = finishRerun(settings.core, core.cohorts, core.history)
+  return { ...core, history, sense: coldSense(core.sense), shots: [], utcOffsetMin: input.utcOffsetMin, nextPlanMs: input.atMs + settings.core.grid.stepMs }
+}
+
+/** Grid steps whose end has come are fused, recorded and taken by the filter before anything newer is heard. */
+function closeDueSteps(settings: ReservoirSettings, state: ReservoirState, effects: Effect[]): ReservoirState {
+  let { core } = state
+  while (core && state.atMs >= core.open.untilMs) {
+    const observation = fuseOpenStep(settings.core, core, state.safety.book.commands.length > 0)
+    effects.push({ kind: 'record', record: { kind: 'observed', atMs: observation.endMs, observation } })
+    core = takeObservation(settings.core, core, observation)
+  }
+  return core === state.core ? state : { ...state, core }
+}
+
+function letSafetyHear(settings: ReservoirSettings, state: ReservoirState, input: Input, effects: Effect[]): ReservoirState {
+  const heard = foldSafety(settings.limits, state.safety, input)
+  const ticked = onTick(settings.limits, heard.state, input)
+  let next: ReservoirState = { ...state, safety: ticked.state }
+  for (const happening of [...heard.happenings, ...ticked.happenings]) next = tellHappening(settings, next, happening, effects)
+  return next
+}
+
+function letCoreHear(settings: ReservoirSettings, state: ReservoirState, input: Input, effects: Effect[]): ReservoirState {
+  if (!state.core) return state
+  switch (input.kind) {
+    case 'scan': {
+      const core = takeScan(settings.core, state.core, { atMs: input.atMs, node: input.node, readings: input.scan.readings })
+      return core === state.core ? state : { ...state, core, heard: { ...state.heard, scanAtMs: input.atMs } }
+    }
+    case 'tick':
+      return input.utcOffsetMin === undefined ? state : { ...state, core: { ...state.core, utcOffsetMin: input.utcOffsetMin } }
+    case 'laboratory-result':
+    case 'laboratory-withdrawal':
+    case 'act':
+    case 'instruction':
+      return foldPeople(settings, state, input, effects)
+    default:
+      return state
+  }
+}
+
+/** What happens because time went by: a slice of a re-run, alarms, the next plan. */
+function passTime(settings: ReservoirSettings, state: ReservoirState, effects: Effect[]): ReservoirState {
+  const { atMs } = state
+  const watched = watchAlarms(state.alarms, alarmFacts(settings, state))
+  for (const change of watched.changes) {
+    const { alarm, condition, priority, text } = change
+    effects.push({ kind: 'record', record: { kind: 'alarm', atMs, alarm, state: condition, text } })
+    effects.push({ kind: 'alarm', alarm, state: condition, priority, text })
+  }
+  const next = watched.board === state.alarms ? state : { ...state, alarms: watched.board }
+  if (!next.core) return next
+  let core = next.core
+  // A shot on its way is watched first; a re-run can wait, it is about the past.
+  if (core.history.rerun && next.safety.book.commands.length === 0) {
+    core = { ...core, history: continueRerun(settings.core, core.cohorts, core.history, settings.core.grid.slotsPerSlice) }
+  }
+  const reports = tellReports(core)
+  core = reports.state
+  for (const { id, before } of reports.told) {
+    effects.push({ kind: 'notification', event: 'laboratory', text: reportEffect(id, before, core.history.filter) })
+  }
+  if (isPlanDue(core, atMs) && next.safety.started) {
+    core = proposePlan(settings.core, core, headroom(settings.limits, next.safety, atMs), atMs)
+    if (core.plan) tellPlan(core.plan, effects)
+  }
+  return core === next.core ? next : { ...next, core }
+}
+
+function tellPlan(plan: NonNullable<CoreState['plan']>, effects: Effect[]): void {
+  const doses = plan.doses.map(({ stock, volumeUl, reason }) => ({ stock, volumeUl, reason }))
+  const notes = plan.notes.map((note) => note.text)
+  effects.push({ kind: 'record', record: { kind: 'planned', atMs: plan.atMs, planId: plan.id, doses, notes } })
+  for (const dose of doses) {
+    effects.push({ kind: 'notification', event: 'planned', text: `${(dose.volumeUl / 1000).toFixed(1)} mL of ${dose.stock}: ${dose.reason}` })
+  }
+}
+
+/** Asks safety for the next shot of the plan whose time has come. Its verdict is recorded with every figure. */
+function act(settings: ReservoirSettings, state: ReservoirState, effects: Effect[]): ReservoirState {
+  const { core, atMs } = state
+  if (!core || state.safety.book.commands.length > 0 || !hasDueShot(core, atMs)) return state
+  const next = nextShot(settings.core, core, headroom(settings.limits, state.safety, atMs), atMs)
+  if (!next) return state
+  const commandId = `${state.safety.term ?? 0}-${state.commandCount + 1}`
+  const judged = judge(settings.limits, state.safety, next.shot, atMs, commandId)
+  const after: ReservoirState = { ...state, core: next.state, safety: judged.state, commandCount: state.commandCount + 1 }
+  effects.push({ kind: 'record', record: verdictRecord(settings, state, judged, next.shot, commandId) })
+  if (judged.verdict.kind === 'permit') {
+    effects.push({ kind: 'command', shot: judged.verdict.shot })
+    const text = `${(next.shot.volumeUl / 1000).toFixed(2)} mL of ${next.shot.stock} permitted, command ${commandId}`
+    effects.push({ kind: 'notification', event: 'permitted', text })
+  } else {
+    const why = judged.verdict.why.map((row) => row.sentence).join('; ')
+    effects.push({ kind: 'notification', event: 'refused', text: `Refused ${(next.shot.volumeUl / 1000).toFixed(2)} mL of ${next.shot.stock}: ${why}` })
+  }
+  return after
+}
+
+function verdictRecord(
+  settings: ReservoirSettings,
+  state: ReservoirState,
+  judged: ReturnType<typeof judge>,
+  wish: { readonly stock: string; readonly volumeUl: number; readonly planId: string },
+  commandId: string,
+): Extract<Effect, { kind: 'record' }>['record'] {
+  const { verdict } = judged
+  const stock = settings.limits.stocks.find((candidate) => candidate.stock === wish.stock)
+  const shot = verdict.kind === 'permit' ? verdict.shot : undefined
+  const open = judged.state.book.commands.find((command) => command.commandId === commandId)
+  return {
+    kind: 'judged',
+    atMs: state.atMs,
+    verdict: verdict.kind,
+    commandId,
+    ...wish,
+    node: stock?.node ?? '',
+    pump: stock?.pump ?? '',
+    runMs: shot?.runMs ?? 0,
+    rateUlPerS: open?.rateUlPerS ?? 0,
+    boot: shot?.boot ?? '',
+    startBeforeUptimeMs: shot?.startBeforeUptimeMs ?? 0,
+    term: shot?.term ?? 0,
+    totalRunMs: open?.totalRunMs ?? 0,
+    doubtMs: open?.doubtMs ?? 0,
+    figures: verdict.figures,
+    why: verdict.kind === 'refuse' ? verdict.why.map((row) => row.interlock) : [],
+  }
+}
