@@ -1,0 +1,115 @@
+/**
+ * Safety’s own sums of what was or may have been delivered. An unsettled command counts in full from the moment it is
+ * permitted, before it is sent; a settled one counts `highUl`.
+ */
+
+import type { Limits } from './limits.ts'
+import type { Delivered } from './types.ts'
+
+export const HOUR_MS = 3_600_000
+export const DAY_MS = 86_400_000
+
+export interface Book {
+  /** permitted, and not yet settled by a report or the totaliser */
+  readonly commands: readonly OpenCommand[]
+  readonly stocks: Readonly<Record<string, StockBook>>
+}
+
+export interface StockBook {
+  /** settled deliveries of the last day, oldest end first */
+  readonly rows: readonly DeliveredRow[]
+  /** when the last shot may have ended, however long ago */
+  readonly lastEndMs: number
+}
+
+export interface DeliveredRow {
+  readonly commandId: string
+  /** latest moment at which the run may have ended */
+  readonly endMs: number
+  readonly lowUl: number
+  readonly highUl: number
+}
+
+export interface OpenCommand {
+  readonly commandId: string
+  readonly node: string
+  readonly pump: string
+  readonly stock: string
+  readonly planId: string
+  readonly volumeUl: number
+  readonly runMs: number
+  readonly rateUlPerS: number
+  readonly boot: string
+  readonly startBeforeUptimeMs: number
+  readonly judgedAtMs: number
+  /** the pump’s totaliser and doubt before the shot */
+  readonly totalRunMs: number
+  readonly doubtMs: number
+  /** `unknown`: nobody said in time what became of it, or the daemon started anew */
+  readonly status: 'open' | 'unknown'
+  /** handed to a client, so that it may arrive */
+  readonly sent: boolean
+}
+
+export interface Settlement {
+  readonly atMs: number
+  readonly commandId: string
+  readonly stock: string
+  readonly delivered: Delivered
+}
+
+export const EMPTY_BOOK: Book = { commands: [], stocks: {} }
+
+/** Latest moment at which a command that obeys its start window may end. */
+export function latestEndMs(limits: Limits, command: OpenCommand): number {
+  return command.judgedAtMs + limits.startWindowMs + command.runMs
+}
+
+/** Enters a permitted command; from now on its full volume counts. */
+export function openCommand(book: Book, command: OpenCommand): Book {
+  return { ...book, commands: [...book.commands, command] }
+}
+
+/** Replaces a command that is still in the book. */
+export function replaceCommand(book: Book, command: OpenCommand): Book {
+  return { ...book, commands: book.commands.map((old) => (old.commandId === command.commandId ? command : old)) }
+}
+
+/**
+ * Closes a command with what it delivered, or enters a run that no command of ours asked for.
+ * A run that delivered no more than was asked ended within its window, however late the news came.
+ */
+export function settleInBook(limits: Limits, book: Book, settlement: Settlement): Book {
+  const { atMs, commandId, stock, delivered } = settlement
+  const command = book.commands.find((open) => open.commandId === commandId)
+  const commands = command === undefined ? book.commands : book.commands.filter((open) => open !== command)
+  if (delivered.highUl <= 0) return { ...book, commands }
+  const asAsked = command !== undefined && delivered.highUl <= command.volumeUl
+  const endMs = asAsked ? Math.min(atMs, latestEndMs(limits, command)) : atMs
+  const old = book.stocks[stock]
+  const rows = insertByEnd(old?.rows ?? [], { commandId, endMs, lowUl: delivered.lowUl, highUl: delivered.highUl })
+  const lastEndMs = Math.max(old?.lastEndMs ?? endMs, endMs)
+  return { commands, stocks: { ...book.stocks, [stock]: { rows, lastEndMs } } }
+}
+
+/** Drops what left the day’s window. Gives the same book back while there is nothing to drop. */
+export function pruneBook(book: Book, atMs: number): Book {
+  const names = Object.keys(book.stocks).filter((name) => hasLeft(book.stocks[name]?.rows[0], atMs))
+  if (names.length === 0) return book
+  const stocks: Record<string, StockBook> = { ...book.stocks }
+  for (const name of names) {
+    const stock = stocks[name]
+    if (stock !== undefined) stocks[name] = { ...stock, rows: stock.rows.filter((row) => !hasLeft(row, atMs)) }
+  }
+  return { ...book, stocks }
+}
+
+function hasLeft(row: DeliveredRow | undefined, atMs: number): boolean {
+  return row !== undefined && row.endMs <= atMs - DAY_MS
+}
+
+function insertByEnd(rows: readonly DeliveredRow[], row: DeliveredRow): DeliveredRow[] {
+  let place = rows.length
+  while (place > 0 && (rows[place - 1]?.endMs ?? 0) > row.endMs) place -= 1
+  return [...rows.slice(0, place), row, ...rows.slice(place)]
+}

@@ -1,0 +1,37 @@
+import { acidShotMaxUl } from './acid-shot.ts'
+import type { Facts } from './facts.ts'
+import type { Limits } from './limits.ts'
+import type { ShotWish } from './types.ts'
+
+export type Figures = Readonly<Record<string, number | string | boolean | null>>
+
+/** Every figure a verdict was judged on, flat, as it goes on record; what is no finite number is null. */
+export function figuresOf(wish: ShotWish, runMs: number, facts: Facts, limits: Limits): Figures {
+  const { probes, caps, apart, trips, missingSensors, waitForRoomMs: _wait, ...plain } = facts
+  const figures: Record<string, number | string | boolean | null> = {
+    ...plain,
+    ...caps,
+    volumeUl: wish.volumeUl,
+    planId: wish.planId,
+    runMs,
+    trips: trips.join(' '),
+    missingSensors: missingSensors.join(' '),
+    startWindowMs: limits.startWindowMs,
+    mixingMs: limits.mixingMs,
+    acidShotMaxUl: facts.isAcid ? acidShotMaxUl(facts, limits) : null,
+  }
+  for (const probe of probes) {
+    figures[`${probe.id}.value`] = probe.value
+    figures[`${probe.id}.quality`] = probe.quality
+    figures[`${probe.id}.ageMs`] = probe.ageMs
+    figures[`${probe.id}.sameForMs`] = probe.sameForMs
+  }
+  for (const other of apart) figures[`${other.from}.sinceMs`] = other.sinceMs
+  for (const name of Object.keys(figures)) figures[name] = onRecord(figures[name])
+  return figures
+}
+
+function onRecord(value: number | string | boolean | null | undefined): number | string | boolean | null {
+  if (value === undefined) return null
+  return typeof value === 'number' && !Number.isFinite(value) ? null : value
+}

@@ -1,0 +1,104 @@
+import { acidShotMaxUl } from './acid-shot.ts'
+import { type Facts, factsFor, type WaterFacts, waterFacts } from './facts.ts'
+import type { Interlock } from './interlock.ts'
+import { INTERLOCKS } from './interlocks.ts'
+import type { Limits, StockLimits } from './limits.ts'
+import { largestUlWithin, runMsOf } from './run-time.ts'
+import type { SafetyState } from './state.ts'
+import type { Headroom, ShotWish, StockHeadroom } from './types.ts'
+
+const CONDITIONS = INTERLOCKS.filter((row) => row.on === 'condition')
+const AMOUNTS = INTERLOCKS.filter((row) => row.on === 'amount')
+
+/**
+ * What the limits leave for every stock, by the same rows that judge. A wish of `shotUl` is permitted and one
+ * microlitre more is refused, for the approved plan where the mode is advise.
+ */
+export function headroom(limits: Limits, state: SafetyState, atMs: number): Headroom {
+  const water = waterFacts(limits, state, atMs)
+  return { stocks: limits.stocks.map((entry) => stockHeadroom(limits, state, entry, atMs, water)) }
+}
+
+function stockHeadroom(
+  limits: Limits,
+  state: SafetyState,
+  entry: StockLimits,
+  atMs: number,
+  water: WaterFacts,
+): StockHeadroom {
+  const facts = factsFor(limits, state, { stock: entry.stock, atMs }, water)
+  const amountUl = largestShotUl(facts, limits)
+  const wish = {
+    stock: entry.stock,
+    volumeUl: amountUl > 0 ? amountUl : leastUl(facts),
+    planId: facts.approvedPlanId ?? '',
+  }
+  const broken = CONDITIONS.filter((row) => !row.holds(wish, facts, limits))
+  if (amountUl === 0) broken.push(...AMOUNTS.filter((row) => !row.holds(wish, facts, limits)))
+  const waits = waitsOf(broken, wish, facts, limits)
+  return {
+    stock: entry.stock,
+    shotUl: broken.length === 0 ? amountUl : 0,
+    hourUl: leftUl(facts.caps.hourMaxUl, facts.hourUl),
+    dayUl: leftUl(facts.caps.dayMaxUl, facts.dayUl),
+    shotMaxUl: everUl(facts, limits),
+    gapMs: facts.isAcid ? Math.max(facts.gapMs, limits.mixingMs) : facts.gapMs,
+    notBeforeMs: Math.ceil(atMs + waits.longestMs),
+    blockedBy: waits.blockedBy,
+  }
+}
+
+/** Largest volume for which every amount row holds; 0 where there is none. */
+function largestShotUl(facts: Facts, limits: Limits): number {
+  const boundsUl = [
+    shotCapUl(facts, limits),
+    leftUl(facts.caps.hourMaxUl, facts.hourUl),
+    leftUl(facts.caps.dayMaxUl, facts.dayUl),
+  ]
+  const volumeUl = Math.min(...boundsUl)
+  return runMsOf(volumeUl, facts.rateUlPerS) >= 1 ? volumeUl : 0
+}
+
+function shotCapUl(facts: Facts, limits: Limits): number {
+  const runCapUl = largestUlWithin(facts.maxRunMs, facts.rateUlPerS)
+  const acidCapUl = facts.isAcid ? acidShotMaxUl(facts, limits) : facts.caps.shotMaxUl
+  return leftUl(Math.min(facts.caps.shotMaxUl, runCapUl, acidCapUl), 0)
+}
+
+/** The same without what is not known just now, such as a node that was not heard yet. */
+function everUl(facts: Facts, limits: Limits): number {
+  const runCapUl = Number.isNaN(facts.maxRunMs)
+    ? facts.caps.shotMaxUl
+    : largestUlWithin(facts.maxRunMs, facts.rateUlPerS)
+  const known = Number.isFinite(facts.levelLowestL) ? facts : { ...facts, levelFitted: false }
+  const acidCapUl = facts.isAcid ? acidShotMaxUl(known, limits) : facts.caps.shotMaxUl
+  return leftUl(Math.min(facts.caps.shotMaxUl, runCapUl, acidCapUl), 0)
+}
+
+/** The least volume a pump can run for, one millisecond of it. */
+function leastUl(facts: Facts): number {
+  const volumeUl = Math.ceil(facts.rateUlPerS / 1000)
+  return volumeUl >= 1 ? volumeUl : 1
+}
+
+/** Whole microlitres that are left, 0 where the figures are none. */
+function leftUl(capUl: number, usedUl: number): number {
+  const left = capUl - usedUl
+  return left > 0 && Number.isSafeInteger(left) ? left : 0
+}
+
+function waitsOf(
+  broken: readonly Interlock[],
+  wish: ShotWish,
+  facts: Facts,
+  limits: Limits,
+): { longestMs: number; blockedBy: readonly string[] } {
+  let longestMs = 0
+  const blockedBy: string[] = []
+  for (const row of broken) {
+    const waitMs = row.waitMs?.(wish, facts, limits) ?? null
+    if (waitMs === null) blockedBy.push(row.id)
+    else longestMs = Math.max(longestMs, waitMs)
+  }
+  return { longestMs, blockedBy }
+}

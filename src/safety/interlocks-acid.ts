@@ -1,0 +1,59 @@
+import { acidShotMaxUl } from './acid-shot.ts'
+import { type Interlock, stillToWait } from './interlock.ts'
+import { tellDuration, tellValue, tellVolume } from './wording.ts'
+
+/** What acid needs beyond every other stock. */
+export const ACID_INTERLOCKS: readonly Interlock[] = [
+  {
+    id: 'acid-shot-bounded',
+    rule: 'One acid shot cannot move the water’s buffering by more than its cap.',
+    on: 'amount',
+    holds: (wish, facts, limits) => !facts.isAcid || wish.volumeUl <= acidShotMaxUl(facts, limits),
+    found: (_wish, facts, limits) =>
+      `one acid shot may be at most ${tellVolume(acidShotMaxUl(facts, limits))}, ` +
+      `${limits.acid?.shotMaxMeqPerL ?? 'no'} meq/L of the reservoir`,
+  },
+  {
+    id: 'acid-mixed',
+    rule: 'The last acid shot has mixed in full.',
+    on: 'condition',
+    holds: (_wish, facts, limits) => !facts.isAcid || facts.sinceAcidMs >= limits.mixingMs,
+    found: (_wish, facts, limits) =>
+      `${facts.sinceAcidMs >= 0 ? `acid ran ${tellDuration(facts.sinceAcidMs)} ago` : 'acid may still be running'} ` +
+      `and mixing takes ${tellDuration(limits.mixingMs)}`,
+    waitMs: (_wish, facts, limits) => stillToWait(limits.mixingMs, facts.sinceAcidMs),
+  },
+  {
+    id: 'acid-ph-fresh',
+    rule: 'pH was read just now, and after the last acid shot had mixed.',
+    on: 'condition',
+    holds: (_wish, facts, limits) =>
+      !facts.isAcid ||
+      (facts.phOldestAgeMs >= 0 &&
+        facts.phOldestAgeMs <= (limits.acid?.phFreshMs ?? Number.NaN) &&
+        facts.sinceAcidMs - facts.phOldestAgeMs >= limits.mixingMs),
+    found: (_wish, facts) =>
+      `the pH reading is ${tellDuration(facts.phOldestAgeMs)} old; ` +
+      'one that is fresh and from after the last acid shot had mixed is needed',
+  },
+  {
+    id: 'acid-ph-above-floor',
+    rule: 'No acid while the raw pH is at or below the floor.',
+    on: 'condition',
+    holds: (_wish, facts, limits) =>
+      !facts.isAcid || (facts.phLowest > (limits.acid?.phFloor ?? Number.NaN) && facts.phLowest <= 14),
+    found: (_wish, facts, limits) =>
+      `pH reads ${tellValue(facts.phLowest)}, acid is given only above ${limits.acid?.phFloor ?? 'a floor'}`,
+  },
+  {
+    id: 'acid-after-flow',
+    rule: 'No acid soon after the flow came back.',
+    on: 'condition',
+    holds: (_wish, facts, limits) =>
+      !facts.isAcid || !facts.flowFitted || facts.flowingForMs >= (limits.acid?.afterFlowMs ?? Number.NaN),
+    found: (_wish, facts, limits) =>
+      `the flow came back ${tellDuration(facts.flowingForMs)} ago and ` +
+      `${tellDuration(limits.acid?.afterFlowMs ?? Number.NaN)} must pass before acid`,
+    waitMs: (_wish, facts, limits) => stillToWait(limits.acid?.afterFlowMs ?? Number.NaN, facts.flowingForMs),
+  },
+]

@@ -1,0 +1,64 @@
+import type { Facts, ProbeFacts } from './facts.ts'
+import type { Interlock } from './interlock.ts'
+import type { Limits } from './limits.ts'
+import { tellDuration, tellValue } from './wording.ts'
+
+/** Whether every probe that must be well is well, by its raw reading. */
+export const PROBE_INTERLOCKS: readonly Interlock[] = [
+  probeInterlock(
+    'probe-present',
+    'Every required probe has been read since the start.',
+    (probe) => probe.quality !== null,
+    () => 'has not been read since the start',
+  ),
+  probeInterlock(
+    'probe-not-from-future',
+    'No reading is from the future.',
+    (probe) => probe.ageMs >= 0,
+    (probe) => `carries a time ${tellDuration(-probe.ageMs)} from now`,
+  ),
+  probeInterlock(
+    'probe-fresh',
+    'Every required probe has been read lately.',
+    (probe, limits) => probe.ageMs <= limits.scanAgeMaxMs,
+    (probe, limits) => `was read ${tellDuration(probe.ageMs)} ago, ${tellDuration(limits.scanAgeMaxMs)} is allowed`,
+  ),
+  probeInterlock(
+    'probe-good',
+    'Every required probe calls its own reading good.',
+    (probe) => probe.quality === 'good',
+    (probe) => `calls its reading ${probe.quality ?? 'nothing'}`,
+  ),
+  probeInterlock(
+    'probe-in-range',
+    'Every required probe reads inside its range.',
+    (probe) => probe.value >= probe.min && probe.value <= probe.max,
+    (probe) => `reads ${tellValue(probe.value)}, allowed is ${probe.min} to ${probe.max}`,
+  ),
+  probeInterlock(
+    'probe-not-stuck',
+    'No required probe shows the very same value for hours.',
+    (probe) => probe.sameForMs >= 0 && probe.sameForMs < probe.stuckMs,
+    (probe) => `has shown ${tellValue(probe.value)} for ${tellDuration(probe.sameForMs)}, so it is taken as stuck`,
+  ),
+]
+
+function probeInterlock(
+  id: string,
+  rule: string,
+  isWell: (probe: ProbeFacts, limits: Limits) => boolean,
+  tell: (probe: ProbeFacts, limits: Limits) => string,
+): Interlock {
+  const tellIll = (facts: Facts, limits: Limits) =>
+    facts.probes
+      .filter((probe) => !isWell(probe, limits))
+      .map((probe) => `${probe.id} (${probe.role}) ${tell(probe, limits)}`)
+      .join('; ')
+  return {
+    id,
+    rule,
+    on: 'condition',
+    holds: (_wish, facts, limits) => facts.probes.every((probe) => isWell(probe, limits)),
+    found: (_wish, facts, limits) => tellIll(facts, limits),
+  }
+}

@@ -1,0 +1,17 @@
+import type { Interlock } from './interlock.ts'
+import { ACID_INTERLOCKS } from './interlocks-acid.ts'
+import { DOSE_INTERLOCKS } from './interlocks-dose.ts'
+import { NODE_INTERLOCKS } from './interlocks-node.ts'
+import { PROBE_INTERLOCKS } from './interlocks-probe.ts'
+import { STANDING_INTERLOCKS } from './interlocks-standing.ts'
+import { WATER_INTERLOCKS } from './interlocks-water.ts'
+
+/** Everything that must hold before a pump runs, in the order a person would ask. */
+export const INTERLOCKS: readonly Interlock[] = [
+  ...STANDING_INTERLOCKS,
+  ...NODE_INTERLOCKS,
+  ...PROBE_INTERLOCKS,
+  ...WATER_INTERLOCKS,
+  ...DOSE_INTERLOCKS,
+  ...ACID_INTERLOCKS,
+]

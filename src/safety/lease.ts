@@ -1,0 +1,37 @@
+import type { Happening, Transition } from './happening.ts'
+import { type NodeState, type SafetyState, withNode } from './state.ts'
+
+/** Whether a node may run pumps at all now, and the first reason why not. */
+export function leaseFor(state: SafetyState, node: NodeState): { readonly allowed: boolean; readonly why: string } {
+  const why = forbiddenBecause(state, node)
+  return { allowed: why === null, why: why ?? `mode ${state.mode}, nothing held or tripped, node online` }
+}
+
+/** Brings every node’s lease up to date and tells the ones that changed. */
+export function withLeases(transition: Transition): Transition {
+  let { state } = transition
+  const changes: Happening[] = []
+  for (const name of Object.keys(state.nodes)) {
+    const node = state.nodes[name]
+    if (node === undefined) continue
+    const lease = leaseFor(state, node)
+    if (lease.allowed === node.lease.allowed) continue
+    state = withNode(state, name, { lease })
+    changes.push({ kind: 'lease', node: name, ...lease })
+  }
+  return changes.length === 0 ? transition : { state, happenings: [...transition.happenings, ...changes] }
+}
+
+function forbiddenBecause(state: SafetyState, node: NodeState): string | null {
+  if (!state.started) return 'not started'
+  if (!state.diskWritable) return 'the ledger’s disk cannot be written'
+  if (!state.clockSane) return 'the clock is not to be trusted'
+  if (!state.linkUp) return 'the link to the nodes is down'
+  if (state.held !== null) return `held by ${state.held.by}: ${state.held.reason}`
+  const [trip] = state.trips
+  if (trip !== undefined) return `tripped, ${trip.trip}: ${trip.why}`
+  if (state.mode === 'observe') return 'the mode is observe'
+  if (!node.online) return 'the node is not online'
+  if (!node.contractKnown) return 'the node speaks another version of the contract'
+  return null
+}

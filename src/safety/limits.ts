@@ -1,0 +1,119 @@
+import type { Mode } from './types.ts'
+
+/**
+ * What may be delivered, whatever anybody else thinks: resolved numbers, no defaults. A number that is missing or is
+ * not a number makes its interlock refuse, and a stock without a complete entry is never dosed.
+ */
+export interface Limits {
+  /** the mode of a new site, until a person sets another */
+  readonly mode: Mode
+  /** how long a person’s approval of a plan is good for in the advise mode */
+  readonly approvalMs: number
+  /** every probe that must be well before any shot */
+  readonly probes: readonly ProbeLimits[]
+  /** sensors this site lacks, each with a reason; only level and flow can be declared so */
+  readonly notFitted: readonly NotFittedSensor[]
+  /** shot, hour and day caps are multiplied by this once for each sensor not fitted */
+  readonly notFittedCapShare: number
+  readonly scanAgeMaxMs: number
+  readonly stuckMs: number
+  readonly levelMinL: number
+  readonly levelMaxL: number
+  readonly flowMinLPerMin: number
+  readonly flowSteadyMs: number
+  readonly heartbeatAgeMaxMs: number
+  readonly startWindowMs: number
+  readonly reportGraceMs: number
+  /** how long the reservoir takes to mix; the wait between two acid shots */
+  readonly mixingMs: number
+  readonly stocks: readonly StockLimits[]
+  readonly acid?: AcidLimits
+}
+
+export type ProbeRole = 'conductivity' | 'ph' | 'temperature' | 'level' | 'top-up' | 'flow'
+
+/** Raw range of one probe, in the inside unit of its role: dS/m, pH, °C, L or L/min. */
+export interface ProbeLimits {
+  readonly id: string
+  readonly node: string
+  readonly role: ProbeRole
+  readonly min: number
+  readonly max: number
+  /** replaces the common `stuckMs` for this probe */
+  readonly stuckMs?: number
+}
+
+export interface NotFittedSensor {
+  readonly role: ProbeRole
+  readonly reason: string
+}
+
+export interface StockLimits {
+  readonly stock: string
+  readonly node: string
+  readonly pump: string
+  readonly rateUlPerS: number
+  readonly shotMaxUl: number
+  readonly hourMaxUl: number
+  readonly dayMaxUl: number
+  readonly gapMs: number
+  /** stocks that must not meet this one; holds both ways, whichever of the two declares it */
+  readonly apart: readonly Apart[]
+  readonly acid?: boolean
+}
+
+export interface Apart {
+  readonly from: string
+  readonly ms: number
+}
+
+export interface AcidLimits {
+  readonly meqPerMl: number
+  /** least volume the shot rule may count on; a lower level reading counts instead */
+  readonly reservoirMinL: number
+  readonly shotMaxMeqPerL: number
+  readonly phFreshMs: number
+  /** no acid when the raw reading is at or below this */
+  readonly phFloor: number
+  /** no acid sooner than this after the flow came back */
+  readonly afterFlowMs: number
+}
+
+/** The limits of one stock, or null: then it is never dosed. */
+export function stockLimitsOf(limits: Limits, stock: string): StockLimits | null {
+  return limits.stocks.find((entry) => entry.stock === stock) ?? null
+}
+
+/** The stock a pump delivers, or null for a pump that no limit names. */
+export function stockOfPump(limits: Limits, node: string, pump: string): StockLimits | null {
+  return limits.stocks.find((entry) => entry.node === node && entry.pump === pump) ?? null
+}
+
+/** Whether every number that a shot of this stock is judged by is there and makes sense. */
+export function isComplete(limits: Limits, entry: StockLimits): boolean {
+  const positive = [entry.rateUlPerS, entry.shotMaxUl, entry.hourMaxUl, entry.dayMaxUl]
+  const waits = [entry.gapMs, ...entry.apart.map((apart) => apart.ms)]
+  return positive.every(isPositive) && waits.every(isWait) && (entry.acid !== true || isCompleteForAcid(limits))
+}
+
+function isCompleteForAcid(limits: Limits): boolean {
+  const acid = limits.acid
+  if (acid === undefined) return false
+  const positive = [
+    acid.meqPerMl,
+    acid.reservoirMinL,
+    acid.shotMaxMeqPerL,
+    acid.phFloor,
+    acid.phFreshMs,
+    limits.mixingMs,
+  ]
+  return positive.every(isPositive) && isWait(acid.afterFlowMs)
+}
+
+function isPositive(value: number): boolean {
+  return Number.isFinite(value) && value > 0
+}
+
+function isWait(value: number): boolean {
+  return Number.isFinite(value) && value >= 0
+}

@@ -1,0 +1,142 @@
+import type { OpenCommand } from './book.ts'
+import { quietly, type Transition, then } from './happening.ts'
+import { withLeases } from './lease.ts'
+import { type Limits, stockOfPump } from './limits.ts'
+import { adoptBoot, isPastBoot } from './node-boot.ts'
+import { deliveredBy, settle, settleRun, tripIfOverran } from './settlement.ts'
+import { type PumpState, type SafetyState, withNode, withPump } from './state.ts'
+import { closeAfterFall, isFall } from './totaliser-fall.ts'
+import { latch } from './trip.ts'
+import { tellDuration } from './wording.ts'
+
+export interface Heartbeat {
+  readonly boot: string
+  readonly uptimeMs: number
+  readonly term: number
+  readonly pumps: readonly PumpBeat[]
+}
+
+export interface PumpBeat {
+  readonly id: string
+  readonly totalRunMs: number
+  readonly doubtMs: number
+  readonly runningId?: string | undefined
+}
+
+interface Heard {
+  readonly atMs: number
+  readonly node: string
+  readonly heartbeat: Heartbeat
+}
+
+/**
+ * A node’s clock and totalisers. A command that can no longer start or run is settled by what its pump’s totaliser
+ * grew; growth that no command explains trips. A late heartbeat, older than the last one, changes nothing.
+ */
+export function onHeartbeat(limits: Limits, state: SafetyState, heard: Heard): Transition {
+  const { node: name, heartbeat } = heard
+  const node = state.nodes[name]
+  if (node === undefined || isPastBoot(node, heartbeat.boot)) return quietly(state)
+  const isLate = node.boot === heartbeat.boot && heartbeat.uptimeMs < (node.heartbeat?.uptimeMs ?? 0)
+  if (isLate) return quietly(state)
+  let next = then(adoptBoot(state, name, heartbeat.boot), (booted) => {
+    const beat = { uptimeMs: heartbeat.uptimeMs, atMs: heard.atMs, term: heartbeat.term }
+    return quietly(withNode(booted, name, { heartbeat: beat }))
+  })
+  for (const beat of heartbeat.pumps) next = then(next, (before) => onPumpBeat(limits, before, heard, beat))
+  return withLeases(next)
+}
+
+function onPumpBeat(limits: Limits, state: SafetyState, heard: Heard, beat: PumpBeat): Transition {
+  const { node: name, heartbeat } = heard
+  const pump = state.nodes[name]?.pumps[beat.id]
+  const isLate = pump?.boot === heartbeat.boot && heartbeat.uptimeMs < pump.uptimeMs
+  if (isLate) return quietly(state)
+  const command = state.book.commands.find((open) => open.node === name && open.pump === beat.id)
+  const counted = command ?? pump
+  if (counted !== undefined && isFall(counted, beat)) {
+    return then(closeAfterFall(limits, state, { atMs: heard.atMs, node: name, pump: beat.id, command }), (next) =>
+      quietly(withTotals(next, heard, beat)),
+    )
+  }
+  const told =
+    command === undefined
+      ? withoutCommand(limits, state, heard, beat, pump)
+      : withCommand(limits, state, heard, beat, command)
+  return then(told, (next) => quietly(withTotals(next, heard, beat)))
+}
+
+function withCommand(
+  limits: Limits,
+  state: SafetyState,
+  heard: Heard,
+  beat: PumpBeat,
+  command: OpenCommand,
+): Transition {
+  const { boot, uptimeMs } = heard.heartbeat
+  const surelyMs = beat.totalRunMs - command.totalRunMs
+  const possiblyMs = surelyMs + Math.max(0, beat.doubtMs - command.doubtMs)
+  const isOver = boot !== command.boot || (uptimeMs >= command.startBeforeUptimeMs && beat.runningId === undefined)
+  if (!isOver) return tripIfOverran(state, command, surelyMs, heard.atMs)
+  return settleRun(limits, state, command, {
+    atMs: heard.atMs,
+    outcome: surelyMs >= command.runMs ? 'done' : 'stopped',
+    ran: { surelyMs, possiblyMs },
+    countedMs: surelyMs,
+    totalRunMs: beat.totalRunMs,
+  })
+}
+
+/** Growth without a command of ours: it counts, and what surely ran trips. */
+function withoutCommand(
+  limits: Limits,
+  state: SafetyState,
+  heard: Heard,
+  beat: PumpBeat,
+  pump: PumpState | undefined,
+): Transition {
+  const surelyMs = beat.totalRunMs - (pump?.totalRunMs ?? beat.totalRunMs)
+  const possiblyMs = surelyMs + beat.doubtMs - (pump?.doubtMs ?? beat.doubtMs)
+  if (possiblyMs <= 0) return quietly(state)
+  const entry = stockOfPump(limits, heard.node, beat.id)
+  const counted = entry === null ? quietly(state) : countRunAlone(limits, state, heard, beat, { surelyMs, possiblyMs })
+  if (surelyMs <= 0) return counted
+  const what = entry === null ? beat.id : `${beat.id} (${entry.stock})`
+  return then(counted, (next) =>
+    latch(next, {
+      trip: 'pump-ran-alone',
+      subject: `${heard.node}/${beat.id}`,
+      why:
+        `${what} on ${heard.node} ran ${tellDuration(surelyMs)} without a command; ` +
+        'find out who or what ran it, then reset the trip',
+      atMs: heard.atMs,
+    }),
+  )
+}
+
+function countRunAlone(
+  limits: Limits,
+  state: SafetyState,
+  heard: Heard,
+  beat: PumpBeat,
+  ran: { surelyMs: number; possiblyMs: number },
+): Transition {
+  const entry = stockOfPump(limits, heard.node, beat.id)
+  if (entry === null) return quietly(state)
+  const rateUlPerS = state.ratesUlPerS[entry.stock] ?? entry.rateUlPerS
+  const settlement = {
+    atMs: heard.atMs,
+    commandId: `no-command:${heard.node}/${beat.id}:${beat.totalRunMs}+${beat.doubtMs}`,
+    stock: entry.stock,
+    delivered: deliveredBy(ran, rateUlPerS),
+  }
+  return settle(limits, state, settlement, 'done', beat.totalRunMs)
+}
+
+/** While a command of this pump is open its totals stay as they were before it, so that no run is lost between two. */
+function withTotals(state: SafetyState, heard: Heard, beat: PumpBeat): SafetyState {
+  const { boot, uptimeMs } = heard.heartbeat
+  const isOpen = state.book.commands.some((open) => open.node === heard.node && open.pump === beat.id)
+  const totals = isOpen ? {} : { totalRunMs: beat.totalRunMs, doubtMs: beat.doubtMs }
+  return withPump(state, heard.node, beat.id, { ...totals, boot, uptimeMs, runningId: beat.runningId ?? null })
+}

@@ -1,0 +1,77 @@
+import { quietly, type Transition } from './happening.ts'
+import { withLeases } from './lease.ts'
+import { type Limits, stockLimitsOf } from './limits.ts'
+import type { SafetyState } from './state.ts'
+import type { Mode } from './types.ts'
+
+export type SafetyInstruction =
+  | { readonly instruction: 'mode'; readonly mode: Mode }
+  | { readonly instruction: 'approve'; readonly planId: string }
+  | { readonly instruction: 'hold' }
+  | { readonly instruction: 'release' }
+  | { readonly instruction: 'reset'; readonly trip: string }
+  | { readonly instruction: 'pump-rate'; readonly stock: string; readonly rateMlPerMin: number }
+  /** none of safety’s business */
+  | { readonly instruction: 'acknowledge' | 'calibrate' }
+
+/**
+ * A calibrated rate may differ this much from the rate in the limits. Tubes lose 5 to 15 % over their life; half or
+ * double is a slip of the pen, or another pump (our judgement, no source).
+ */
+const RATE_SHARE_MIN = 0.5
+const RATE_SHARE_MAX = 2
+
+/** A person’s word on mode, hold, trips, plans and pump rates. */
+export function onInstruction(
+  limits: Limits,
+  state: SafetyState,
+  input: {
+    readonly atMs: number
+    readonly by: string
+    readonly reason: string
+    readonly instruction: SafetyInstruction
+  },
+): Transition {
+  const { atMs, by, reason, instruction } = input
+  switch (instruction.instruction) {
+    case 'mode':
+      return withLeases(quietly({ ...state, mode: instruction.mode, approved: null }))
+    case 'approve':
+      return quietly({ ...state, approved: { planId: instruction.planId, by, atMs } })
+    case 'hold':
+      return withLeases(quietly({ ...state, held: { by, reason, atMs } }))
+    case 'release':
+      return withLeases(quietly({ ...state, held: null }))
+    case 'reset':
+      return reset(state, instruction.trip)
+    case 'pump-rate':
+      return setRate(limits, state, instruction.stock, instruction.rateMlPerMin)
+    case 'acknowledge':
+    case 'calibrate':
+      return quietly(state)
+  }
+}
+
+function reset(state: SafetyState, trip: string): Transition {
+  const trips = state.trips.filter((latched) => latched.trip !== trip)
+  if (trips.length < state.trips.length) return withLeases(quietly({ ...state, trips }))
+  const latched = state.trips.map((entry) => entry.trip).join(', ')
+  const why = `${trip} is not latched${latched === '' ? '; nothing is' : `; what is: ${latched}`}`
+  return { state, happenings: [{ kind: 'instruction-refused', instruction: 'reset', why }] }
+}
+
+function setRate(limits: Limits, state: SafetyState, stock: string, rateMlPerMin: number): Transition {
+  const entry = stockLimitsOf(limits, stock)
+  if (entry === null) {
+    const why = `${stock} has no limits, so its pump rate is of no use; give it an entry in the limits file first`
+    return { state, happenings: [{ kind: 'instruction-refused', instruction: 'pump-rate', why }] }
+  }
+  const rateUlPerS = (rateMlPerMin * 1000) / 60
+  const isLikely = rateUlPerS >= entry.rateUlPerS * RATE_SHARE_MIN && rateUlPerS <= entry.rateUlPerS * RATE_SHARE_MAX
+  if (isLikely) return quietly({ ...state, ratesUlPerS: { ...state.ratesUlPerS, [stock]: rateUlPerS } })
+  const siteMlPerMin = (entry.rateUlPerS * 60) / 1000
+  const why =
+    `${rateMlPerMin} mL/min for ${stock} is not between ${siteMlPerMin * RATE_SHARE_MIN} and ` +
+    `${siteMlPerMin * RATE_SHARE_MAX} mL/min; measure again, or change the site’s rate if the pump was changed`
+  return { state, happenings: [{ kind: 'instruction-refused', instruction: 'pump-rate', why }] }
+}

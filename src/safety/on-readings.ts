@@ -1,0 +1,48 @@
+import { quietly, type Transition } from './happening.ts'
+import type { Limits, ProbeLimits, ProbeRole } from './limits.ts'
+import type { RawReading, ReadingQuality, SafetyState } from './state.ts'
+
+export interface RoleReading {
+  readonly role: ProbeRole
+  /** in the inside unit of the role: dS/m, pH, °C, L or L/min */
+  readonly value: number
+  readonly quality: ReadingQuality
+  /** the probe’s id; only needed where a node has two probes of one role */
+  readonly id?: string
+}
+
+/** Takes the raw readings of one scan. Probes that no limit names change nothing. */
+export function onReadings(
+  limits: Limits,
+  state: SafetyState,
+  input: { readonly atMs: number; readonly node: string; readonly readings: readonly RoleReading[] },
+): Transition {
+  let readings: Record<string, RawReading> | null = null
+  for (const reading of input.readings) {
+    const probe = probeOf(limits, input.node, reading)
+    if (probe === undefined) continue
+    readings ??= { ...state.readings }
+    readings[probe.id] = nextReading(limits, readings[probe.id], reading, input.atMs)
+  }
+  return quietly(readings === null ? state : { ...state, readings })
+}
+
+function probeOf(limits: Limits, node: string, reading: RoleReading): ProbeLimits | undefined {
+  return limits.probes.find(
+    (probe) =>
+      probe.role === reading.role && probe.node === node && (reading.id === undefined || probe.id === reading.id),
+  )
+}
+
+function nextReading(
+  limits: Limits,
+  before: RawReading | undefined,
+  { role, value, quality }: RoleReading,
+  atMs: number,
+): RawReading {
+  const sameSinceMs = before !== undefined && before.value === value ? before.sameSinceMs : atMs
+  const isFlowing = role === 'flow' && quality === 'good' && value >= limits.flowMinLPerMin
+  const hasNoGap = before !== undefined && atMs - before.atMs <= limits.scanAgeMaxMs
+  const flowingSinceMs = isFlowing ? ((hasNoGap ? before.flowingSinceMs : null) ?? atMs) : null
+  return { value, quality, atMs, sameSinceMs, flowingSinceMs }
+}

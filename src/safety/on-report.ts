@@ -1,0 +1,76 @@
+import type { OpenCommand } from './book.ts'
+import { type Outcome, quietly, type Transition, then } from './happening.ts'
+import { withLeases } from './lease.ts'
+import type { Limits } from './limits.ts'
+import { settleRun } from './settlement.ts'
+import { type SafetyState, withPump } from './state.ts'
+import { closeAfterFall } from './totaliser-fall.ts'
+
+export interface Report {
+  readonly id: string
+  readonly boot: string
+  readonly uptimeMs: number
+  readonly state: 'accepted' | 'running' | 'done' | 'refused' | 'stopped'
+  readonly ranMs: number
+  readonly totalRunMs: number
+}
+
+/**
+ * What a node says became of a command. Reports of an unknown command, of another pump or boot, duplicates, and
+ * reports that only say it is on its way change nothing.
+ */
+export function onReport(
+  limits: Limits,
+  state: SafetyState,
+  input: { readonly atMs: number; readonly node: string; readonly pump: string; readonly report: Report },
+): Transition {
+  const { atMs, node, pump, report } = input
+  const command = state.book.commands.find((open) => open.commandId === report.id)
+  if (command === undefined || report.state === 'accepted' || report.state === 'running') return quietly(state)
+  if (command.node !== node || command.pump !== pump || command.boot !== report.boot) return quietly(state)
+  if (report.totalRunMs < command.totalRunMs) {
+    return withLeases(closeAfterFall(limits, state, { atMs, node, pump, command }))
+  }
+  return withLeases(
+    then(settleByReport(limits, state, command, report, atMs), (next) => quietly(withReport(next, input))),
+  )
+}
+
+/** The node’s own count of the run and its totaliser both speak; the interval holds both. */
+function settleByReport(
+  limits: Limits,
+  state: SafetyState,
+  command: OpenCommand,
+  report: Report,
+  atMs: number,
+): Transition {
+  const grownMs = report.totalRunMs - command.totalRunMs
+  const surelyMs = Math.min(report.ranMs, grownMs)
+  const countedMs = Math.max(report.ranMs, grownMs)
+  return settleRun(limits, state, command, {
+    atMs,
+    outcome: outcomeOf(report, countedMs),
+    ran: { surelyMs, possiblyMs: countedMs },
+    countedMs,
+    totalRunMs: report.totalRunMs,
+  })
+}
+
+/** A node that says it refused, yet ran, has in truth stopped on the way. */
+function outcomeOf(report: Report, countedMs: number): Outcome {
+  if (report.state === 'refused') return countedMs === 0 ? 'refused' : 'stopped'
+  return report.state === 'done' ? 'done' : 'stopped'
+}
+
+/** The report’s total is what the command explains; anything beyond it shows at the next heartbeat. */
+function withReport(
+  state: SafetyState,
+  input: { readonly node: string; readonly pump: string; readonly report: Report },
+): SafetyState {
+  const { boot, uptimeMs, totalRunMs, id } = input.report
+  const pump = state.nodes[input.node]?.pumps[input.pump]
+  const isLate = pump !== undefined && (pump.boot !== boot || uptimeMs < pump.uptimeMs)
+  const runningId = pump?.runningId === id ? null : (pump?.runningId ?? null)
+  const clock = isLate ? {} : { boot, uptimeMs }
+  return withPump(state, input.node, input.pump, { ...clock, totalRunMs, runningId })
+}

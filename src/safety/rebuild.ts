@@ -1,0 +1,79 @@
+import {
+  type Book,
+  EMPTY_BOOK,
+  type OpenCommand,
+  openCommand,
+  pruneBook,
+  replaceCommand,
+  settleInBook,
+} from './book.ts'
+import type { Outcome } from './happening.ts'
+import { type Limits, stockLimitsOf } from './limits.ts'
+import type { Delivered } from './types.ts'
+
+/** A verdict as the ledger keeps it. */
+export interface JudgedRow {
+  readonly kind: 'judged'
+  readonly atMs: number
+  readonly verdict: 'permit' | 'refuse'
+  readonly commandId: string
+  readonly planId: string
+  readonly node: string
+  readonly pump: string
+  readonly stock: string
+  readonly volumeUl: number
+  readonly runMs: number
+  readonly boot: string
+  readonly startBeforeUptimeMs: number
+  readonly totalRunMs: number
+  readonly figures: Readonly<Record<string, number | string | boolean | null>>
+}
+
+/** What became of a command, as the ledger keeps it. */
+export interface SettledRow {
+  readonly kind: 'settled'
+  readonly atMs: number
+  readonly commandId: string
+  readonly stock: string
+  readonly outcome: Outcome
+  readonly delivered: Delivered
+  readonly totalRunMs?: number | undefined
+}
+
+/**
+ * The book as its own records tell it, never as any snapshot does. A permitted command that no record settles is
+ * unknown and counts in full, and may have been sent.
+ *
+ * @param rows the records of at least the last day and of every command still open, oldest first
+ */
+export function rebuildBook(limits: Limits, rows: readonly (JudgedRow | SettledRow)[], atMs: number): Book {
+  let book = EMPTY_BOOK
+  for (const row of rows) book = row.kind === 'judged' ? withJudged(limits, book, row) : withSettled(limits, book, row)
+  for (const command of book.commands) book = replaceCommand(book, { ...command, status: 'unknown', sent: true })
+  return pruneBook(book, atMs)
+}
+
+function withJudged(limits: Limits, book: Book, row: JudgedRow): Book {
+  return row.verdict === 'permit' ? openCommand(book, commandOf(limits, row)) : book
+}
+
+/** `unknown` never closes a command; any other outcome does. */
+function withSettled(limits: Limits, book: Book, row: SettledRow): Book {
+  if (row.outcome !== 'unknown') return settleInBook(limits, book, row)
+  const command = book.commands.find((open) => open.commandId === row.commandId)
+  return command === undefined ? book : replaceCommand(book, { ...command, status: 'unknown', sent: true })
+}
+
+function commandOf(limits: Limits, row: JudgedRow): OpenCommand {
+  const { commandId, node, pump, stock, planId, volumeUl, runMs, boot, startBeforeUptimeMs, totalRunMs } = row
+  const rateUlPerS =
+    numberOf(row, 'rateUlPerS') ?? stockLimitsOf(limits, stock)?.rateUlPerS ?? (volumeUl * 1000) / runMs
+  const doubtMs = numberOf(row, 'doubtMs') ?? 0
+  const named = { commandId, node, pump, stock, planId, volumeUl, runMs, boot, startBeforeUptimeMs, totalRunMs }
+  return { ...named, rateUlPerS, doubtMs, judgedAtMs: row.atMs, status: 'open', sent: true }
+}
+
+function numberOf(row: JudgedRow, figure: string): number | null {
+  const value = row.figures[figure]
+  return typeof value === 'number' ? value : null
+}

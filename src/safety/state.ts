@@ -1,0 +1,134 @@
+import { type Book, EMPTY_BOOK } from './book.ts'
+import type { Limits } from './limits.ts'
+import type { Mode } from './types.ts'
+
+/** Everything safety knows, as plain data. It shares nothing with the core. */
+export interface SafetyState {
+  /** false until a start with a term higher than any before */
+  readonly started: boolean
+  readonly controller: string | null
+  readonly term: number | null
+  readonly mode: Mode
+  readonly held: Hold | null
+  readonly trips: readonly Trip[]
+  readonly approved: Approval | null
+  /** latest raw reading, by probe */
+  readonly readings: Readonly<Record<string, RawReading>>
+  readonly nodes: Readonly<Record<string, NodeState>>
+  /** measured pump rates, by stock, where a person gave one */
+  readonly ratesUlPerS: Readonly<Record<string, number>>
+  readonly linkUp: boolean
+  readonly diskWritable: boolean
+  readonly clockSane: boolean
+  readonly book: Book
+}
+
+export interface Hold {
+  readonly by: string
+  readonly reason: string
+  readonly atMs: number
+}
+
+/** An interlock that latched. `subject` says what it is about, so that two pumps are two trips. */
+export interface Trip {
+  readonly trip: string
+  readonly subject: string
+  readonly why: string
+  readonly atMs: number
+}
+
+export interface Approval {
+  readonly planId: string
+  readonly by: string
+  readonly atMs: number
+}
+
+export type ReadingQuality = 'good' | 'uncertain' | 'bad'
+
+export interface RawReading {
+  /** in the inside unit of the probe’s role */
+  readonly value: number
+  readonly quality: ReadingQuality
+  readonly atMs: number
+  /** since when the very same value is shown */
+  readonly sameSinceMs: number
+  /** since when the value is without a gap at or above the least flow; only for flow, else null */
+  readonly flowingSinceMs: number | null
+}
+
+export interface NodeState {
+  readonly online: boolean
+  readonly contractKnown: boolean
+  readonly boot: string | null
+  /** boots before this one, newest first, so that late messages of an old boot are known as late */
+  readonly pastBoots: readonly string[]
+  /** the node’s own clock as last heard on this boot, and when */
+  readonly heartbeat: { readonly uptimeMs: number; readonly atMs: number; readonly term: number } | null
+  readonly pumps: Readonly<Record<string, PumpState>>
+  readonly lease: { readonly allowed: boolean; readonly why: string }
+}
+
+export interface PumpState {
+  readonly maxRunMs: number | null
+  readonly group: string | null
+  /** totaliser as last heard or recorded, with the moment of the node’s clock where it is known */
+  readonly totalRunMs: number | null
+  readonly doubtMs: number | null
+  readonly boot: string | null
+  readonly uptimeMs: number
+  readonly runningId: string | null
+}
+
+export const NEW_PUMP: PumpState = {
+  maxRunMs: null,
+  group: null,
+  totalRunMs: null,
+  doubtMs: null,
+  boot: null,
+  uptimeMs: 0,
+  runningId: null,
+}
+
+const NEW_NODE: NodeState = {
+  online: false,
+  contractKnown: false,
+  boot: null,
+  pastBoots: [],
+  heartbeat: null,
+  pumps: {},
+  lease: { allowed: false, why: 'not started' },
+}
+
+/** A site that was never started: the limits’ mode, an empty book, nothing heard from any node. */
+export function initialSafetyState(limits: Limits): SafetyState {
+  const names = new Set([...limits.probes, ...limits.stocks].map((entry) => entry.node))
+  return {
+    started: false,
+    controller: null,
+    term: null,
+    mode: limits.mode,
+    held: null,
+    trips: [],
+    approved: null,
+    readings: {},
+    nodes: Object.fromEntries([...names].sort().map((name) => [name, NEW_NODE])),
+    ratesUlPerS: {},
+    linkUp: true,
+    diskWritable: true,
+    clockSane: true,
+    book: EMPTY_BOOK,
+  }
+}
+
+/** The state with one node changed. The node must be known. */
+export function withNode(state: SafetyState, name: string, change: Partial<NodeState>): SafetyState {
+  const node = state.nodes[name]
+  if (node === undefined) throw new Error(`node ${name} is not in the limits, so it cannot change`)
+  return { ...state, nodes: { ...state.nodes, [name]: { ...node, ...change } } }
+}
+
+/** The state with one pump of a known node changed; a pump not heard of before begins unknown. */
+export function withPump(state: SafetyState, name: string, pump: string, change: Partial<PumpState>): SafetyState {
+  const pumps = state.nodes[name]?.pumps ?? {}
+  return withNode(state, name, { pumps: { ...pumps, [pump]: { ...(pumps[pump] ?? NEW_PUMP), ...change } } })
+}

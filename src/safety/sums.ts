@@ -1,0 +1,60 @@
+import { type Book, DAY_MS, HOUR_MS, latestEndMs } from './book.ts'
+import type { Limits } from './limits.ts'
+
+export interface WindowSums {
+  readonly hourUl: number
+  readonly dayUl: number
+}
+
+/**
+ * What was or may have been delivered of a stock in the hour and the day up to `atMs`, integer microlitres.
+ * A delivery leaves a window exactly one window after the moment it may have ended.
+ */
+export function windowSums(limits: Limits, book: Book, stock: string, atMs: number): WindowSums {
+  let hourUl = 0
+  let dayUl = 0
+  for (const row of book.stocks[stock]?.rows ?? []) {
+    if (!(row.endMs <= atMs - DAY_MS)) dayUl += row.highUl
+    if (!(row.endMs <= atMs - HOUR_MS)) hourUl += row.highUl
+  }
+  for (const command of book.commands) {
+    if (command.stock !== stock) continue
+    const endMs = latestEndMs(limits, command)
+    if (!(endMs <= atMs - DAY_MS)) dayUl += command.volumeUl
+    if (!(endMs <= atMs - HOUR_MS)) hourUl += command.volumeUl
+  }
+  return { hourUl, dayUl }
+}
+
+/** When the last shot of a stock may have ended, epoch ms; -Infinity where it never ran. */
+export function lastEndMsOf(limits: Limits, book: Book, stock: string): number {
+  let lastMs = book.stocks[stock]?.lastEndMs ?? Number.NEGATIVE_INFINITY
+  for (const command of book.commands) {
+    if (command.stock === stock) lastMs = Math.max(lastMs, latestEndMs(limits, command))
+  }
+  return lastMs
+}
+
+/**
+ * How long until `volumeUl` more fits under `capUl` in a rolling window, if nothing else is dosed.
+ *
+ * @returns milliseconds from `atMs`, or null where it never fits
+ */
+export function waitForRoomMs(
+  limits: Limits,
+  book: Book,
+  ask: { stock: string; atMs: number; volumeUl: number; capUl: number; windowMs: number },
+): number | null {
+  const counted = (book.stocks[ask.stock]?.rows ?? []).map((row) => ({ endMs: row.endMs, highUl: row.highUl }))
+  for (const command of book.commands) {
+    if (command.stock === ask.stock) counted.push({ endMs: latestEndMs(limits, command), highUl: command.volumeUl })
+  }
+  const inside = counted.filter((row) => row.endMs > ask.atMs - ask.windowMs).sort((a, b) => a.endMs - b.endMs)
+  let sumUl = inside.reduce((sum, row) => sum + row.highUl, 0)
+  if (sumUl + ask.volumeUl <= ask.capUl) return 0
+  for (const row of inside) {
+    sumUl -= row.highUl
+    if (sumUl + ask.volumeUl <= ask.capUl) return row.endMs + ask.windowMs - ask.atMs
+  }
+  return null
+}

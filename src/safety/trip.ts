@@ -1,0 +1,19 @@
+import { quietly, type Transition } from './happening.ts'
+import type { SafetyState, Trip } from './state.ts'
+
+export type TripName = 'pump-ran-alone' | 'pump-overran' | 'totaliser-fell'
+
+/** The subject of a trip that was rebuilt from its record, which keeps only the sentence. */
+export const ANY_SUBJECT = ''
+
+/** Latches a trip until a person resets it. The same trip about the same thing is told once. */
+export function latch(state: SafetyState, trip: Trip & { readonly trip: TripName }): Transition {
+  const isLatched = state.trips.some(
+    (old) => old.trip === trip.trip && (old.subject === trip.subject || old.subject === ANY_SUBJECT),
+  )
+  if (isLatched) return quietly(state)
+  return {
+    state: { ...state, trips: [...state.trips, trip] },
+    happenings: [{ kind: 'tripped', trip: trip.trip, why: trip.why }],
+  }
+}
