@@ -1,8 +1,9 @@
 /** Salts: formulas that can be read and tracked, and acids that are acids. */
 
-import { readSalt, type Salt } from '../chemistry/salt.ts'
+import { readSalt } from '../chemistry/salt.ts'
 import type { ConfigurationError } from './configuration-error.ts'
 import { faultAt, faultAtKey, type Item, itemsAt, type Look, type Looks } from './look.ts'
+import { saltOf } from './salt-entry.ts'
 import type { SaltEntry } from './salts-schema.ts'
 
 export function checkSalts({ salts }: Looks): ConfigurationError[] {
@@ -10,16 +11,6 @@ export function checkSalts({ salts }: Looks): ConfigurationError[] {
     ...itemsAt(salts, 'salts').flatMap((salt) => saltFaults(salts, salt)),
     ...itemsAt(salts, 'reagents').flatMap((reagent) => reagentFaults(salts, reagent)),
   ]
-}
-
-/** An entry of the salts file as the chemistry wants it. The entry must have passed checkSalts. */
-export function saltOf(entry: Readonly<Partial<SaltEntry>>): Salt {
-  if (entry.formula !== undefined) {
-    return { kind: 'formula', formula: entry.formula, purity: (entry.purityPercent ?? 100) / 100 }
-  }
-  const percent = Object.fromEntries(Object.entries(entry.label ?? {}).filter(([, value]) => value !== undefined))
-  const { alkalinityMeqPerG } = entry
-  return { kind: 'label', percent, ...(alkalinityMeqPerG === undefined ? {} : { alkalinityMeqPerG }) }
 }
 
 function saltFaults(salts: Look, { fields, path }: Item): ConfigurationError[] {

@@ -1,0 +1,110 @@
+/** Safety’s limits from the configuration: integer microlitres and milliseconds, every number stated. */
+
+import type { Configuration, Limits as LimitsPart, Site } from '../config/configuration.ts'
+import type { AcidLimits, Limits, ProbeLimits, StockLimits } from '../safety/limits.ts'
+
+const SECOND_MS = 1000
+const MINUTE_MS = 60_000
+
+/** A switch shows the very same value for as long as all is well. Ten years. */
+const NEVER_STUCK_MS = 10 * 365 * 86_400_000
+/** Between 0 and 1: a flow switch tells only whether there is flow. */
+const SWITCH_FLOW = 0.5
+/** A level probe that shows more than this share of the brim is wrong. */
+const LEVEL_OVER_BRIM = 1.5
+/** More than any circulation of a reservoir of this kind, L/min. */
+const FLOW_MAX_L_PER_MIN = 5000
+
+/** What may be delivered at this site. A stock of the site without limits is left out, and so is never dosed. */
+export function safetyLimits({ site, limits }: Configuration): Limits {
+  const { probes, water, commands, acid } = limits
+  const isSwitched = site.probes.some(({ role, unit }) => role === 'flow' && unit === '1')
+  return {
+    mode: limits.mode,
+    approvalMs: minutes(limits.approvalMin),
+    probes: site.probes.flatMap((probe) => probeLimits(probe, limits, site)),
+    // the make-up meter is no condition of any shot
+    notFitted: site.notFitted.filter(({ role }) => role !== 'top-up'),
+    notFittedCapShare: limits.notFitted.capShare,
+    scanAgeMaxMs: seconds(probes.scanAgeMaxS),
+    stuckMs: minutes(probes.stuckMin),
+    levelMinL: water.levelMinL,
+    levelMaxL: water.levelMaxL,
+    flowMinLPerMin: isSwitched ? SWITCH_FLOW : water.flowMinLPerMin,
+    flowSteadyMs: minutes(water.flowSteadyMin),
+    heartbeatAgeMaxMs: seconds(commands.heartbeatAgeMaxS),
+    startWindowMs: seconds(commands.startWindowS),
+    reportGraceMs: seconds(commands.reportGraceS),
+    mixingMs: minutes(site.reservoir.mixingMin),
+    stocks: site.stocks.flatMap((stock) => stockLimits(stock, limits)),
+    ...(acid === undefined ? {} : { acid: acidLimits(acid) }),
+  }
+}
+
+function probeLimits(probe: Site['probes'][number], { probes }: LimitsPart, site: Site): ProbeLimits[] {
+  const { id, node, role, unit } = probe
+  const slow = { stuckMs: minutes(probes.stuckSlowMin) }
+  const common = { id, node, role }
+  switch (role) {
+    case 'conductivity':
+      return [{ ...common, min: probes.conductivityMinDsPerM, max: probes.conductivityMaxDsPerM }]
+    case 'ph':
+      return [{ ...common, min: probes.phMin, max: probes.phMax }]
+    case 'temperature':
+      return [{ ...common, min: probes.temperatureMinC, max: probes.temperatureMaxC, ...slow }]
+    case 'level':
+      return [{ ...common, min: 0, max: LEVEL_OVER_BRIM * site.reservoir.volumeMaxL, ...slow }]
+    case 'flow':
+      return unit === '1'
+        ? [{ ...common, min: 0, max: 1, stuckMs: NEVER_STUCK_MS }]
+        : [{ ...common, min: 0, max: FLOW_MAX_L_PER_MIN, ...slow }]
+    case 'top-up':
+      return []
+  }
+}
+
+function stockLimits({ id, node, pump, rateMlPerMin }: Site['stocks'][number], limits: LimitsPart): StockLimits[] {
+  const entry = limits.stocks[id]
+  if (entry === undefined) return []
+  const isAcid = limits.acid?.stocks.includes(id) ?? false
+  return [
+    {
+      ...{ stock: id, node, pump },
+      rateUlPerS: (rateMlPerMin * 1000) / 60,
+      shotMaxUl: microlitres(entry.shotMaxMl),
+      hourMaxUl: microlitres(entry.hourMaxMl),
+      dayMaxUl: microlitres(entry.dayMaxMl),
+      gapMs: minutes(entry.gapMin),
+      apart: entry.apart.map(({ from, min }) => ({ from, ms: minutes(min) })),
+      ...(isAcid ? { acid: true } : {}),
+    },
+  ]
+}
+
+function acidLimits(acid: NonNullable<LimitsPart['acid']>): AcidLimits {
+  return {
+    meqPerMl: acid.strengthMeqPerMl,
+    reservoirMinL: acid.reservoirMinL,
+    shotMaxMeqPerL: acid.shotMaxMeqPerL,
+    phFreshMs: seconds(acid.phFreshS),
+    phFloor: acid.phFloor,
+    afterFlowMs: minutes(acid.afterFlowMin),
+  }
+}
+
+/** Caps are rounded down, waits up: doubt falls on the side of less. */
+function microlitres(ml: number): number {
+  return Math.floor(ml * 1000 + ROUNDING)
+}
+
+function minutes(min: number): number {
+  return Math.ceil(min * MINUTE_MS - ROUNDING)
+}
+
+/** scanAge and the like are ages that may not be passed, so they round as caps do. */
+function seconds(s: number): number {
+  return Math.floor(s * SECOND_MS + ROUNDING)
+}
+
+/** 0.29 × 1000 is 289.99999999999997 in a computer; that is not a microlitre less. */
+const ROUNDING = 1e-6
