@@ -35,13 +35,11 @@ export type LedgerRecord =
       readonly stock: string
       readonly volumeUl: number
       readonly runMs: number
-      readonly rateUlPerS: number
       readonly boot: string
       readonly startBeforeUptimeMs: number
       readonly term: number
       /** the pump’s totaliser before the shot */
       readonly totalRunMs: number
-      readonly doubtMs: number
       /** every figure the verdict was judged on */
       readonly figures: Readonly<Record<string, number | string | boolean | null>>
       /** interlocks that did not hold; empty where permitted */

@@ -191,12 +191,10 @@ function verdictRecord(
     node: stock?.node ?? '',
     pump: stock?.pump ?? '',
     runMs: shot?.runMs ?? 0,
-    rateUlPerS: open?.rateUlPerS ?? 0,
     boot: shot?.boot ?? '',
     startBeforeUptimeMs: shot?.startBeforeUptimeMs ?? 0,
     term: shot?.term ?? 0,
     totalRunMs: open?.totalRunMs ?? 0,
-    doubtMs: open?.doubtMs ?? 0,
     figures: verdict.figures,
     why: verdict.kind === 'refuse' ? verdict.why.map((row) => row.interlock) : [],
   }

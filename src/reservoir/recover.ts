@@ -1,0 +1,120 @@
+/**
+ * A restart: the last snapshot, and every record since folded with the functions that made the change when it was new.
+ * The book of deliveries is rebuilt from the records alone. No command is ever sent from a record.
+ */
+
+import type { AlarmBoard } from '../core/alarm/alarm.ts'
+import { finishRerun } from '../core/estimate/history.ts'
+import { takeLaboratory, takeObservation, takeSettled, withdrawLaboratory } from '../core/observe.ts'
+import type { CoreState } from '../core/state.ts'
+import { onInstruction } from '../safety/on-instruction.ts'
+import { rebuildBook } from '../safety/rebuild.ts'
+import { type SafetyState, withPump } from '../safety/state.ts'
+import { calibrate, takeAct } from './fold-people.ts'
+import type { LedgerRecord } from './record.ts'
+import type { ReservoirSettings, ReservoirState } from './state.ts'
+import { restartCore } from './step.ts'
+
+/** Records of at least this long before the last one are needed to rebuild the book of deliveries. */
+export const BOOK_MS = 25 * 3_600_000
+
+export interface Recovery {
+  /** the state of the last snapshot, or a new one where there is none */
+  readonly snapshot: ReservoirState
+  /** records since that snapshot, oldest first */
+  readonly since: readonly LedgerRecord[]
+  /** verdicts and outcomes of at least BOOK_MS before now and of every command still open, oldest first */
+  readonly deliveries: readonly LedgerRecord[]
+}
+
+/**
+ * The state as it was when the last record was written; a `start` input must follow before anything is dosed.
+ *
+ * @param atMs now, for the rolling windows of the book
+ */
+export function recover(settings: ReservoirSettings, recovery: Recovery, atMs: number): ReservoirState {
+  let state = recovery.snapshot
+  for (const record of recovery.since) state = foldRecord(settings, state, record)
+  const rows = recovery.deliveries.filter((record) => record.kind === 'judged' || record.kind === 'settled')
+  const book = rebuildBook(settings.limits, rows, atMs)
+  const core = state.core && { ...state.core, history: finishRerun(settings.core, state.core.cohorts, state.core.history) }
+  return { ...state, core, safety: withTotals({ ...state.safety, book }, rows) }
+}
+
+function foldRecord(settings: ReservoirSettings, before: ReservoirState, record: LedgerRecord): ReservoirState {
+  const state = { ...before, atMs: Math.max(before.atMs, record.atMs) }
+  switch (record.kind) {
+    case 'started':
+      return { ...state, core: restartCore(settings, state.core, record), safety: { ...state.safety, term: Math.max(record.term, state.safety.term ?? 0) } }
+    case 'judged':
+      return { ...state, commandCount: state.commandCount + 1 }
+    case 'tripped':
+      return { ...state, safety: withTrip(state.safety, record) }
+    case 'instructed':
+      return foldInstruction(settings, state, record)
+    case 'alarm':
+      return { ...state, alarms: withAlarm(state.alarms, record) }
+    default:
+      return state.core ? { ...state, core: foldCoreRecord(settings, state.core, record) } : state
+  }
+}
+
+function foldCoreRecord(settings: ReservoirSettings, core: CoreState, record: LedgerRecord): CoreState {
+  switch (record.kind) {
+    case 'observed':
+      return takeObservation(settings.core, core, record.observation)
+    case 'planned':
+      return { ...core, planCount: core.planCount + 1 }
+    case 'settled': {
+      const { atMs, commandId, stock, outcome, delivered } = record
+      return takeSettled(settings.core, core, { atMs, commandId, stock, isFinal: outcome !== 'unknown', lowUl: delivered.lowUl, highUl: delivered.highUl })
+    }
+    case 'laboratory': {
+      const taken = takeLaboratory(settings.core, core, record.result, record.atMs)
+      return taken.kind === 'taken' ? taken.state : core
+    }
+    case 'laboratory-withdrawn':
+      return withdrawLaboratory(core, record.id)
+    case 'act': {
+      const taken = takeAct(settings, core, record.act, record.atMs)
+      return taken.kind === 'taken' ? taken.state : core
+    }
+    default:
+      return core
+  }
+}
+
+type Of<Kind extends LedgerRecord['kind']> = Extract<LedgerRecord, { kind: Kind }>
+
+function foldInstruction(settings: ReservoirSettings, state: ReservoirState, record: Of<'instructed'>): ReservoirState {
+  const safety = onInstruction(settings.limits, state.safety, record).state
+  const { instruction } = record
+  if (instruction.instruction !== 'calibrate' || !state.core) return { ...state, safety }
+  return { ...state, safety, core: calibrate(settings, state.core, instruction) }
+}
+
+function withTrip(safety: SafetyState, { trip, why, atMs }: Of<'tripped'>): SafetyState {
+  return { ...safety, trips: [...safety.trips, { trip, subject: why, why, atMs }] }
+}
+
+function withAlarm(alarms: AlarmBoard, record: Of<'alarm'>): AlarmBoard {
+  const holdsSinceMs = record.state === 'normal' || record.state === 'returned' ? null : record.atMs
+  return { ...alarms, [record.alarm]: { condition: record.state, holdsSinceMs } }
+}
+
+/**
+ * Each pump’s totaliser as the records last knew it: what it grew by since is ours to explain, what it grew by before
+ * is already in the book.
+ */
+function withTotals(safety: SafetyState, rows: readonly (Of<'judged'> | Of<'settled'>)[]): SafetyState {
+  let next = safety
+  const pumpOf = new Map<string, { node: string; pump: string }>()
+  for (const row of rows) {
+    if (row.kind === 'judged') pumpOf.set(row.commandId, { node: row.node, pump: row.pump })
+    const place = pumpOf.get(row.commandId)
+    if (!place || next.nodes[place.node] === undefined || row.totalRunMs === undefined) continue
+    if (row.kind === 'judged' && row.verdict === 'refuse') continue
+    next = withPump(next, place.node, place.pump, { totalRunMs: row.totalRunMs, uptimeMs: 0 })
+  }
+  return next
+}
