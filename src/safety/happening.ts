@@ -36,7 +36,7 @@ export function quietly(state: SafetyState): Transition {
 }
 
 /** Runs a second transition on the outcome of a first. */
-export function then(first: Transition, second: (state: SafetyState) => Transition): Transition {
+export function andThen(first: Transition, second: (state: SafetyState) => Transition): Transition {
   const next = second(first.state)
   if (first.happenings.length === 0) return next
   return { state: next.state, happenings: [...first.happenings, ...next.happenings] }

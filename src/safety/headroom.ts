@@ -78,7 +78,7 @@ function everUl(facts: Facts, limits: Limits): number {
 /** The least volume a pump can run for, one millisecond of it. */
 function leastUl(facts: Facts): number {
   const volumeUl = Math.ceil(facts.rateUlPerS / 1000)
-  return volumeUl >= 1 ? volumeUl : 1
+  return Math.max(1, volumeUl)
 }
 
 /** Whole microlitres that are left, 0 where the figures are none. */

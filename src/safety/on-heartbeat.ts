@@ -1,5 +1,5 @@
 import type { OpenCommand } from './book.ts'
-import { quietly, type Transition, then } from './happening.ts'
+import { andThen, quietly, type Transition } from './happening.ts'
 import { withLeases } from './lease.ts'
 import { type Limits, stockOfPump } from './limits.ts'
 import { adoptBoot, isPastBoot } from './node-boot.ts'
@@ -39,11 +39,11 @@ export function onHeartbeat(limits: Limits, state: SafetyState, heard: Heard): T
   if (node === undefined || isPastBoot(node, heartbeat.boot)) return quietly(state)
   const isLate = node.boot === heartbeat.boot && heartbeat.uptimeMs < (node.heartbeat?.uptimeMs ?? 0)
   if (isLate) return quietly(state)
-  let next = then(adoptBoot(state, name, heartbeat.boot), (booted) => {
+  let next = andThen(adoptBoot(state, name, heartbeat.boot), (booted) => {
     const beat = { uptimeMs: heartbeat.uptimeMs, atMs: heard.atMs, term: heartbeat.term }
     return quietly(withNode(booted, name, { heartbeat: beat }))
   })
-  for (const beat of heartbeat.pumps) next = then(next, (before) => onPumpBeat(limits, before, heard, beat))
+  for (const beat of heartbeat.pumps) next = andThen(next, (before) => onPumpBeat(limits, before, heard, beat))
   return withLeases(next)
 }
 
@@ -55,7 +55,7 @@ function onPumpBeat(limits: Limits, state: SafetyState, heard: Heard, beat: Pump
   const command = state.book.commands.find((open) => open.node === name && open.pump === beat.id)
   const counted = command ?? pump
   if (counted !== undefined && isFall(counted, beat)) {
-    return then(closeAfterFall(limits, state, { atMs: heard.atMs, node: name, pump: beat.id, command }), (next) =>
+    return andThen(closeAfterFall(limits, state, { atMs: heard.atMs, node: name, pump: beat.id, command }), (next) =>
       quietly(withTotals(next, heard, beat)),
     )
   }
@@ -63,7 +63,7 @@ function onPumpBeat(limits: Limits, state: SafetyState, heard: Heard, beat: Pump
     command === undefined
       ? withoutCommand(limits, state, heard, beat, pump)
       : withCommand(limits, state, heard, beat, command)
-  return then(told, (next) => quietly(withTotals(next, heard, beat)))
+  return andThen(told, (next) => quietly(withTotals(next, heard, beat)))
 }
 
 function withCommand(
@@ -102,13 +102,13 @@ function withoutCommand(
   const counted = entry === null ? quietly(state) : countRunAlone(limits, state, heard, beat, { surelyMs, possiblyMs })
   if (surelyMs <= 0) return counted
   const what = entry === null ? beat.id : `${beat.id} (${entry.stock})`
-  return then(counted, (next) =>
+  return andThen(counted, (next) =>
     latch(next, {
       trip: 'pump-ran-alone',
       subject: `${heard.node}/${beat.id}`,
       why:
         `${what} on ${heard.node} ran ${tellDuration(surelyMs)} without a command; ` +
-        'find out who or what ran it, then reset the trip',
+        'find out who or what ran it, andThen reset the trip',
       atMs: heard.atMs,
     }),
   )

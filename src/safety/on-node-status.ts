@@ -1,4 +1,4 @@
-import { quietly, type Transition, then } from './happening.ts'
+import { andThen, quietly, type Transition } from './happening.ts'
 import { withLeases } from './lease.ts'
 import type { Limits } from './limits.ts'
 import { adoptBoot, isPastBoot } from './node-boot.ts'
@@ -27,7 +27,7 @@ export function onNodeStatus(
   if (node === undefined || isPastBoot(node, status.boot)) return quietly(state)
   if (!status.online && status.boot !== node.boot) return quietly(state)
   const booted = adoptBoot(state, name, status.boot)
-  return withLeases(then(booted, (next) => quietly(takeStatus(next, name, status))))
+  return withLeases(andThen(booted, (next) => quietly(takeStatus(next, name, status))))
 }
 
 function takeStatus(state: SafetyState, name: string, status: NodeStatus): SafetyState {

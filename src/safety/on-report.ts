@@ -1,5 +1,5 @@
 import type { OpenCommand } from './book.ts'
-import { type Outcome, quietly, type Transition, then } from './happening.ts'
+import { andThen, type Outcome, quietly, type Transition } from './happening.ts'
 import { withLeases } from './lease.ts'
 import type { Limits } from './limits.ts'
 import { settleRun } from './settlement.ts'
@@ -32,7 +32,7 @@ export function onReport(
     return withLeases(closeAfterFall(limits, state, { atMs, node, pump, command }))
   }
   return withLeases(
-    then(settleByReport(limits, state, command, report, atMs), (next) => quietly(withReport(next, input))),
+    andThen(settleByReport(limits, state, command, report, atMs), (next) => quietly(withReport(next, input))),
   )
 }
 

@@ -1,5 +1,5 @@
 import { latestEndMs, pruneBook } from './book.ts'
-import { quietly, type Transition, then } from './happening.ts'
+import { andThen, quietly, type Transition } from './happening.ts'
 import type { Limits } from './limits.ts'
 import { markUnknown } from './settlement.ts'
 import type { SafetyState } from './state.ts'
@@ -10,7 +10,7 @@ export function onTick(limits: Limits, state: SafetyState, input: { readonly atM
   let next = quietly(book === state.book ? state : { ...state, book })
   for (const command of book.commands) {
     const isOverdue = !(input.atMs <= latestEndMs(limits, command) + limits.reportGraceMs)
-    if (command.status === 'open' && isOverdue) next = then(next, (before) => markUnknown(before, command))
+    if (command.status === 'open' && isOverdue) next = andThen(next, (before) => markUnknown(before, command))
   }
   return next
 }

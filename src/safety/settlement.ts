@@ -1,5 +1,5 @@
 import { type OpenCommand, replaceCommand, type Settlement, settleInBook } from './book.ts'
-import { type Outcome, quietly, type Transition, then } from './happening.ts'
+import { andThen, type Outcome, quietly, type Transition } from './happening.ts'
 import type { Limits } from './limits.ts'
 import { possiblyUlOf, surelyUlOf } from './run-time.ts'
 import type { SafetyState } from './state.ts'
@@ -30,7 +30,7 @@ export function settleRun(
   const delivered = deliveredBy(end.ran, command.rateUlPerS)
   const settlement = { atMs: end.atMs, commandId: command.commandId, stock: command.stock, delivered }
   const settled = settle(limits, state, settlement, end.outcome, end.totalRunMs)
-  return then(settled, (next) => tripIfOverran(next, command, end.countedMs, end.atMs))
+  return andThen(settled, (next) => tripIfOverran(next, command, end.countedMs, end.atMs))
 }
 
 /** Closes an entry of the book and tells it. */
@@ -75,7 +75,7 @@ export function tripIfOverran(state: SafetyState, command: OpenCommand, countedM
     subject: `${command.node}/${command.pump}`,
     why:
       `${command.pump} on ${command.node} (${command.stock}) ran ${tellDuration(countedMs)} where ` +
-      `${tellDuration(command.runMs)} was asked; look at its relay and node, then reset the trip`,
+      `${tellDuration(command.runMs)} was asked; look at its relay and node, andThen reset the trip`,
     atMs,
   })
 }

@@ -1,5 +1,5 @@
 import type { OpenCommand } from './book.ts'
-import { quietly, type Transition, then } from './happening.ts'
+import { andThen, quietly, type Transition } from './happening.ts'
 import type { Limits } from './limits.ts'
 import { settle } from './settlement.ts'
 import type { SafetyState } from './state.ts'
@@ -26,13 +26,13 @@ export function closeAfterFall(
     command === undefined
       ? quietly(state)
       : settle(limits, state, { atMs, ...idOf(command), delivered: { lowUl: 0, highUl: command.volumeUl } }, 'stopped')
-  return then(closed, (next) =>
+  return andThen(closed, (next) =>
     latch(next, {
       trip: 'totaliser-fell',
       subject: `${fall.node}/${fall.pump}`,
       why:
         `the run-time count of ${fall.pump} on ${fall.node} became smaller; ` +
-        'see whether the node was changed or lost its memory, then reset the trip',
+        'see whether the node was changed or lost its memory, andThen reset the trip',
       atMs,
     }),
   )
