@@ -1,10 +1,172 @@
-// Stub while the rest is written: proposes nothing.
+// The planner: from an estimate and a forecast to doses, shots and what a person should know. Proposes, never acts.
 
-import type { Plan } from './plan.ts'
+import { type AcidChoice, chooseAcid } from './acid-choice.ts'
+import { type Dosable, findDosables } from './dosable.ts'
+import { chooseDoses, type DoseAnswer } from './dose-program.ts'
+import { acidReason, baseReason, chiefElement, nutrientReason } from './dose-reason.ts'
+import { type LevelPath, raised, tracePaths } from './level-path.ts'
+import type { LeftVolume, Plan, PlanDose } from './plan.ts'
+import { findPlanFault } from './plan-fault.ts'
 import type { PlanInput } from './plan-input.ts'
+import { noteBlocks, noteConductivity, noteDropped, noteLeft } from './plan-note.ts'
+import { noteShortages, type Outcome } from './shortage.ts'
+import { layShots, type ShotBatch } from './shot-layout.ts'
+import { toShots } from './shot-volume.ts'
+import { noteSurpluses } from './surplus.ts'
 
-/** Doses, shots and notes for the next interval. Pure: the same input gives the same plan. */
+/**
+ * Doses, shots and notes for the next interval. Pure: the same input gives the same plan.
+ *
+ * Uptake is replaced in full, a share of each gap to the aim is closed that shrinks with doubt, the low edge is kept
+ * with a margin, high edges and conductivity bound the doses, and nothing is planned beyond the headroom. Acid meets
+ * the alkalinity of make-up water and crop first and trims little.
+ *
+ * @returns a plan without doses, and a note, when the input holds something that is not a number or no answer of the
+ *   solver could be verified. Never throws for such input.
+ */
 export function plan(input: PlanInput): Plan {
+  const fault = findPlanFault(input)
+  if (fault !== undefined) return noPlan(input, 'no-estimate', `Nothing is dosed: ${fault}.`)
+  const dosables = findDosables(input)
+  const choice = chooseAll(input, tracePaths(input), dosables)
+  if (choice.kind === 'no-answer')
+    return noPlan(input, 'solver', `Nothing is dosed: no sure answer (${choice.explanation}).`)
+  return arrange(input, choice)
+}
+
+interface Choice {
+  readonly kind: 'choice'
+  /** with what the acid brings counted in */
+  readonly paths: readonly LevelPath[]
+  readonly dosables: readonly Dosable[]
+  readonly volumeUl: readonly number[]
+  readonly conductivityBinds: boolean
+  readonly acid: AcidChoice
+}
+
+/** Acid and nutrients depend on each other: nitric acid brings nitrate, a stock may bring alkalinity. Two rounds settle it. */
+function chooseAll(
+  input: PlanInput,
+  undosed: readonly LevelPath[],
+  dosables: readonly Dosable[],
+): Choice | Extract<DoseAnswer, { kind: 'no-answer' }> {
+  const nutrients = dosables.map((dosable) => (isStrong(dosable) ? { ...dosable, maxUl: 0 } : dosable))
+  let dosesMeq = 0
+  if (nutrients.some(({ maxUl, meqPerMl }) => maxUl > 0 && meqPerMl !== 0)) {
+    const first = ask(input, undosed, nutrients)
+    if (first.kind === 'no-answer') return first
+    dosesMeq = first.volumeMl.reduce((sum, ml, s) => sum + ml * nutrients[s]!.meqPerMl, 0)
+  }
+  const acid = chooseAcid(input, undosed, dosables, dosesMeq)
+  const paths = acid.at === undefined ? undosed : withAcid(undosed, dosables[acid.at]!, acid.volumeUl)
+  const answer = ask(input, paths, nutrients)
+  if (answer.kind === 'no-answer') return answer
+  const volumeUl = Array.from(answer.volumeMl, (ml, s) => (s === acid.at ? acid.volumeUl : 1000 * ml))
+  return { kind: 'choice', paths, dosables, volumeUl, conductivityBinds: answer.conductivityBinds, acid }
+}
+
+function ask(input: PlanInput, paths: readonly LevelPath[], dosables: readonly Dosable[]): DoseAnswer {
+  const { conductivityDsPerMPerMmolPerL } = input.responses
+  const drift = paths.reduce(
+    (sum, path, e) => sum + conductivityDsPerMPerMmolPerL[e]! * (path.undosedMmolPerL - path.presentMmolPerL),
+    0,
+  )
+  const undosedDsPerM = input.estimate.conductivityDsPerM + drift
+  const room = Math.max(0, input.settings.planning.conductivityMaxDsPerM - undosedDsPerM)
+  return chooseDoses({ paths, dosables, conductivityDsPerMPerMmolPerL, conductivityRoomDsPerM: room })
+}
+
+function withAcid(paths: readonly LevelPath[], acid: Dosable, volumeUl: number): LevelPath[] {
+  return paths.map((path, e) => raised(path, (acid.mmolPerLPerMl[e]! * volumeUl) / 1000))
+}
+
+function isStrong({ settings }: Dosable): boolean {
+  return settings.kind === 'acid' || settings.kind === 'base'
+}
+
+/** Volumes become shots with their times; what is too small is left, what finds no time is dropped. */
+function arrange(input: PlanInput, choice: Choice): Plan {
+  const { dosables, paths, acid } = choice
   const untilMs = input.atMs + input.forecast.intervalMs
-  return { id: input.planId, atMs: input.atMs, untilMs, doses: [], shots: [], notes: [] }
+  const left: LeftVolume[] = []
+  const batches: ShotBatch[] = []
+  for (const [s, dosable] of dosables.entries()) {
+    const { shotsUl, leftUl } = toShots(withOwed(input, choice, s), dosable)
+    if (shotsUl.length > 0) batches.push({ dosable, shotsUl })
+    if (leftUl > 0) left.push({ stock: dosable.settings.id, volumeUl: leftUl })
+  }
+  const { ph } = input.estimate
+  const acidFirst = ph !== undefined && ph > input.phBand.high
+  const { shots, dropped } = layShots({ atMs: input.atMs, untilMs, waits: input.waits, acidFirst, batches })
+  const givenUl = dosables.map(({ settings }) =>
+    shots.reduce((sum, shot) => sum + (shot.stock === settings.id ? shot.volumeUl : 0), 0),
+  )
+  const outcome: Outcome = { paths, dosables, volumeUl: givenUl, conductivityBinds: choice.conductivityBinds }
+  const notes = [
+    ...noteBlocks(dosables),
+    ...acid.notes,
+    ...noteConductivity(input, outcome),
+    ...noteSurpluses(input, paths),
+    ...noteShortages({ ...outcome, volumeUl: choice.volumeUl }),
+    ...noteDropped(dropped),
+    ...noteLeft(left, dosables),
+  ]
+  return { id: input.planId, atMs: input.atMs, untilMs, doses: explain(input, choice, givenUl), shots, notes, left }
+}
+
+/**
+ * What earlier plans left is added where the stock is wanted anyway, and only while its elements stay below their
+ * ceilings and the limits hold; else it is forgotten, since the estimate knows the shortfall.
+ */
+function withOwed(input: PlanInput, { dosables, paths, volumeUl }: Choice, s: number): number {
+  const wishedUl = volumeUl[s]!
+  const dosable = dosables[s]!
+  const owedUl = input.owed?.find(({ stock }) => stock === dosable.settings.id)?.volumeUl ?? 0
+  if (!(wishedUl > 0 && owedUl > 0 && owedUl < dosable.settings.shotMinUl)) return wishedUl
+  const togetherUl = wishedUl + owedUl
+  const fits = paths.every((path, e) => {
+    const level = dosables.reduce(
+      (sum, { mmolPerLPerMl }, other) => sum + (mmolPerLPerMl[e]! * volumeUl[other]!) / 1000,
+      path.undosedMmolPerL,
+    )
+    const extra = (dosable.mmolPerLPerMl[e]! * owedUl) / 1000
+    return extra === 0 || level + extra <= Math.max(path.band.aim, Math.min(path.ceilingMmolPerL, path.band.high))
+  })
+  return fits && togetherUl <= dosable.maxUl ? togetherUl : wishedUl
+}
+
+function explain(input: PlanInput, choice: Choice, givenUl: readonly number[]): PlanDose[] {
+  const doses: PlanDose[] = []
+  for (const [s, dosable] of choice.dosables.entries()) {
+    const volumeUl = givenUl[s]!
+    if (volumeUl === 0) continue
+    doses.push({ stock: dosable.settings.id, volumeUl, ...reasonFor(input, choice, dosable, volumeUl) })
+  }
+  return doses
+}
+
+function reasonFor(
+  input: PlanInput,
+  { paths, acid }: Choice,
+  dosable: Dosable,
+  volumeUl: number,
+): Pick<PlanDose, 'reason' | 'element'> {
+  if (dosable.settings.kind === 'acid') return { reason: acidReason(input, acid.need) }
+  if (dosable.settings.kind === 'base') return { reason: baseReason(input, acid.need) }
+  const chief = chiefElement(paths, dosable, volumeUl / 1000)
+  if (chief === undefined) throw new Error(`${dosable.settings.id} is dosed although no element calls for it`)
+  return { reason: nutrientReason(input, chief, dosable, volumeUl), element: chief.element }
+}
+
+function noPlan(input: PlanInput, kind: 'no-estimate' | 'solver', text: string): Plan {
+  const untilMs = input.atMs + input.forecast.intervalMs
+  return {
+    id: input.planId,
+    atMs: input.atMs,
+    untilMs,
+    doses: [],
+    shots: [],
+    notes: [{ kind, text, figures: {} }],
+    left: [],
+  }
 }

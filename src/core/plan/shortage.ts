@@ -1,0 +1,104 @@
+// Elements that stay short although the plan did what it may, and why: nothing brings them, or something holds it back.
+
+import { ELEMENT_COUNT } from '../../chemistry/element.ts'
+import type { StockKind } from '../settings.ts'
+import type { Dosable } from './dosable.ts'
+import type { LevelPath } from './level-path.ts'
+import type { PlanNote } from './plan.ts'
+import { listed, milligrams, millilitres, spoken } from './wording.ts'
+
+export interface Outcome {
+  readonly paths: readonly LevelPath[]
+  readonly dosables: readonly Dosable[]
+  /** chosen volume of each stock, uL */
+  readonly volumeUl: readonly number[]
+  readonly conductivityBinds: boolean
+}
+
+/** A note for every element that is short with no stock for it, held back below its band, or left by its carrier. */
+export function noteShortages(outcome: Outcome): PlanNote[] {
+  const notes: PlanNote[] = []
+  for (let at = 0; at < ELEMENT_COUNT; at++) {
+    const path = outcome.paths[at]!
+    if (path.targetMmolPerL === undefined) continue
+    const carriers = [...outcome.dosables.keys()].filter((s) => outcome.dosables[s]!.mmolPerLPerMl[at]! > 0)
+    const note =
+      carriers.length === 0
+        ? noCarrier(path)
+        : (heldBack(outcome, path, at, carriers) ?? disparity(outcome, path, at, carriers))
+    if (note !== undefined) notes.push(note)
+  }
+  return notes
+}
+
+function noCarrier(path: LevelPath): PlanNote | undefined {
+  const { element, presentMmolPerL, sdMmolPerL, band } = path
+  if (!(presentMmolPerL < band.low)) return undefined
+  const text = `${spoken(element)} is about ${milligrams(element, presentMmolPerL)} ± ${milligrams(element, sdMmolPerL, 2)} mg/L, below its low edge of ${milligrams(element, band.low)}, and no stock brings it: weigh a salt by hand, or put one into a stock.`
+  return { kind: 'no-stock', element, text, figures: { presentMmolPerL, lowMmolPerL: band.low } }
+}
+
+function heldBack(outcome: Outcome, path: LevelPath, at: number, carriers: readonly number[]): PlanNote | undefined {
+  const { element, band } = path
+  const endMmolPerL = levelAtEnd(outcome, at)
+  if (!(endMmolPerL < band.low * (1 - 1e-6))) return undefined
+  const why = reasonsHeldBack(outcome, at, carriers)
+  const text = `${spoken(element)} will be about ${milligrams(element, endMmolPerL)} mg/L at the end of the interval, still below its low edge of ${milligrams(element, band.low)}: ${listed(why)}.`
+  return { kind: 'held-back', element, text, figures: { endMmolPerL, lowMmolPerL: band.low } }
+}
+
+/** Level at the end of the interval with the doses chosen, mmol/L. */
+export function levelAtEnd({ paths, dosables, volumeUl }: Outcome, at: number): number {
+  return dosables.reduce(
+    (level, dosable, s) => level + (dosable.mmolPerLPerMl[at]! * volumeUl[s]!) / 1000,
+    paths[at]!.undosedMmolPerL,
+  )
+}
+
+function reasonsHeldBack(outcome: Outcome, at: number, carriers: readonly number[]): string[] {
+  const why: string[] = []
+  for (const s of carriers) {
+    const { settings, maxUl, blockedBy } = outcome.dosables[s]!
+    if (settings.kind === 'acid' || settings.kind === 'base') continue
+    if (blockedBy.length > 0) why.push(`${settings.id} may not run`)
+    else if (maxUl === 0) why.push(`the limits leave nothing of ${settings.id} in this interval`)
+    else if (outcome.volumeUl[s]! >= maxUl - 1) why.push(`the limits leave ${millilitres(maxUl)} mL of ${settings.id}`)
+  }
+  if (outcome.conductivityBinds) why.push('conductivity is at its upper bound')
+  const along = outcome.paths.filter(
+    (path, e) =>
+      e !== at &&
+      carriers.some((s) => outcome.dosables[s]!.mmolPerLPerMl[e]! > 0) &&
+      levelAtEnd(outcome, e) >= 0.999 * Math.min(path.ceilingMmolPerL, path.band.high),
+  )
+  if (along.length > 0)
+    why.push(`${listed(along.map((path) => spoken(path.element)))} would come with it and is at its high edge`)
+  return why.length > 0 ? why : ['the stocks that bring it bring other elements too, and those set the volume']
+}
+
+/**
+ * Iron rides with calcium, the other micronutrients with phosphate. When one of the pair is hardly dosed, whatever
+ * rides only in it falls, though nothing else looks wrong.
+ */
+function disparity(outcome: Outcome, path: LevelPath, at: number, carriers: readonly number[]): PlanNote | undefined {
+  const kinds = new Set(carriers.map((s) => outcome.dosables[s]!.settings.kind))
+  const kind = [...kinds][0]!
+  if (kinds.size !== 1 || !isPaired(kind)) return undefined
+  const { element, band, presentMmolPerL } = path
+  const endMmolPerL = levelAtEnd(outcome, at)
+  const halfway = (band.low + band.aim) / 2
+  const pairedUl = volumeOf(outcome, kind === 'calcium' ? 'phosphate-sulfate' : 'calcium')
+  const ownUl = volumeOf(outcome, kind)
+  if (!(endMmolPerL < halfway && endMmolPerL < presentMmolPerL && ownUl < pairedUl)) return undefined
+  const stocks = listed(carriers.map((s) => outcome.dosables[s]!.settings.id))
+  const text = `${spoken(element)} is about ${milligrams(element, presentMmolPerL)} mg/L, aim ${milligrams(element, band.aim)}, and falls: it rides only in ${stocks}, of which ${millilitres(ownUl)} mL are needed now against ${millilitres(pairedUl)} mL of its partner. If this lasts for days, put ${spoken(element)} into the other stock or a stock of its own.`
+  return { kind: 'parity', element, text, figures: { presentMmolPerL, endMmolPerL, ownUl, pairedUl } }
+}
+
+function isPaired(kind: StockKind): kind is 'calcium' | 'phosphate-sulfate' {
+  return kind === 'calcium' || kind === 'phosphate-sulfate'
+}
+
+function volumeOf({ dosables, volumeUl }: Outcome, kind: StockKind): number {
+  return dosables.reduce((sum, { settings }, s) => sum + (settings.kind === kind ? volumeUl[s]! : 0), 0)
+}
