@@ -99,6 +99,11 @@ export function repeat(clock: Clock, everyMs: number, fn: () => void): Cancel {
   return () => cancel()
 }
 
+/** An ISO 8601 time with its offset as epoch milliseconds; NaN for what is none. */
+export function parseInstant(text: string): number {
+  return Date.parse(text)
+}
+
 function setLongTimer(ms: number, fn: () => void): Cancel {
   const endMs = performance.now() + ms
   let timer: NodeJS.Timeout

@@ -1,0 +1,122 @@
+/**
+ * What the daemon shows of itself and takes from people, as the loop provides it and HTTP serves it.
+ * Everything here is plain data in outside units: mS/cm, mg/L, mL, epoch milliseconds UTC.
+ */
+
+import type { Mode } from '../reservoir/input.ts'
+import type { AlarmState } from '../reservoir/record.ts'
+
+export interface ReadingView {
+  readonly quantity: 'conductivity' | 'ph' | 'level' | 'temperature'
+  /** absent while no usable value is there; `abnormal` then says why */
+  readonly value?: number
+  /** as shown to people: mS/cm, '' for pH, L, °C */
+  readonly unit: string
+  readonly atMs?: number
+  readonly abnormal?: string
+}
+
+export interface NextDoseView {
+  readonly stock: string
+  readonly volumeMl: number
+  /** earliest moment, where one is known */
+  readonly atMs?: number
+  /** a sentence a grower understands */
+  readonly reason: string
+}
+
+export interface AlarmView {
+  readonly alarm: string
+  readonly state: AlarmState
+  readonly priority: 'urgent' | 'high' | 'low'
+  readonly text: string
+}
+
+export interface StatusView {
+  readonly version: string
+  readonly reservoir: string
+  readonly atMs: number
+  readonly mode: Mode
+  readonly held: boolean
+  /** how the reservoir is and what comes next, in one sentence */
+  readonly sentence: string
+  readonly readings: readonly ReadingView[]
+  readonly nextDoses: readonly NextDoseView[]
+  readonly alarms: readonly AlarmView[]
+  readonly trips: readonly { readonly trip: string; readonly why: string }[]
+  readonly nodes: readonly { readonly node: string; readonly online: boolean }[]
+  /** the ledger’s head, published so that a cut tail shows */
+  readonly head: { readonly sequence: number; readonly hash: string }
+}
+
+export interface ElementView {
+  readonly mgPerL: number
+  readonly sdMgPerL: number
+  /** target band of the crops now; absent where they have none for this element */
+  readonly band?: { readonly lowMgPerL: number; readonly aimMgPerL: number; readonly highMgPerL: number }
+}
+
+export interface EstimateView {
+  readonly atMs: number
+  readonly volumeL: number
+  readonly alkalinityMeqPerL: number
+  readonly elements: Readonly<Record<string, ElementView>>
+}
+
+/** One line of what happened; `sequence` only grows and is where a reader goes on after a break. */
+export interface EventView {
+  readonly sequence: number
+  readonly atMs: number
+  readonly kind: string
+  readonly text: string
+}
+
+/** Counts since the process started, and gauges that the status does not have. */
+export interface CountersView {
+  readonly doses: readonly {
+    readonly pump: string
+    readonly outcome: string
+    readonly count: number
+    readonly volumeUl: number
+  }[]
+  readonly trips: readonly { readonly interlock: string; readonly count: number }[]
+  readonly interlocks: readonly { readonly interlock: string; readonly active: boolean }[]
+  readonly probes: readonly { readonly probe: string; readonly lastAtMs: number }[]
+  readonly ledgerFreeBytes: number
+}
+
+export interface ReadinessCheck {
+  readonly name: string
+  readonly ok: boolean
+  readonly text: string
+}
+
+export interface LaboratoryUpload {
+  readonly fileName: string
+  readonly text: string
+  readonly sampledAtMs: number
+  readonly by: string
+}
+
+export type LaboratoryAnswer =
+  | { readonly kind: 'accepted'; readonly id: string; readonly text: string }
+  /** plausible in parts only: kept for a person to decide */
+  | { readonly kind: 'held'; readonly id: string; readonly why: readonly string[] }
+  | { readonly kind: 'refused'; readonly why: readonly string[] }
+
+export interface DaemonView {
+  status(): StatusView
+  /** undefined before the first one */
+  estimate(): EstimateView | undefined
+  /** the newest events in order of time, at most `limit`, only those after a sequence where one is given */
+  recentEvents(limit: number, afterSequence?: number): readonly EventView[]
+  /** calls for every event from now on, until the returned function is called */
+  subscribe(listener: (event: EventView) => void): () => void
+  counters(): CountersView
+  /** whether the loop still takes inputs */
+  alive(): boolean
+  readiness(): readonly ReadinessCheck[]
+  addLaboratory(upload: LaboratoryUpload): Promise<LaboratoryAnswer>
+  /** stops all dosing until a person releases it; resolves when it is in force */
+  hold(by: string, reason: string): Promise<void>
+}
