@@ -21,6 +21,12 @@ export function loadScenario(path: string): Scenario {
   throw new Error(`${path} is not a scenario:\n  ${read.problems.join('\n  ')}`)
 }
 
+/** The site file that a scenario names, or undefined where it stands alone. */
+export function siteOfScenario(path: string): string | undefined {
+  const { site } = readYaml(path)
+  return typeof site === 'string' ? resolve(dirname(path), site) : undefined
+}
+
 function readYaml(path: string): Record<string, unknown> {
   const text: unknown = parse(readFileSync(path, 'utf8'))
   if (typeof text !== 'object' || text === null) throw new Error(`${path} holds no settings`)
