@@ -21,9 +21,18 @@ export type DoseAnswer =
       readonly kind: 'doses'
       /** one per stock asked about */
       readonly volumeMl: Float64Array
-      readonly conductivityBinds: boolean
+      readonly binding: Binding
     }
   | { readonly kind: 'no-answer'; readonly explanation: string }
+
+/** What kept the volumes from being larger. */
+export interface Binding {
+  readonly conductivity: boolean
+  /** elements at their ceiling, by their place in ELEMENTS */
+  readonly elements: readonly number[]
+}
+
+const NOTHING_BINDS: Binding = { conductivity: false, elements: [] }
 
 /** Price of being short of the protected edge, and of every bit over the high edge, beside a plain difference of 1. */
 const SHORT_PRICE = 9
@@ -33,13 +42,16 @@ const OVER_PRICE = 30
 export function chooseDoses(question: DoseQuestion): DoseAnswer {
   const usable = usableStocks(question)
   const volumeMl = new Float64Array(question.dosables.length)
-  if (usable.length === 0) return { kind: 'doses', volumeMl, conductivityBinds: false }
-  const { program, conductivityRow } = toProgram(question)
+  if (usable.length === 0) return { kind: 'doses', volumeMl, binding: NOTHING_BINDS }
+  const { program, bounds } = toProgram(question)
   const answer = solveQuadraticProgram(program)
   if (answer.kind !== 'solved') return { kind: 'no-answer', explanation: `${answer.kind}: ${answer.explanation}` }
   for (const [column, at] of usable.entries()) volumeMl[at] = answer.x[column]!
-  const conductivityBinds = conductivityRow !== undefined && answer.active.includes(conductivityRow)
-  return { kind: 'doses', volumeMl, conductivityBinds }
+  const binding = {
+    conductivity: answer.active.some((row) => bounds.get(row) === 'conductivity'),
+    elements: answer.active.map((row) => bounds.get(row)).filter((bound) => typeof bound === 'number'),
+  }
+  return { kind: 'doses', volumeMl, binding }
 }
 
 /** Stocks with something left, by their index in the question: the first columns of the program. */
@@ -47,11 +59,17 @@ export function usableStocks(question: DoseQuestion): number[] {
   return [...question.dosables.keys()].filter((at) => question.dosables[at]!.maxUl > 0)
 }
 
+export interface DoseProgram {
+  readonly program: QuadraticProgram
+  /** which rows are hard upper bounds, and of what: an element by its place in ELEMENTS, or conductivity */
+  readonly bounds: ReadonlyMap<number, number | 'conductivity'>
+}
+
 /**
  * The program itself: first a column per usable stock (mL), then a column per edge that may be missed (mmol/L).
  * Exported for the check against a second solver.
  */
-export function toProgram(question: DoseQuestion): { program: QuadraticProgram; conductivityRow: number | undefined } {
+export function toProgram(question: DoseQuestion): DoseProgram {
   const stocks = usableStocks(question).map((at) => question.dosables[at]!)
   const reached = question.paths.map((_, e) =>
     stocks.reduce((sum, s) => sum + (s.mmolPerLPerMl[e]! * s.maxUl) / 1000, 0),
@@ -63,6 +81,7 @@ export function toProgram(question: DoseQuestion): { program: QuadraticProgram; 
   for (const [e, path] of question.paths.entries()) if (reached[e]! > 0) addDifference(path, e, stocks, hessian, linear)
   const rows: Float64Array[] = []
   const atLeast: number[] = []
+  const bounds = new Map<number, number | 'conductivity'>()
   for (const [k, edge] of edges.entries()) {
     const column = stocks.length + k
     hessian[column]![column] = edge.price
@@ -76,16 +95,16 @@ export function toProgram(question: DoseQuestion): { program: QuadraticProgram; 
     const room = Math.max(0, path.ceilingMmolPerL - path.undosedMmolPerL)
     if (!(reached[e]! > room)) continue
     rows.push(Float64Array.from({ length: size }, (_, j) => -(stocks[j]?.mmolPerLPerMl[e] ?? 0)))
-    atLeast.push(-room)
+    bounds.set(atLeast.push(-room) - 1, e)
   }
   const conductivity = conductivityLimit(question, stocks, size)
   if (conductivity !== undefined) {
     rows.push(conductivity)
-    atLeast.push(-question.conductivityRoomDsPerM)
+    bounds.set(atLeast.push(-question.conductivityRoomDsPerM) - 1, 'conductivity')
   }
   const upper = Float64Array.from({ length: size }, (_, j) => (j < stocks.length ? stocks[j]!.maxUl / 1000 : Infinity))
   const program = { hessian, linear, rows, atLeast, equalities: 0, lower: new Float64Array(size), upper }
-  return { program, conductivityRow: conductivity === undefined ? undefined : rows.length - 1 }
+  return { program, bounds }
 }
 
 /** weight · (rise by doses - wanted rise)², as 1/2 x'Dx - d'x. */

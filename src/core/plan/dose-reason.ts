@@ -58,8 +58,9 @@ function gapClause(input: PlanInput, path: LevelPath): string {
   if (Math.abs(gap) < AT_AIM_SHARE * band.aim) return 'it stands at its aim, so this replaces what is taken'
   if (gap < 0) return `above its aim, so ${shareInWords(shareOfDay)} of the surplus a day is left to uptake`
   if (targetMmolPerL === protectedMmolPerL && protectedMmolPerL > presentMmolPerL + share * gap) {
-    const sds = figure(input.settings.planning.marginSds, 2)
-    return `raised to ${milligrams(element, protectedMmolPerL)} at once, which keeps ${sds} standard deviations above the low edge of ${milligrams(element, band.low)}`
+    const { marginSds } = input.settings.planning
+    const sds = `${figure(marginSds, 2)} standard ${marginSds === 1 ? 'deviation' : 'deviations'}`
+    return `raised to ${milligrams(element, protectedMmolPerL)} at once, which keeps ${sds} above the low edge of ${milligrams(element, band.low)}`
   }
   return `${shareInWords(shareOfDay)} of the gap a day${doubtClause(input, path.confidence)}`
 }

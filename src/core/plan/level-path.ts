@@ -33,17 +33,17 @@ export const DAY_MS = 86_400_000
 const BOUNDED_ONLY: ReadonlySet<ElementName> = new Set(['Na', 'Cl', 'NH4-N'])
 /** Never raised further when over the high edge, at no price: toxic in excess, or nothing but renewal lowers them. */
 const NEVER_RAISED: ReadonlySet<ElementName> = new Set(['Na', 'Cl', 'B', 'Mn', 'Zn', 'Cu', 'NH4-N'])
-/** Micronutrients ride in stocks made for something else; seven of them must not outweigh one macronutrient. */
+/** Micronutrients ride in stocks made for something else; all of them together must not outweigh one macronutrient. */
 const MICRO: ReadonlySet<ElementName> = new Set(['Fe', 'Mn', 'Zn', 'B', 'Cu', 'Mo'])
-const MICRO_WEIGHT = 0.02
+const MICRO_WEIGHT = 0.2
 /** Doubt of this part of the way from aim to low halves the share (a choice of ours). */
 const DOUBT_SHARE = 0.25
 /** A band narrower than this part of its aim is judged as this wide, or no estimate would ever be good enough. */
 const BAND_MIN_SHARE = 0.05
 /** A stock’s traces may add this part of the high edge a day even when over it; blocking the stock would harm more. */
 const TRACE_SHARE_PER_DAY = 0.005
-/** Elements that may be raised at a price are not raised beyond this multiple of the high edge. */
-const PRICED_CEILING = 1.2
+/** Elements that may be raised at a price are not raised beyond this multiple of the high edge (a choice of ours). */
+const PRICED_CEILING = 1.5
 
 /** The path of every element, in the order of ELEMENTS. */
 export function tracePaths(input: PlanInput): LevelPath[] {
@@ -53,6 +53,16 @@ export function tracePaths(input: PlanInput): LevelPath[] {
 /** The same path when something decided beforehand (an acid) brings this much, mmol/L. */
 export function raised(path: LevelPath, byMmolPerL: number): LevelPath {
   return { ...path, undosedMmolPerL: path.undosedMmolPerL + byMmolPerL }
+}
+
+/**
+ * The same path with its high edge passable at a price, up to a ceiling; as it was where no price allows that.
+ * For when keeping under the edge would let another element fall below its band: a little too much magnesium harms
+ * less than no phosphorus.
+ */
+export function yielding(path: LevelPath): LevelPath {
+  if (NEVER_RAISED.has(path.element)) return path
+  return { ...path, ...pricedBounds(path.band, Math.max(path.presentMmolPerL, path.undosedMmolPerL)) }
 }
 
 function tracePath(input: PlanInput, element: ElementName, at: number): LevelPath {
@@ -99,5 +109,9 @@ function upperBounds(element: ElementName, band: BandSettings, reached: number, 
     const trace = band.high * TRACE_SHARE_PER_DAY * (intervalMs / DAY_MS)
     return { ceilingMmolPerL: reached + trace, pricedAboveMmolPerL: undefined }
   }
+  return pricedBounds(band, reached)
+}
+
+function pricedBounds(band: BandSettings, reached: number) {
   return { ceilingMmolPerL: Math.max(reached, PRICED_CEILING * band.high), pricedAboveMmolPerL: band.high }
 }

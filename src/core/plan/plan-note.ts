@@ -22,7 +22,7 @@ export function noteBlocks(dosables: readonly Dosable[]): PlanNote[] {
 
 /** Said when the bound on conductivity decided the volumes. */
 export function noteConductivity(input: PlanInput, outcome: Outcome): PlanNote[] {
-  if (!outcome.conductivityBinds) return []
+  if (!outcome.binding.conductivity) return []
   const { conductivityDsPerM } = input.estimate
   const { conductivityMaxDsPerM } = input.settings.planning
   const text = `Conductivity is about ${figure(conductivityDsPerM)} mS/cm and may not be dosed beyond ${figure(conductivityMaxDsPerM)}: doses are held back. Elements above their bands take the room; renewing part of the solution makes some.`

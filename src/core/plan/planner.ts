@@ -2,9 +2,9 @@
 
 import { type AcidChoice, chooseAcid } from './acid-choice.ts'
 import { type Dosable, findDosables } from './dosable.ts'
-import { chooseDoses, type DoseAnswer } from './dose-program.ts'
+import { type Binding, chooseDoses, type DoseAnswer } from './dose-program.ts'
 import { acidReason, baseReason, chiefElement, nutrientReason } from './dose-reason.ts'
-import { type LevelPath, raised, tracePaths } from './level-path.ts'
+import { type LevelPath, raised, tracePaths, yielding } from './level-path.ts'
 import type { LeftVolume, Plan, PlanDose } from './plan.ts'
 import { findPlanFault } from './plan-fault.ts'
 import type { PlanInput } from './plan-input.ts'
@@ -40,16 +40,14 @@ interface Choice {
   readonly paths: readonly LevelPath[]
   readonly dosables: readonly Dosable[]
   readonly volumeUl: readonly number[]
-  readonly conductivityBinds: boolean
+  readonly binding: Binding
   readonly acid: AcidChoice
 }
 
+type NoAnswer = Extract<DoseAnswer, { kind: 'no-answer' }>
+
 /** Acid and nutrients depend on each other: nitric acid brings nitrate, a stock may bring alkalinity. Two rounds settle it. */
-function chooseAll(
-  input: PlanInput,
-  undosed: readonly LevelPath[],
-  dosables: readonly Dosable[],
-): Choice | Extract<DoseAnswer, { kind: 'no-answer' }> {
+function chooseAll(input: PlanInput, undosed: readonly LevelPath[], dosables: readonly Dosable[]): Choice | NoAnswer {
   const nutrients = dosables.map((dosable) => (isStrong(dosable) ? { ...dosable, maxUl: 0 } : dosable))
   let dosesMeq = 0
   if (nutrients.some(({ maxUl, meqPerMl }) => maxUl > 0 && meqPerMl !== 0)) {
@@ -59,10 +57,32 @@ function chooseAll(
   }
   const acid = chooseAcid(input, undosed, dosables, dosesMeq)
   const paths = acid.at === undefined ? undosed : withAcid(undosed, dosables[acid.at]!, acid.volumeUl)
-  const answer = ask(input, paths, nutrients)
+  const answer = askYielding(input, paths, nutrients)
   if (answer.kind === 'no-answer') return answer
   const volumeUl = Array.from(answer.volumeMl, (ml, s) => (s === acid.at ? acid.volumeUl : 1000 * ml))
-  return { kind: 'choice', paths, dosables, volumeUl, conductivityBinds: answer.conductivityBinds, acid }
+  return { kind: 'choice', paths: answer.paths, dosables, volumeUl, binding: answer.binding, acid }
+}
+
+/**
+ * High edges are kept, unless one of them would hold another element below its band: then that one yields at a price.
+ */
+function askYielding(
+  input: PlanInput,
+  paths: readonly LevelPath[],
+  dosables: readonly Dosable[],
+): (Extract<DoseAnswer, { kind: 'doses' }> & { paths: readonly LevelPath[] }) | NoAnswer {
+  const strict = ask(input, paths, dosables)
+  if (strict.kind === 'no-answer') return strict
+  const levelAtEnd = (e: number) =>
+    dosables.reduce(
+      (sum, { mmolPerLPerMl }, s) => sum + mmolPerLPerMl[e]! * strict.volumeMl[s]!,
+      paths[e]!.undosedMmolPerL,
+    )
+  const starved = paths.some((path, e) => path.targetMmolPerL !== undefined && levelAtEnd(e) < path.band.low)
+  if (!starved || strict.binding.elements.length === 0) return { ...strict, paths }
+  const eased = paths.map((path, e) => (strict.binding.elements.includes(e) ? yielding(path) : path))
+  const answer = ask(input, eased, dosables)
+  return answer.kind === 'no-answer' ? answer : { ...answer, paths: eased }
 }
 
 function ask(input: PlanInput, paths: readonly LevelPath[], dosables: readonly Dosable[]): DoseAnswer {
@@ -101,7 +121,7 @@ function arrange(input: PlanInput, choice: Choice): Plan {
   const givenUl = dosables.map(({ settings }) =>
     shots.reduce((sum, shot) => sum + (shot.stock === settings.id ? shot.volumeUl : 0), 0),
   )
-  const outcome: Outcome = { paths, dosables, volumeUl: givenUl, conductivityBinds: choice.conductivityBinds }
+  const outcome: Outcome = { paths, dosables, volumeUl: givenUl, binding: choice.binding }
   const notes = [
     ...noteBlocks(dosables),
     ...acid.notes,

@@ -3,6 +3,7 @@
 import { ELEMENT_COUNT } from '../../chemistry/element.ts'
 import type { StockKind } from '../settings.ts'
 import type { Dosable } from './dosable.ts'
+import type { Binding } from './dose-program.ts'
 import type { LevelPath } from './level-path.ts'
 import type { PlanNote } from './plan.ts'
 import { listed, milligrams, millilitres, spoken } from './wording.ts'
@@ -12,7 +13,7 @@ export interface Outcome {
   readonly dosables: readonly Dosable[]
   /** chosen volume of each stock, uL */
   readonly volumeUl: readonly number[]
-  readonly conductivityBinds: boolean
+  readonly binding: Binding
 }
 
 /** A note for every element that is short with no stock for it, held back below its band, or left by its carrier. */
@@ -64,16 +65,19 @@ function reasonsHeldBack(outcome: Outcome, at: number, carriers: readonly number
     else if (maxUl === 0) why.push(`the limits leave nothing of ${settings.id} in this interval`)
     else if (outcome.volumeUl[s]! >= maxUl - 1) why.push(`the limits leave ${millilitres(maxUl)} mL of ${settings.id}`)
   }
-  if (outcome.conductivityBinds) why.push('conductivity is at its upper bound')
-  const along = outcome.paths.filter(
-    (path, e) =>
-      e !== at &&
-      carriers.some((s) => outcome.dosables[s]!.mmolPerLPerMl[e]! > 0) &&
-      levelAtEnd(outcome, e) >= 0.999 * Math.min(path.ceilingMmolPerL, path.band.high),
+  if (outcome.binding.conductivity) why.push('conductivity is at its upper bound')
+  const comesAlong = (e: number) => e !== at && carriers.some((s) => outcome.dosables[s]!.mmolPerLPerMl[e]! > 0)
+  const full = [...outcome.paths.keys()].filter(
+    (e) =>
+      comesAlong(e) && (outcome.binding.elements.includes(e) || outcome.paths[e]!.pricedAboveMmolPerL !== undefined),
   )
-  if (along.length > 0)
-    why.push(`${listed(along.map((path) => spoken(path.element)))} would come with it and is at its high edge`)
-  return why.length > 0 ? why : ['the stocks that bring it bring other elements too, and those set the volume']
+  for (const e of full) {
+    const { element, pricedAboveMmolPerL } = outcome.paths[e]!
+    why.push(
+      `${spoken(element)} comes with it and is ${pricedAboveMmolPerL === undefined ? 'at' : 'above'} its high edge`,
+    )
+  }
+  return why.length > 0 ? why : ['what else its stocks bring sets their volume; a stock of its own would help']
 }
 
 /**
