@@ -17,7 +17,7 @@ export function surelyUlOf(runMs: number, rateUlPerS: number): number {
 
 /** Volume that may have come of a run, whole microlitres. */
 export function possiblyUlOf(runMs: number, rateUlPerS: number): number {
-  return Math.ceil((runMs * rateUlPerS) / 1000 - SLACK_UL)
+  return Math.max(0, Math.ceil((runMs * rateUlPerS) / 1000 - SLACK_UL))
 }
 
 /** Largest whole volume whose run time is not above `maxRunMs`; 0 where there is none. */

@@ -1,0 +1,112 @@
+import fc from 'fast-check'
+import { describe, expect, it } from 'vitest'
+import { HOUR, MINUTE, readyBench, SECOND } from './bench.ts'
+import { moves, play } from './campaign.ts'
+import { withStock } from './interlock-cases.ts'
+
+describe('headroom', () => {
+  it('is what judge permits: all of it, any part of it, and not one microlitre more', () => {
+    let permitted = 0
+    fc.assert(
+      fc.property(moves, fc.double({ min: 0, max: 1, noNaN: true }), (list, share) => {
+        play(list, (bench) => {
+          for (const { stock } of bench.limits.stocks) {
+            const { shotUl } = bench.headroom(stock)
+            expect(bench.refusals(stock, shotUl + 1)).not.toEqual([])
+            if (shotUl === 0) continue
+            permitted += 1
+            expect(bench.refusals(stock, shotUl)).toEqual([])
+            expect(bench.refusals(stock, Math.max(1, Math.floor(shotUl * share)))).toEqual([])
+          }
+        })
+      }),
+      { numRuns: 40 },
+    )
+    expect(permitted).toBeGreaterThan(100)
+  })
+
+  it('names when waits are over: not before, and then at once if all else is well', () => {
+    let waited = 0
+    fc.assert(
+      fc.property(moves, (list) => {
+        const { bench } = play(list)
+        bench.pass(3 * MINUTE)
+        for (const { stock } of bench.limits.stocks) {
+          const { shotUl, notBeforeMs, blockedBy } = bench.headroom(stock)
+          if (shotUl > 0 || blockedBy.length > 0) continue
+          waited += 1
+          expect(notBeforeMs).toBeGreaterThan(bench.atMs)
+          bench.pass(notBeforeMs - bench.atMs)
+          expect(bench.headroom(stock).shotUl, stock).toBeGreaterThan(0)
+        }
+      }),
+      { numRuns: 40 },
+    )
+    expect(waited).toBeGreaterThan(10)
+  })
+
+  it('tells a site at rest what its limits file says', () => {
+    expect(readyBench().headroom('calcium')).toEqual({
+      stock: 'calcium',
+      shotUl: 40_000,
+      hourUl: 80_000,
+      dayUl: 700_000,
+      shotMaxUl: 40_000,
+      gapMs: 5 * MINUTE,
+      notBeforeMs: readyBench().atMs,
+      blockedBy: [],
+    })
+  })
+
+  it('asks of acid the mixing time as its gap and counts on the water that is there', () => {
+    const bench = readyBench()
+    bench.scan({ 'level-1': 180 })
+    expect(bench.headroom('acid')).toMatchObject({ gapMs: 25 * MINUTE, shotUl: 7200, shotMaxUl: 7200 })
+  })
+
+  it('names what blocks and what only takes time', () => {
+    const bench = readyBench()
+    bench.dose('nitrate', 1000)
+    bench.pass(MINUTE)
+    expect(bench.headroom('nitrate')).toMatchObject({ shotUl: 0, notBeforeMs: bench.atMs + 4 * MINUTE, blockedBy: [] })
+    bench.instruct({ instruction: 'hold' })
+    expect(bench.headroom('nitrate')).toMatchObject({ blockedBy: ['not-held'] })
+  })
+
+  it('names the hour’s end as a wait once the hour is used up', () => {
+    const bench = readyBench(withStock('nitrate', { hourMaxUl: 1000 }))
+    bench.dose('nitrate', 1000)
+    const endedMs = bench.atMs
+    bench.pass(10 * MINUTE)
+    expect(bench.headroom('nitrate')).toMatchObject({ shotUl: 0, notBeforeMs: endedMs + HOUR, blockedBy: [] })
+  })
+
+  it('still tells the largest shot of a stock whose node is not heard', () => {
+    const bench = readyBench()
+    bench.start(2)
+    expect(bench.headroom('nitrate')).toMatchObject({ shotUl: 0, shotMaxUl: 40_000 })
+    expect(bench.headroom('acid')).toMatchObject({ shotUl: 0, shotMaxUl: 8000 })
+  })
+
+  it('has nothing for a stock whose entry lacks a number', () => {
+    const bench = readyBench(withStock('nitrate', { shotMaxUl: undefined }))
+    const left = bench.headroom('nitrate')
+    expect(left).toMatchObject({ shotUl: 0, shotMaxUl: 0 })
+    expect(left.blockedBy).toContain('limits-complete')
+  })
+
+  it('is for the approved plan in the advise mode, and lapses with the approval', () => {
+    const bench = readyBench()
+    bench.instruct({ instruction: 'mode', mode: 'advise' })
+    expect(bench.headroom('nitrate')).toMatchObject({ shotUl: 0, blockedBy: ['mode-acts'] })
+    bench.instruct({ instruction: 'approve', planId: 'plan-1' })
+    expect(bench.headroom('nitrate').shotUl).toBe(40_000)
+    bench.pass(HOUR + SECOND)
+    expect(bench.headroom('nitrate').shotUl).toBe(0)
+  })
+
+  it('is bounded by the node’s own longest run', () => {
+    const large = withStock('nitrate', { shotMaxUl: 9_000_000, hourMaxUl: 9_000_000, dayMaxUl: 9_000_000 })
+    expect(readyBench(large).headroom('nitrate').shotUl).toBe(60_000)
+  })
+})

@@ -1,0 +1,330 @@
+import { describe, expect, it } from 'vitest'
+import type { Happening } from '../../src/safety/happening.ts'
+import { type Bench, HOUR, MINUTE, readyBench, SECOND } from './bench.ts'
+
+const hourUl = (bench: Bench) => 80_000 - bench.headroom('nitrate').hourUl
+const settled = (told: readonly Happening[]) => told.filter((happening) => happening.kind === 'settled')
+const trips = (bench: Bench) => bench.state.trips.map((trip) => `${trip.trip} ${trip.subject}`)
+
+describe('a reported shot', () => {
+  it('settles exactly where the run and the totaliser agree', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    bench.run(shot.pump, 20_000)
+    expect(bench.report(shot, 'done', 20_000)).toEqual([
+      {
+        kind: 'settled',
+        commandId: shot.id,
+        stock: 'nitrate',
+        outcome: 'done',
+        delivered: { lowUl: 10_000, highUl: 10_000 },
+        totalRunMs: 21_000,
+      },
+    ])
+    expect(hourUl(bench)).toBe(10_000)
+  })
+
+  it('is an interval where the two disagree, and the high end counts', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    bench.run(shot.pump, 20_000)
+    expect(settled(bench.report(shot, 'stopped', 7000))).toMatchObject([
+      { outcome: 'stopped', delivered: { lowUl: 3500, highUl: 10_000 } },
+    ])
+    expect(hourUl(bench)).toBe(10_000)
+  })
+
+  it('counts what ran of a stopped shot, rounded up', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    bench.run(shot.pump, 6001)
+    expect(settled(bench.report(shot, 'stopped', 6001))).toMatchObject([{ delivered: { lowUl: 3000, highUl: 3001 } }])
+    expect(hourUl(bench)).toBe(3001)
+  })
+
+  it('counts nothing where it was refused, and its gap does not run', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    expect(settled(bench.report(shot, 'refused', 0))).toMatchObject([
+      { outcome: 'refused', delivered: { lowUl: 0, highUl: 0 } },
+    ])
+    expect(hourUl(bench)).toBe(0)
+    expect(bench.refusals('nitrate')).toEqual([])
+  })
+
+  it('is not believed to be refused while its pump’s totaliser grew', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    bench.run(shot.pump, 4000)
+    expect(settled(bench.report(shot, 'refused', 0))).toMatchObject([
+      { outcome: 'stopped', delivered: { lowUl: 0, highUl: 2000 } },
+    ])
+  })
+
+  it('changes nothing when only accepted or running, when twice, of another boot, pump or name', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    const open = bench.state
+    bench.report(shot, 'accepted', 0)
+    bench.report(shot, 'running', 5000)
+    bench.report(shot, 'done', 20_000, { boot: 'boot-0' })
+    bench.report(shot, 'done', 20_000, { id: 'c-other' })
+    bench.report({ ...shot, pump: 'pump-1' } as typeof shot, 'done', 20_000)
+    expect(bench.state).toBe(open)
+    bench.run(shot.pump, 20_000)
+    bench.report(shot, 'done', 20_000)
+    const closed = bench.state
+    expect(bench.report(shot, 'done', 20_000)).toEqual([])
+    expect(bench.report(shot, 'stopped', 1)).toEqual([])
+    expect(bench.state).toBe(closed)
+  })
+})
+
+describe('a shot that was not sent', () => {
+  it('counts nothing if no client ever had it', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    expect(settled(bench.edge({ edge: 'command-not-sent', commandId: shot.id }))).toMatchObject([
+      { outcome: 'not-sent', delivered: { lowUl: 0, highUl: 0 } },
+    ])
+    expect(hourUl(bench)).toBe(0)
+  })
+
+  it('still counts in full once a client had it', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    bench.edge({ edge: 'command-sent', commandId: shot.id })
+    expect(bench.edge({ edge: 'command-not-sent', commandId: shot.id })).toEqual([])
+    expect(hourUl(bench)).toBe(10_000)
+  })
+})
+
+describe('a shot of which nobody knows', () => {
+  /** No word of the node until two minutes and a millisecond after the shot should have ended. */
+  function silent(volumeUl = 10_000) {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', volumeUl)
+    bench.edge({ edge: 'command-sent', commandId: shot.id })
+    bench.atMs += 2 * MINUTE + shot.runMs
+    expect(bench.tick()).toEqual([])
+    bench.atMs += 1
+    const told = bench.tick()
+    return { bench, shot, told }
+  }
+
+  it('is unknown when its start window, its run and the grace are over, and counts in full', () => {
+    const { bench, shot, told } = silent()
+    expect(told).toEqual([
+      {
+        kind: 'settled',
+        commandId: shot.id,
+        stock: 'nitrate',
+        outcome: 'unknown',
+        delivered: { lowUl: 0, highUl: 10_000 },
+      },
+    ])
+    expect(hourUl(bench)).toBe(10_000)
+    expect(bench.refusals('nitrate')).toContain('pump-settled')
+    expect(bench.tick()).toEqual([])
+  })
+
+  it('is settled by the totaliser of the same boot', () => {
+    const { bench, shot } = silent()
+    bench.run(shot.pump, 12_000)
+    expect(settled(bench.beat())).toMatchObject([
+      { commandId: shot.id, outcome: 'stopped', delivered: { lowUl: 6000, highUl: 6000 }, totalRunMs: 13_000 },
+    ])
+    expect(hourUl(bench)).toBe(6000)
+    expect(trips(bench)).toEqual([])
+  })
+
+  it('is settled as never run where the totaliser did not move', () => {
+    const { bench } = silent()
+    expect(settled(bench.beat())).toMatchObject([{ delivered: { lowUl: 0, highUl: 0 } }])
+    expect(hourUl(bench)).toBe(0)
+  })
+
+  it('is settled by a report that comes late', () => {
+    const { bench, shot } = silent()
+    bench.run(shot.pump, 20_000)
+    expect(settled(bench.report(shot, 'done', 20_000))).toMatchObject([
+      { outcome: 'done', delivered: { lowUl: 10_000, highUl: 10_000 } },
+    ])
+    expect(settled(bench.beat())).toEqual([])
+  })
+
+  it('is not settled while its pump still runs', () => {
+    const { bench, shot } = silent()
+    const pump = bench.pumps[shot.pump]
+    if (pump !== undefined) pump.runningId = shot.id
+    bench.run(shot.pump, 12_000)
+    expect(settled(bench.beat())).toEqual([])
+    expect(hourUl(bench)).toBe(10_000)
+  })
+
+  it('is bounded by totaliser and doubt where its node rebooted in mid-shot', () => {
+    const { bench, shot } = silent()
+    bench.reboot('boot-2')
+    bench.run(shot.pump, 4000)
+    const pump = bench.pumps[shot.pump]
+    if (pump !== undefined) pump.doubtMs = 16_000
+    expect(settled(bench.beat())).toMatchObject([{ outcome: 'stopped', delivered: { lowUl: 2000, highUl: 10_000 } }])
+    expect(hourUl(bench)).toBe(10_000)
+    bench.atMs += 5 * SECOND
+    expect(bench.beat()).toEqual([])
+  })
+
+  it('counts in full for good where the totaliser fell, which trips', () => {
+    const { bench, shot } = silent()
+    bench.reboot('boot-2')
+    bench.run(shot.pump, -500)
+    expect(settled(bench.beat())).toMatchObject([{ outcome: 'stopped', delivered: { lowUl: 0, highUl: 10_000 } }])
+    expect(trips(bench)).toEqual(['totaliser-fell bench/pump-3'])
+    expect(bench.refusals('nitrate')).not.toContain('pump-settled')
+  })
+
+  it('is unknown at once when the daemon starts anew', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    expect(bench.start(2)).toEqual([
+      {
+        kind: 'settled',
+        commandId: shot.id,
+        stock: 'nitrate',
+        outcome: 'unknown',
+        delivered: { lowUl: 0, highUl: 10_000 },
+      },
+    ])
+    expect(hourUl(bench)).toBe(10_000)
+    expect(bench.start(3)).toEqual([])
+  })
+})
+
+describe('a heartbeat while a shot is on its way', () => {
+  it('settles nothing before the shot can no longer start', () => {
+    const bench = readyBench()
+    bench.mustWish('nitrate', 10_000)
+    bench.atMs += 59_999
+    expect(settled(bench.beat())).toEqual([])
+    bench.atMs += 1
+    expect(settled(bench.beat())).toHaveLength(1)
+  })
+
+  it('does not take an older totaliser for a fall', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    bench.atMs += 20_000
+    bench.run(shot.pump, 20_000)
+    bench.report(shot, 'done', 20_000)
+    bench.run(shot.pump, -20_000)
+    bench.atMs -= 5000
+    bench.beat()
+    expect(trips(bench)).toEqual([])
+    expect(hourUl(bench)).toBe(10_000)
+  })
+})
+
+describe('a pump that runs by itself', () => {
+  it('trips, counts and stays tripped until a person resets it', () => {
+    const bench = readyBench()
+    bench.run('pump-3', 3000)
+    expect(bench.beat()).toMatchObject([
+      { kind: 'settled', stock: 'nitrate', delivered: { lowUl: 1500, highUl: 1500 } },
+      { kind: 'tripped', trip: 'pump-ran-alone' },
+      { kind: 'lease', allowed: false },
+    ])
+    expect(hourUl(bench)).toBe(1500)
+    bench.pass(HOUR)
+    expect(bench.refusals('nitrate')).toEqual(['not-tripped'])
+    bench.start(2)
+    bench.status()
+    bench.pass(30 * MINUTE)
+    expect(bench.refusals('nitrate')).toEqual(['not-tripped'])
+    bench.instruct({ instruction: 'reset', trip: 'pump-ran-alone' })
+    expect(bench.refusals('nitrate')).toEqual([])
+  })
+
+  it('is told once for each pump', () => {
+    const bench = readyBench()
+    bench.run('pump-3', 3000)
+    bench.beat()
+    bench.atMs += SECOND
+    bench.run('pump-3', 3000)
+    expect(bench.beat().map((told) => told.kind)).toEqual(['settled'])
+    bench.atMs += SECOND
+    bench.run('pump-2', 3000)
+    expect(bench.beat().map((told) => told.kind)).toEqual(['settled', 'tripped'])
+  })
+
+  it('is found though it ran under a command that was never sent', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    bench.atMs += SECOND
+    bench.run(shot.pump, 1000)
+    bench.beat()
+    bench.edge({ edge: 'command-not-sent', commandId: shot.id })
+    bench.atMs += SECOND
+    bench.beat()
+    expect(trips(bench)).toEqual(['pump-ran-alone bench/pump-3'])
+    expect(hourUl(bench)).toBe(500)
+  })
+
+  it('is found though it went on after it had reported the shot as done', () => {
+    const bench = readyBench()
+    const shot = bench.dose('nitrate', 10_000)
+    bench.atMs += SECOND
+    bench.run(shot.pump, 1)
+    bench.beat()
+    expect(trips(bench)).toEqual(['pump-ran-alone bench/pump-3'])
+  })
+
+  it('counts doubt without tripping: nobody knows whether it ran', () => {
+    const bench = readyBench()
+    const pump = bench.pumps['pump-3']
+    if (pump !== undefined) pump.doubtMs = 2000
+    expect(settled(bench.beat())).toMatchObject([{ delivered: { lowUl: 0, highUl: 1000 } }])
+    expect(hourUl(bench)).toBe(1000)
+    expect(trips(bench)).toEqual([])
+  })
+
+  it('trips too where the pump belongs to no stock', () => {
+    const bench = readyBench()
+    bench.pumps['pump-9'] = { totalRunMs: 0, doubtMs: 0 }
+    bench.beat()
+    bench.run('pump-9', 1)
+    expect(bench.beat().map((told) => told.kind)).toEqual(['tripped', 'lease'])
+  })
+
+  it('is no alarm at first sight: a totaliser is taken as it comes', () => {
+    const bench = readyBench()
+    bench.pumps['pump-9'] = { totalRunMs: 1_000_000, doubtMs: 50 }
+    expect(bench.beat()).toEqual([])
+  })
+})
+
+describe('a pump that runs longer than asked', () => {
+  it.each([
+    [500, []],
+    [501, ['pump-overran bench/pump-3']],
+  ])('by %i ms', (overMs, expected) => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    bench.run(shot.pump, 20_000 + overMs)
+    bench.report(shot, 'done', 20_000 + overMs)
+    expect(trips(bench)).toEqual(expected)
+    expect(hourUl(bench)).toBe(10_000 + Math.ceil(overMs / 2))
+  })
+
+  it('trips while it still runs, and the lease is withdrawn', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    const pump = bench.pumps[shot.pump]
+    if (pump !== undefined) pump.runningId = shot.id
+    bench.atMs += 21_000
+    bench.run(shot.pump, 20_501)
+    expect(bench.beat()).toMatchObject([
+      { kind: 'tripped', trip: 'pump-overran' },
+      { kind: 'lease', allowed: false },
+    ])
+  })
+})
