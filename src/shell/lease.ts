@@ -41,56 +41,76 @@ interface NodeLease {
   readonly heard?: { readonly boot: string; readonly uptimeMs: number }
 }
 
-/**
- * Keeps leases alive. Each reaches from the node’s own uptime as last heard, never from a guess of what it is by now:
- * a node whose heartbeats are lost runs out of its lease although we go on sending.
- */
+/** Keeps leases alive from now on, until it is stopped. */
 export function createLeaseKeeper(options: LeaseKeeperOptions): LeaseKeeper {
-  const { clock, link, controller, term, leaseMs } = options
-  const nodes = new Map<string, NodeLease>()
-  const of = (node: string): NodeLease => nodes.get(node) ?? { allowed: false }
-  const cancel: Cancel = repeat(clock, leaseMs / 3, renewAll)
+  return new Keeper(options)
+}
 
-  function send(node: string, untilUptimeMs: (uptimeMs: number) => number): void {
-    const { heard } = of(node)
-    if (heard === undefined) return
-    link.sendLease(node, { controller, term, boot: heard.boot, untilUptimeMs: untilUptimeMs(heard.uptimeMs) })
+/**
+ * Each lease reaches from the node’s own uptime as last heard, never from a guess of what it is by now: a node whose
+ * heartbeats are lost runs out of its lease although we go on sending.
+ */
+class Keeper implements LeaseKeeper {
+  readonly #options: LeaseKeeperOptions
+  readonly #nodes = new Map<string, NodeLease>()
+  readonly #cancel: Cancel
+
+  constructor(options: LeaseKeeperOptions) {
+    this.#options = options
+    this.#cancel = repeat(options.clock, options.leaseMs / 3, () => this.#renewAll())
   }
 
-  function renew(node: string): void {
-    if (of(node).allowed && options.loopHealthy()) send(node, (uptimeMs) => uptimeMs + leaseMs)
+  allow(node: string): void {
+    const before = this.#of(node)
+    this.#nodes.set(node, { ...before, allowed: true })
+    if (!before.allowed) this.#renew(node)
   }
 
-  function renewAll(): void {
-    for (const node of nodes.keys()) renew(node)
+  withdraw(node: string): void {
+    this.#nodes.set(node, { ...this.#of(node), allowed: false })
+    this.#stop(node)
   }
 
-  function withdraw(node: string): void {
-    nodes.set(node, { ...of(node), allowed: false })
-    send(node, () => 0)
+  /** A new boot knows nothing of earlier leases, and a node first met may still live under an older daemon’s. */
+  heard(node: string, boot: string, uptimeMs: number): void {
+    const before = this.#of(node)
+    this.#nodes.set(node, { ...before, heard: { boot, uptimeMs } })
+    if (before.heard?.boot === boot) return
+    if (before.allowed) this.#renew(node)
+    else this.#stop(node)
   }
 
-  return {
-    allow: (node) => {
-      const before = of(node)
-      nodes.set(node, { ...before, allowed: true })
-      if (!before.allowed) renew(node)
-    },
-    withdraw,
-    heard: (node, boot, uptimeMs) => {
-      const before = of(node)
-      nodes.set(node, { ...before, heard: { boot, uptimeMs } })
-      if (before.heard?.boot === boot) return
-      if (before.allowed) renew(node)
-      else send(node, () => 0)
-    },
-    linkUp: () => {
-      for (const [node, { allowed }] of nodes) if (!allowed) send(node, () => 0)
-      renewAll()
-    },
-    stop: () => {
-      cancel()
-      for (const node of nodes.keys()) withdraw(node)
-    },
+  linkUp(): void {
+    for (const [node, { allowed }] of this.#nodes) if (!allowed) this.#stop(node)
+    this.#renewAll()
+  }
+
+  stop(): void {
+    this.#cancel()
+    for (const node of this.#nodes.keys()) this.withdraw(node)
+  }
+
+  #renewAll(): void {
+    for (const node of this.#nodes.keys()) this.#renew(node)
+  }
+
+  #renew(node: string): void {
+    const { allowed, heard } = this.#of(node)
+    if (!allowed || heard === undefined || !this.#options.loopHealthy()) return
+    this.#send(node, heard.boot, heard.uptimeMs + this.#options.leaseMs)
+  }
+
+  #stop(node: string): void {
+    const { heard } = this.#of(node)
+    if (heard !== undefined) this.#send(node, heard.boot, 0)
+  }
+
+  #send(node: string, boot: string, untilUptimeMs: number): void {
+    const { link, controller, term } = this.#options
+    link.sendLease(node, { controller, term, boot, untilUptimeMs })
+  }
+
+  #of(node: string): NodeLease {
+    return this.#nodes.get(node) ?? { allowed: false }
   }
 }

@@ -1,6 +1,6 @@
 import mqtt, { type IClientOptions, type IPublishPacket, type MqttClient } from 'mqtt'
 import { type Decoded, decodeNodeMessage } from '../contract/decode.ts'
-import type { CommandMessage, NodeMessage } from '../contract/message.ts'
+import type { CommandMessage, LeaseMessage, NodeMessage } from '../contract/message.ts'
 import { daemonSubscriptions, formatTopic, isNodeTopic, parseTopic, type Topic } from '../contract/topic.ts'
 import { createBackoff } from './backoff.ts'
 import { type Cancel, type Clock, createRealClock } from './clock.ts'
@@ -40,125 +40,149 @@ const SESSION_EXPIRY_S = 3600
 const COMMAND_EXPIRY_S = 30
 /** A broker that is up answers in milliseconds; after this the command counts as sent. */
 const ACKNOWLEDGE_MS = 5000
+/** A broker that does not answer must not keep the daemon from ending. */
+const CLOSE_MAX_MS = 2000
+const ONLINE = '{"online":true}'
+const OFFLINE = '{"online":false}'
 const UNSUPPORTED_VERSION_CODES: readonly number[] = [1, 132]
 
-/**
- * Nodes over a broker. Every connection is a new client with an empty store, because a client that lives through a
- * reconnect sends again what it had in flight, however old, and says that it succeeded (measured with mqtt.js 5.16).
- */
+/** Nodes over a broker. */
 export function createMqttLink(options: MqttLinkOptions): MqttLink {
-  const clock = options.clock ?? createRealClock()
-  const note = options.onNote ?? (() => {})
-  const backoff = createBackoff(RETRY_FIRST_MS, RETRY_MOST_MS)
-  const states = new Map<string, string>()
-  let handlers: NodeLinkHandlers | undefined
-  let client: MqttClient | undefined
-  let cancelRetry: Cancel = () => {}
-  let version: 4 | 5 = 5
-  let up: boolean | undefined
-  let closed = false
+  return new BrokerLink(options)
+}
 
-  function tell(now: boolean): void {
-    if (now === up) return
-    up = now
-    handlers?.onLink(now)
+/**
+ * Every connection is a new client with an empty store, because a client that lives through a reconnect sends again
+ * what it had in flight, however old, and says that it succeeded (measured with mqtt.js 5.16).
+ */
+class BrokerLink implements MqttLink {
+  readonly #options: MqttLinkOptions
+  readonly #clock: Clock
+  readonly #backoff = createBackoff(RETRY_FIRST_MS, RETRY_MOST_MS)
+  readonly #states = new Map([['daemon', ONLINE]])
+  #handlers: NodeLinkHandlers | undefined
+  #client: MqttClient | undefined
+  #cancelRetry: Cancel = () => {}
+  #version: 4 | 5 = 5
+  #up: boolean | undefined
+
+  constructor(options: MqttLinkOptions) {
+    this.#options = options
+    this.#clock = options.clock ?? createRealClock()
   }
 
-  function connect(): void {
-    const attempt = mqtt.connect(options.url, clientOptions(options, version))
-    client = attempt
+  start(handlers: NodeLinkHandlers): void {
+    this.#handlers = handlers
+    this.#connect()
+  }
+
+  async sendCommand(node: string, pump: string, command: CommandMessage): Promise<'sent' | 'not-sent'> {
+    const client = this.#ready()
+    if (client === undefined) return 'not-sent'
+    const topic = formatTopic(this.#options.base, { kind: 'command', node, pump })
+    return publishCommand(client, this.#clock, topic, command)
+  }
+
+  sendLease(node: string, lease: LeaseMessage): void {
+    const topic = formatTopic(this.#options.base, { kind: 'lease', node })
+    const qos = lease.untilUptimeMs === 0 ? 1 : 0
+    this.#ready()?.publish(topic, JSON.stringify(lease), { qos, retain: false }, () => {})
+  }
+
+  publishState(suffix: string, json: string): void {
+    this.#states.set(suffix, json)
+    const client = this.#ready()
+    if (client !== undefined) this.#publishRetained(client, suffix, json)
+  }
+
+  protocolVersion(): 4 | 5 {
+    return this.#version
+  }
+
+  async close(): Promise<void> {
+    this.#cancelRetry()
+    const client = this.#client
+    this.#client = undefined
+    if (client === undefined) return
+    if (client.connected) this.#publishRetained(client, 'daemon', OFFLINE)
+    await new Promise<void>((resolve) => {
+      const cancel = this.#clock.setTimer(CLOSE_MAX_MS, () => {
+        client.stream.destroy()
+        resolve()
+      })
+      client.end(!client.connected, () => {
+        cancel()
+        resolve()
+      })
+    })
+    this.#tell(false)
+  }
+
+  #connect(): void {
+    const attempt = mqtt.connect(this.#options.url, clientOptions(this.#options, this.#version))
+    this.#client = attempt
     let retryAtOnce = false
-    attempt.on('connect', () => void cameUp(attempt))
-    attempt.on('message', receive)
+    attempt.on('connect', () => void this.#cameUp(attempt))
+    attempt.on('message', (topic, payload, packet) => this.#receive(topic, payload, packet))
     attempt.on('error', (error) => {
-      if (attempt !== client) return
-      retryAtOnce = version === 5 && refusesVersion(error)
-      if (retryAtOnce) version = 4
-      const why = retryAtOnce
-        ? 'the broker does not speak MQTT 5; going on with 3.1.1'
-        : error.message || 'no connection'
-      note('warn', `${options.url}: ${why}`)
+      if (attempt !== this.#client) return
+      retryAtOnce = this.#version === 5 && refusesVersion(error)
+      if (retryAtOnce) this.#version = 4
+      this.#note('warn', retryAtOnce ? 'no MQTT 5 here; going on with 3.1.1' : error.message || 'no connection')
     })
     attempt.on('close', () => {
-      if (attempt !== client) return
-      client = undefined
+      if (attempt !== this.#client) return
+      this.#client = undefined
       attempt.end(true)
-      tell(false)
-      cancelRetry = clock.setTimer(retryAtOnce ? 1 : backoff.nextMs(), connect)
+      this.#tell(false)
+      this.#cancelRetry = this.#clock.setTimer(retryAtOnce ? 1 : this.#backoff.nextMs(), () => this.#connect())
     })
     attempt.connect()
   }
 
   /** Packets keep their order, so what is sent after the subscription is answered under it. */
-  async function cameUp(attempt: MqttClient): Promise<void> {
-    const topics = daemonSubscriptions(options.base).map((topic) => [topic, subscription(topic)] as const)
+  async #cameUp(attempt: MqttClient): Promise<void> {
+    const topics = daemonSubscriptions(this.#options.base).map((topic) => [topic, subscription(topic)] as const)
     const subscribed = attempt.subscribeAsync(Object.fromEntries(topics))
-    note('info', `${options.url}: connected, MQTT ${version === 5 ? '5' : '3.1.1'}`)
-    for (const [suffix, json] of [['daemon', '{"online":true}'] as const, ...states])
-      publishRetained(attempt, suffix, json)
-    tell(true)
+    this.#note('info', `connected, MQTT ${this.#version === 5 ? '5' : '3.1.1'}`)
+    this.#tell(true)
     try {
       await subscribed
-      backoff.reset()
     } catch (error) {
-      if (attempt !== client || !attempt.connected) return
-      note('warn', `${options.url}: ${(error as Error).message}. Let this user read ${options.base}/#.`)
-      attempt.end(true)
+      if (attempt !== this.#client || !attempt.connected) return
+      const { base } = this.#options
+      this.#note('warn', `${(error as Error).message}. Let this user read ${base}/# and write ${base}/#.`)
+      attempt.stream.destroy()
+      return
     }
+    this.#backoff.reset()
+    for (const [suffix, json] of this.#states) this.#publishRetained(attempt, suffix, json)
   }
 
-  function receive(topic: string, payload: Buffer, packet: IPublishPacket): void {
-    const parsed = parseTopic(options.base, topic)
+  #receive(topic: string, payload: Buffer, packet: IPublishPacket): void {
+    const parsed = parseTopic(this.#options.base, topic)
     if (parsed?.node === STATE_SEGMENT) return
     const decoded = readMessage(parsed, payload, packet.retain)
-    if (decoded.ok) handlers?.onMessage(decoded.value.node, decoded.value.message)
-    else handlers?.onRefused(topic, decoded.error)
+    if (decoded.ok) this.#handlers?.onMessage(decoded.value.node, decoded.value.message)
+    else this.#handlers?.onRefused(topic, decoded.error)
   }
 
-  function publishRetained(to: MqttClient, suffix: string, json: string): void {
-    to.publish(`${options.base}/${STATE_SEGMENT}/${suffix}`, json, { qos: 0, retain: true }, () => {})
+  #publishRetained(client: MqttClient, suffix: string, json: string): void {
+    client.publish(`${this.#options.base}/${STATE_SEGMENT}/${suffix}`, json, { qos: 0, retain: true }, () => {})
   }
 
-  const ready = () => (up === true && client?.connected === true && !closed ? client : undefined)
+  #ready(): MqttClient | undefined {
+    return this.#up === true && this.#client?.connected === true ? this.#client : undefined
+  }
 
-  return {
-    start: (given) => {
-      handlers = given
-      connect()
-    },
-    sendCommand: async (node, pump, command) => {
-      const to = ready()
-      if (to === undefined) return 'not-sent'
-      return publishCommand(to, clock, formatTopic(options.base, { kind: 'command', node, pump }), command)
-    },
-    sendLease: (node, lease) => {
-      const qos = lease.untilUptimeMs === 0 ? 1 : 0
-      ready()?.publish(
-        formatTopic(options.base, { kind: 'lease', node }),
-        JSON.stringify(lease),
-        { qos, retain: false },
-        () => {},
-      )
-    },
-    publishState: (suffix, json) => {
-      states.set(suffix, json)
-      const to = ready()
-      if (to !== undefined) publishRetained(to, suffix, json)
-    },
-    protocolVersion: () => version,
-    close: async () => {
-      closed = true
-      cancelRetry()
-      const last = client
-      client = undefined
-      if (last === undefined) return
-      if (last.connected)
-        await last
-          .publishAsync(`${options.base}/${STATE_SEGMENT}/daemon`, '{"online":false}', { retain: true })
-          .catch(() => {})
-      await last.endAsync(!last.connected).catch(() => {})
-      tell(false)
-    },
+  #tell(up: boolean): void {
+    if (up === this.#up) return
+    this.#up = up
+    this.#handlers?.onLink(up)
+  }
+
+  #note(level: 'info' | 'warn', text: string): void {
+    this.#options.onNote?.(level, `${this.#options.url}: ${text}`)
   }
 }
 
@@ -175,7 +199,7 @@ function clientOptions(options: MqttLinkOptions, version: 4 | 5): IClientOptions
     queueQoSZero: false,
     will: {
       topic: `${options.base}/${STATE_SEGMENT}/daemon`,
-      payload: Buffer.from('{"online":false}'),
+      payload: Buffer.from(OFFLINE),
       qos: 1,
       retain: true,
     },

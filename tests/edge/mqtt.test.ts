@@ -216,6 +216,16 @@ describe.skipIf(MOSQUITTO === undefined)('when a real broker goes', () => {
     expect(commandsIn(node.arrived)).toEqual([])
   })
 
+  it('the daemon ends all the same when the broker hangs with a withdrawal on its way', async () => {
+    const broker = await runningMosquitto()
+    const daemon = startLink(broker.url)
+    await until('link up', () => daemon.links.at(-1) === true)
+    broker.freeze()
+    daemon.link.sendLease('bench', { controller: 'daemon-1', term: 1, boot: 'b1', untilUptimeMs: 0 })
+    const ended = daemon.link.close().then(() => 'ended')
+    expect(await Promise.race([ended, wait(4000, 'still waiting')])).toBe('ended')
+  })
+
   it('a report made while the daemon was away reaches the next one', async () => {
     const broker = await runningMosquitto()
     const first = startLink(broker.url)
@@ -255,6 +265,17 @@ describe('the embedded broker', () => {
         mqtt.connectAsync(broker.url, { protocolVersion: 4, reconnectPeriod: 0, ...credentials }),
       ).rejects.toThrow(/Bad username or password/)
     }
+  })
+
+  it('says which right is missing where the daemon’s own user may not read, and keeps trying', async () => {
+    const broker = await startBroker({ base: BASE, port: 0, users })
+    cleanups.push(() => broker.close())
+    const daemon = startLink(broker.url, { credentials: { username: 'bench', password: 'south' } })
+    await until(
+      'told twice',
+      () => daemon.notes.filter((text) => text.includes(`Let this user read ${BASE}/#`)).length >= 2,
+    )
+    await until('down', () => daemon.links.at(-1) === false)
   })
 
   it('lets a node write and read what is its own and nothing else', async () => {
