@@ -48,10 +48,10 @@ export async function createMosquitto(program: string, extraLines: readonly stri
       child = spawn(program, ['-c', config], { stdio: 'ignore' })
       while (!(await answers(port))) await wait(20)
     },
-    kill: async (signal = 'SIGTERM') => {
+    kill: async (signal: 'SIGTERM' | 'SIGKILL' = 'SIGTERM') => {
       if (child === undefined || child.exitCode !== null) return
       const ended = once(child, 'close')
-      child.kill('SIGCONT')
+      // a frozen one that went on for a moment would still read what waits for it; SIGKILL needs no going on
       child.kill(signal)
       await ended
       child = undefined
