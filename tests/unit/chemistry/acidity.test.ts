@@ -33,17 +33,17 @@ const RESERVOIRS = SOLUTIONS.filter(({ group, id }) => group !== 'single salt' &
 const LETTUCE = toVector({ 'NO3-N': 12.1, 'NH4-N': 0.3, P: 1.3, K: 5.4, Ca: 4.1, Mg: 1.85, S: 2 })
 
 describe('against USGS PHREEQC 3.8.9', () => {
-  it.each(RESERVOIRS)('$id: pH from the alkalinity of its elements within 0.1', (one) => {
+  it.each(RESERVOIRS)('$id: pH from the alkalinity of its elements within 0.05', (one) => {
     const vector = toVector(one.mmolPerL)
     const ours = phFromAlkalinity(vector, one.alkalinityMeqPerL, closedCarbon(one.inorganicCarbonMmolPerL))
-    expect(Math.abs(ours - one.ph)).toBeLessThan(0.1)
+    expect(Math.abs(ours - one.ph)).toBeLessThan(0.05)
   })
 
-  // PHREEQC counts HPO4 as 1 and H2PO4 as 0, as we do. The model is for 25 °C: elsewhere a little more is lost.
-  it.each(RESERVOIRS)('$id: alkalinity from pH within 0.03 meq/L at 25 °C, 0.05 elsewhere', (one) => {
+  // PHREEQC counts HPO4 as 1 and H2PO4 as 0, as we do. The model is for 25 °C, the cases for 15 to 30.
+  it.each(RESERVOIRS)('$id: alkalinity from pH within 0.03 meq/L', (one) => {
     const carbon = closedCarbon(one.inorganicCarbonMmolPerL)
     const off = alkalinityFromPh(toVector(one.mmolPerL), one.ph, carbon) - one.alkalinityMeqPerL
-    expect(Math.abs(off)).toBeLessThan(one.temperatureC === 25 ? 0.03 : 0.05)
+    expect(Math.abs(off)).toBeLessThan(0.03)
   })
 
   it.each(RESERVOIRS)('$id: strong cations minus strong anions is its alkalinity', (one) => {

@@ -47,10 +47,8 @@ describe('potassium chloride standards at 25 °C', () => {
 })
 
 describe('against two databases of USGS PHREEQC', () => {
-  // The model runs on average 0.9 % above the 3.8.9 column, which itself misses the ion sum by 1.1 % in mixtures
-  // (it weights ions by ionic strength); so 2 % here, and 1 % in the pattern below.
-  it.each(group('nutrient solution'))('$id lies between them, widened by 2 %', (solution) => {
-    expectInCorridor(solution, 0.02)
+  it.each(group('nutrient solution'))('$id lies between them, widened by 1 %', (solution) => {
+    expectInCorridor(solution, 0.01)
   })
 
   it.each(group('raw water'))('$id lies between them, widened by 1 %', (solution) => {
@@ -61,17 +59,24 @@ describe('against two databases of USGS PHREEQC', () => {
     expectInCorridor(solution, 0.03)
   })
 
+  // Here half the phosphate and more is HPO4, whose limiting conductivity the CRC Handbook has as 57 and both
+  // databases as 51.8; hence 1.5 % at pH 7.5, where no crop is kept.
+  it.each(SOLUTIONS.filter(({ id }) => /^E-(lettuce|tomato)/.test(id)))(
+    '$id lies between them, widened by 1 % to pH 7 and by 1.5 % at 7.5',
+    (solution) => expectInCorridor(solution, solution.ph > 7 ? 0.015 : 0.01),
+  )
+
+  it.each(SOLUTIONS.filter(({ id }) => /^A-(KCl|NaCl|KNO3|NH4NO3|CaNO32|CaCl2|MgNO32|K2SO4)-/.test(id)))(
+    '$id, one salt alone, lies between them, widened by 1 %',
+    (salt) => expectInCorridor(salt, 0.01),
+  )
+
   it('nutrient solutions differ from each other as theirs do, within 1 %', () => {
     for (const column of ['phreeqc389', 'july2021'] as const) {
       const ratios = group('nutrient solution').map((one) => reference(one) / one.conductivity25UsPerCm[column])
       const mean = ratios.reduce((sum, ratio) => sum + ratio, 0) / ratios.length
       for (const ratio of ratios) expect(Math.abs(ratio / mean - 1)).toBeLessThan(0.01)
     }
-  })
-
-  it('the lettuce solution at pH 6.0 conducts 1.906 dS/m', () => {
-    // Worked value of this very model for case B-lettuce-pH6.0-25C; PHREEQC gives 1.895 and 1.863.
-    expect(reference(SOLUTIONS.find(({ id }) => id === 'B-lettuce-pH6.0-25C')!)).toBeCloseTo(1906, -1)
   })
 })
 
@@ -99,6 +104,12 @@ describe('conductivity', () => {
   it('of calcium sulfate is less than of calcium nitrate and potassium sulfate apart, for the pair carries nothing', () => {
     const apart = of({ Ca: 5, 'NO3-N': 10 }) + of({ K: 10, S: 5 }) - of({ K: 10, 'NO3-N': 10 })
     expect(of({ Ca: 5, S: 5 })).toBeLessThan(0.85 * apart)
+  })
+
+  it('of potassium sulfate falls short of a salt without pairs, but less than if its pair KSO4 carried nothing', () => {
+    // 5 mmol/L by USGS PHREEQC 3.8.9: 1353 µS/cm, and 1328 by the July 2021 database.
+    expect(of({ K: 10, S: 5 })).toBeLessThan(1.353)
+    expect(of({ K: 10, S: 5 })).toBeGreaterThan(1.328)
   })
 
   it('of pure water is nearly nothing', () => {
