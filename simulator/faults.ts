@@ -62,7 +62,7 @@ export interface FaultBoard {
   /** The living fault of a kind that concerns this pump, probe or node (or nothing in particular). */
   find<K extends FaultKind>(kind: K, target?: string): FaultOf<K> | undefined
   /** Days since a living fault began. */
-  ageDays(fault: Fault): number
+  ageDays(fault: Fault, atMs: number): number
   /** The next moment at which anything begins or ends. */
   nextChangeMs(): number
   /** Moves to a moment and returns the faults that begin now. */
@@ -83,9 +83,9 @@ export function createFaultBoard(faults: readonly Fault[], startMs: number): Fau
       if (active.length === 0) return undefined
       return active.find(({ fault }) => fault.kind === kind && concerns(fault, target))?.fault as FaultOf<K> | undefined
     },
-    ageDays(fault) {
+    ageDays(fault, atMs) {
       const entry = planned.find((candidate) => candidate.fault === fault)
-      return entry ? (nowMs - entry.fromMs) / DAY_MS : 0
+      return entry ? (atMs - entry.fromMs) / DAY_MS : 0
     },
     nextChangeMs: () =>
       Math.min(Infinity, ...planned.flatMap(({ fromMs, untilMs }) => [fromMs, untilMs]).filter((at) => at > nowMs)),

@@ -1,6 +1,6 @@
 // The physics of the plant put together: water, salts, crop, air and time, a minute a step.
 
-import type { Composition } from '../src/chemistry/element.ts'
+import type { Composition, ElementName } from '../src/chemistry/element.ts'
 import { alkalinityLeftMeq, createStand, type Stand, uptakeOf } from './crop.ts'
 import { createDosing, type Dosing, type PumpTruth, saltMmol } from './dosing.ts'
 import { type Equilibria, equilibriaAt } from './equilibria.ts'
@@ -48,10 +48,10 @@ export interface PlantTruth {
   readonly volumeL: number
   readonly tankL: number
   /** of everything there is, dose just poured in included */
-  readonly mgPerL: Readonly<Record<string, number>>
-  readonly mmolPerL: Readonly<Record<string, number>>
+  readonly mgPerL: Readonly<Record<ElementName, number>>
+  readonly mmolPerL: Readonly<Record<ElementName, number>>
   /** of the stirred tank alone: what a bottle or a probe meets */
-  readonly tankMgPerL: Readonly<Record<string, number>>
+  readonly tankMgPerL: Readonly<Record<ElementName, number>>
   readonly untrackedMeqPerL: number
   readonly alkalinityMeqPerL: number
   readonly ph: number

@@ -57,7 +57,7 @@ export function createProbes(scenario: Scenario, seed: number, startMs: number, 
       if (!own) throw new Error(`the plant has no probe '${probe.id}'`)
       const clean = cleanValue(probe, senses, own.memory, faults)
       const days = (atMs - startMs) / DAY_MS
-      const value = spoil(probe, clean, own.errors, { random: own.random, days, faults })
+      const value = spoil(probe, clean, own.errors, { random: own.random, days, atMs, faults })
       return toReading(probe, value, { memory: own.memory, faults, atMs })
     },
   }
@@ -116,14 +116,15 @@ function cleanValue(probe: ProbeScenario, senses: Senses, memory: Memory, faults
 interface Spoiling {
   readonly random: RandomStream
   readonly days: number
+  readonly atMs: number
   readonly faults: FaultBoard
 }
 
 /** Adds the probe's own errors and the faults that bend a value. Relative noise except for pH and temperature. */
-function spoil(probe: ProbeScenario, clean: number, errors: Errors, { random, days, faults }: Spoiling): number {
+function spoil(probe: ProbeScenario, clean: number, errors: Errors, { random, days, atMs, faults }: Spoiling): number {
   const absolute = probe.quantity === 'ph' || probe.quantity === 'temperature'
   const drift = faults.find('probe-drift', probe.id)
-  const drifted = errors.driftPerDay * days + (drift ? drift.perDay * faults.ageDays(drift) : 0)
+  const drifted = errors.driftPerDay * days + (drift ? drift.perDay * faults.ageDays(drift, atMs) : 0)
   const noisy = faults.find('probe-noisy', probe.id)
   const noise = (errors.noise + (noisy?.sd ?? 0)) * random.normal()
   const step = faults.find('probe-step', probe.id)?.by ?? 0

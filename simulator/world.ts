@@ -45,6 +45,9 @@ export interface World {
 export interface WorldOptions {
   /** another day 0 than the scenario's; epoch milliseconds UTC */
   readonly startAtMs?: number
+  /** other periods than the scenario's for all nodes, such as a slow heartbeat for a long campaign */
+  readonly heartbeatMs?: number
+  readonly scanMs?: number
 }
 
 /**
@@ -52,7 +55,13 @@ export interface WorldOptions {
  * `advanceTo` is called makes no difference.
  */
 export function createWorld(scenario: Scenario, seed: number, options: WorldOptions = {}): World {
-  return new LockstepWorld(scenario, seed, options.startAtMs ?? Date.parse(scenario.startsAt))
+  const { startAtMs = Date.parse(scenario.startsAt), heartbeatMs, scanMs } = options
+  const nodes = scenario.nodes.map((node) => ({
+    ...node,
+    heartbeatMs: heartbeatMs ?? node.heartbeatMs,
+    scanMs: scanMs ?? node.scanMs,
+  }))
+  return new LockstepWorld({ ...scenario, nodes }, seed, startAtMs)
 }
 
 /** The topic on which an emission travels. */
