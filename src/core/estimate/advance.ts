@@ -32,6 +32,7 @@ const REOPEN_SIGMAS = 3.5
 export function advance(settings: CoreSettings, cohorts: readonly CohortSettings[], before: FilterState, step: GridStep): FilterState {
   const predicted = predict(settings, cohorts, before, step)
   const unmixedDsPerM = predicted.unmixedDsPerM + dosedDsPerM(before, predicted, step)
+  const unmixedMeqPerL = predicted.unmixedMeqPerL + dosedMeqPerL(settings, predicted, step)
   let belief: Belief = predicted
   let ph = before.ph
   if (step.levelL !== undefined) {
@@ -39,8 +40,7 @@ export function advance(settings: CoreSettings, cohorts: readonly CohortSettings
     belief = fold(belief, levelMeasurement(belief.mean, volumeL, levelNoiseL(settings, volumeL)))
   }
   if (step.ph !== undefined) {
-    const noisePh = fusedNoise(settings, 'ph') + MIXING_PH_PER_DSPERM * unmixedDsPerM
-    belief = fold(belief, phMeasurement(belief.mean, step.ph, noisePh))
+    belief = fold(belief, phMeasurement(belief.mean, step.ph, { ph: fusedNoise(settings, 'ph'), unmixedMeqPerL }))
     ph = trueReadingPh(belief.mean, step.ph)
   }
   if (step.conductivityDsPerM !== undefined) {
@@ -48,11 +48,8 @@ export function advance(settings: CoreSettings, cohorts: readonly CohortSettings
     belief = fold(belief, conductivityMeasurement(belief.mean, ph, step.conductivityDsPerM, noise))
   }
   for (const laboratory of step.laboratory) belief = foldLaboratory(belief, laboratory)
-  return { atMs: step.endMs, mean: belief.mean, covariance: belief.covariance, unmixedDsPerM, ph }
+  return { atMs: step.endMs, mean: belief.mean, covariance: belief.covariance, unmixedDsPerM, unmixedMeqPerL, ph }
 }
-
-/** pH moves with unmixed acid; EC stands in for how much is unmixed. A judgement. */
-const MIXING_PH_PER_DSPERM = 2
 
 function fold(belief: Belief, measurement: ScalarMeasurement): Belief {
   const updated = updateScalar(belief, measurement, GATE_SIGMAS)
@@ -64,6 +61,14 @@ function dosedDsPerM(before: FilterState, predicted: FilterState, step: GridStep
   if (step.doses.length === 0 && step.acts.length === 0) return 0
   const change = predictedConductivityDsPerM(predicted.mean, before.ph) - predictedConductivityDsPerM(before.mean, before.ph)
   return Math.abs(change)
+}
+
+/** Acid and base of this step, either sign counted, since a slug of either misleads the probe. */
+function dosedMeqPerL(settings: CoreSettings, predicted: FilterState, step: GridStep): number {
+  return step.doses.reduce((sum, { stockIndex, highMl }) => {
+    const meqPerMl = settings.stocks[stockIndex]?.alkalinityMeqPerMl ?? 0
+    return sum + Math.abs(meqPerMl * highMl) / predicted.mean[VOLUME]!
+  }, 0)
 }
 
 function levelNoiseL(settings: CoreSettings, volumeL: number): number {

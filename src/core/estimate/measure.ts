@@ -1,6 +1,7 @@
 /** What each probe says about the unknowns, linear about the present mean. */
 
-import { CHARGE_PER_MMOL } from '../../chemistry/alkalinity.ts'
+import { phFromAlkalinity } from '../../chemistry/acidity.ts'
+import { alkalinityMeqPerL, CHARGE_PER_MMOL } from '../../chemistry/alkalinity.ts'
 import { conductivityGradient, GRADIENT_LENGTH, GRADIENT_PH_INDEX } from '../../chemistry/conductivity.ts'
 import { ELEMENT_COUNT, ELEMENT_INDEX } from '../../chemistry/element.ts'
 import { blankSpeciation, speciate } from '../../chemistry/speciation.ts'
@@ -65,50 +66,56 @@ export function conductivityMeasurement(mean: Float64Array, ph: number, readDsPe
 
 const { P, Ca: CA, Mg: MG, S } = ELEMENT_INDEX
 const NH4 = ELEMENT_INDEX['NH4-N']
-const BUFFERING = [P, CA, MG, NH4, S] as const
 const NUDGE_MMOL_PER_L = 1e-3
 const NUDGE_PH = 1e-3
 
 /**
  * A pH reading as a measurement of charge: strong cations minus strong anions must equal the charge that the weak acids
- * carry at this pH. Near-linear in the amounts, where pH itself is not.
+ * carry at this pH.
  *
- * @param noisePh standard deviation of the fused reading
- * @returns innovation in meq/L
+ * The slopes are taken at the pH that the mean itself would have, never at the reading: a slope that rises with the
+ * reading’s own noise would push offset and delivery factors upward day after day.
+ *
+ * @param noise standard deviation of the fused reading, and what acid or base is still mixing in
+ * @returns innovation in pH
  */
-export function phMeasurement(mean: Float64Array, readPh: number, noisePh: number): ScalarMeasurement {
+export function phMeasurement(mean: Float64Array, readPh: number, noise: { readonly ph: number; readonly unmixedMeqPerL: number }): ScalarMeasurement {
   concentrations(mean, levels)
-  const ph = trueReadingPh(mean, readPh)
   const carbon = mean[LOG_PCO2]!
-  const weak = weakChargeMeqPerL(ph, carbon)
-  const perPh = (weakChargeMeqPerL(ph + NUDGE_PH, carbon) - weak) / NUDGE_PH
-  const perCarbon = (weakChargeMeqPerL(ph, carbon + NUDGE_PH) - weak) / NUDGE_PH
   const perLitre = 1 / mean[VOLUME]!
-  let strong = mean[UNTRACKED]! * perLitre
-  const slopes = new Array<number>(ELEMENT_COUNT)
-  const places = new Array<number>(ELEMENT_COUNT)
-  for (let at = 0; at < ELEMENT_COUNT; at++) {
-    strong += CHARGE_PER_MMOL[at]! * levels[at]!
-    places[at] = at
-    slopes[at] = CHARGE_PER_MMOL[at]! * perLitre
-  }
+  const strong = alkalinityMeqPerL(levels, mean[UNTRACKED]! * perLitre)
+  const ph = phFromAlkalinity(levels, strong, carbon)
+  const weak = weakChargeMeqPerL(ph, carbon)
+  const perPh = (weakChargeMeqPerL(ph + NUDGE_PH, carbon) - weakChargeMeqPerL(ph - NUDGE_PH, carbon)) / (2 * NUDGE_PH)
+  const perCarbon = (weakChargeMeqPerL(ph, carbon + NUDGE_PH) - weak) / NUDGE_PH
+  const places: number[] = []
+  const slopes: number[] = []
   let byVolume = -strong * perLitre
-  for (const at of BUFFERING) {
+  for (let at = 0; at < ELEMENT_COUNT; at++) {
     const level = levels[at]!
-    levels[at] = level + NUDGE_MMOL_PER_L
-    const slope = (weakChargeMeqPerL(ph, carbon) - weak) / NUDGE_MMOL_PER_L
-    levels[at] = level
-    slopes[at]! -= slope * perLitre
-    byVolume += slope * level * perLitre
+    let slope = CHARGE_PER_MMOL[at]!
+    if (isBuffering(at)) {
+      levels[at] = level + NUDGE_MMOL_PER_L
+      const weakSlope = (weakChargeMeqPerL(ph, carbon) - weak) / NUDGE_MMOL_PER_L
+      levels[at] = level
+      slope -= weakSlope
+      byVolume += weakSlope * level * perLitre
+    }
+    places.push(at)
+    slopes.push((slope * perLitre) / perPh)
   }
   places.push(VOLUME, UNTRACKED, PH_OFFSET, LOG_PCO2)
-  slopes.push(byVolume, perLitre, perPh, -perCarbon)
+  slopes.push(byVolume / perPh, perLitre / perPh, 1, -perCarbon / perPh)
   return {
-    innovation: weak - strong,
-    noiseVariance: (perPh * noisePh) ** 2 + NOISE.alkalinityModelSdMeqPerL ** 2,
+    innovation: readPh - mean[PH_OFFSET]! - ph,
+    noiseVariance: noise.ph ** 2 + (NOISE.alkalinityModelSdMeqPerL ** 2 + noise.unmixedMeqPerL ** 2) / perPh ** 2,
     places,
     slopes,
   }
+}
+
+function isBuffering(at: number): boolean {
+  return at === P || at === CA || at === MG || at === NH4 || at === S
 }
 
 function weakChargeMeqPerL(ph: number, carbon: number): number {

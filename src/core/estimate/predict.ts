@@ -62,8 +62,11 @@ export function predict(settings: CoreSettings, cohorts: readonly CohortSettings
   const covariance = propagate(before.covariance, n, change)
   for (let at = 0; at < n; at++) covariance[at * n + at]! += noise[at]!
   for (let at = 0; at < ELEMENT_COUNT; at++) if (mean[at]! < 0) mean[at] = 0
-  const unmixedDsPerM = before.unmixedDsPerM * Math.exp(-stepMs / (settings.reservoir.mixingMs / 3))
-  return { atMs: step.endMs, mean, covariance, unmixedDsPerM, ph: before.ph }
+  // Mixed to 95 % after three time constants.
+  const unmixed = Math.exp((-3 * stepMs) / settings.reservoir.mixingMs)
+  const unmixedDsPerM = before.unmixedDsPerM * unmixed
+  const unmixedMeqPerL = before.unmixedMeqPerL * unmixed
+  return { atMs: step.endMs, mean, covariance, unmixedDsPerM, unmixedMeqPerL, ph: before.ph }
 }
 
 /** Crop uptake and transpiration, each element by its own driver. */
@@ -85,8 +88,9 @@ function takeUp(before: FilterState, demand: Demand, mean: Float64Array, noise: 
     if (taken === 0) continue
     mean[at]! -= taken
     noise[at]! += unexplained * taken * taken
-    const perAmount = x[at]! > 0 ? ((byGrowth + byWater) * (1 - appetite) + carried) / x[at]! : 0
-    putEntry(change, at, at, -perAmount)
+    // The appetite’s own slope is left out on purpose: near zero it would contract all doubt away, while the truth may
+    // well lie above, with an appetite that never fell.
+    putEntry(change, at, at, x[at]! > 0 ? -carried / x[at]! : 0)
     putEntry(change, at, VOLUME, carried / volumeL)
     putEntry(change, at, GROWTH, -byGrowth)
     putEntry(change, at, GROWTH_TODAY, -byGrowth)

@@ -1,0 +1,30 @@
+/** Something that keeps a simulated plant: our reservoir, or a baseline to compare it with. */
+
+import type { DaemonMessage } from '../contract/message.ts'
+import type { Input } from '../reservoir/input.ts'
+import type { LaboratoryResult } from '../reservoir/input.ts'
+
+export interface Outgoing {
+  readonly node: string
+  readonly sent: DaemonMessage
+}
+
+/** What a controller believes of one element, mg/L. */
+export interface Belief {
+  readonly mgPerL: number
+  readonly sdMgPerL: number
+}
+
+export interface Controller {
+  /** Takes one input and answers with messages for the nodes. */
+  handle(input: Input): readonly Outgoing[]
+  /** Litres to let go and replace by fresh water (dosed back up) or by a whole new fill; 0 for nothing. */
+  dump?(atMs: number): 'nothing' | 'new-fill'
+  /** By element name; undefined for a controller that estimates nothing. */
+  belief?(): Readonly<Record<string, Belief>> | undefined
+  readonly refused: number
+  readonly unknown: number
+  readonly alarms: readonly string[]
+}
+
+export type { LaboratoryResult }

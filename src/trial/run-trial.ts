@@ -1,0 +1,79 @@
+/** One controller on one simulated plant, in lockstep, scored by the hour. */
+
+import { createWorld, type World } from '../../simulator/world.ts'
+import type { Scenario } from '../../simulator/scenario.ts'
+import type { Configuration } from '../config/configuration.ts'
+import { coreSettings } from '../reservoir/configure.ts'
+import { inputOfMessage } from '../reservoir/inbound.ts'
+import type { Input } from '../reservoir/input.ts'
+import { scoredBands } from './bands.ts'
+import type { Controller } from './controller.ts'
+import { createController, type ControllerName } from './controllers.ts'
+import { emptyTally, markHour, type Tally } from './tally.ts'
+import { createWatch, type Watch } from './watch.ts'
+
+const MINUTE_MS = 60_000
+const HOUR_MS = 3_600_000
+const DAY_MS = 86_400_000
+
+export interface TrialSetup {
+  readonly configuration: Configuration
+  readonly scenario: Scenario
+  readonly controller: ControllerName
+  readonly days: number
+  readonly seed: number
+}
+
+export interface Trial {
+  readonly tally: Tally
+  readonly watch: Watch
+  readonly controller: Controller
+  readonly truth: ReturnType<World['truth']>
+  readonly wallSeconds: number
+}
+
+/**
+ * Runs `days` of the scenario. Scored by the hour from the arrival of the first laboratory report, or from the first
+ * hour where none comes.
+ *
+ * @param wallMs a clock for the time taken; time inside the run is the plant’s own
+ */
+export function runTrial(setup: TrialSetup, wallMs: () => number): Trial {
+  const { configuration, scenario, days, seed } = setup
+  const beganMs = wallMs()
+  const world = createWorld(scenario, seed)
+  const controller = createController(setup.controller, configuration, world)
+  const settings = coreSettings(configuration)
+  const watch = createWatch(configuration)
+  const tally = emptyTally()
+  const give = (input: Input): void => {
+    for (const { node, sent } of controller.handle(input)) world.receive(input.atMs, node, sent)
+  }
+  let isScored = scenario.laboratory.everyDays === 0
+  start(configuration, world.startMs, give)
+  const endMs = world.startMs + days * DAY_MS
+  for (let atMs = world.startMs; atMs < endMs; ) {
+    atMs += MINUTE_MS
+    for (const emission of world.advanceTo(atMs)) {
+      watch.look(emission.atMs, emission.node, emission.message)
+      give(inputOfMessage(atMs, emission.node, emission.message))
+    }
+    for (const report of world.laboratoryReports(atMs)) {
+      const { arrivesAtMs: _arrivesAtMs, ...result } = report
+      give({ kind: 'laboratory-result', atMs, by: 'laboratory', result })
+      isScored = true
+    }
+    give({ kind: 'tick', atMs })
+    if (controller.dump?.(atMs) === 'new-fill') world.replaceAll()
+    if (isScored && (atMs - world.startMs) % HOUR_MS === 0) {
+      markHour(tally, world.truth().mgPerL, controller.belief?.(), scoredBands(settings, atMs))
+    }
+  }
+  return { tally, watch, controller, truth: world.truth(), wallSeconds: (wallMs() - beganMs) / 1000 }
+}
+
+function start(configuration: Configuration, atMs: number, give: (input: Input) => void): void {
+  give({ kind: 'start', atMs, controller: 'trial', term: 1, utcOffsetMin: 0 })
+  if (configuration.limits.mode === 'automatic') return
+  give({ kind: 'instruction', atMs, by: 'trial', reason: 'a trial runs unattended', instruction: { instruction: 'mode', mode: 'automatic' } })
+}
