@@ -10,6 +10,8 @@ const STRENGTH_TOLERANCE = 0.01
 export function checkAcid({ site, limits }: Looks): ConfigurationError[] {
   const acids = itemsAt(site, 'stocks').filter(({ fields }) => fields['kind'] === 'acid')
   const section = valueAt(limits, 'acid')
+  // a file that is no map at all has been complained of already
+  if (typeof limits.view !== 'object' || limits.view === null) return []
   if (section === undefined) return acids.length === 0 ? [] : [missingSection(limits, acids)]
   return [
     ...listing(site, limits, acids),

@@ -50,7 +50,7 @@ export function fittingUnits(unit: QuantityUnit): readonly string[] {
  */
 export async function readUnitText(text: string, unit: QuantityUnit): Promise<UnitTextReading> {
   const unfit: UnitTextReading = { kind: 'unfit', fitting: FITTING[unit] }
-  const match = /^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?)\s*(\S.*?)\s*$/i.exec(text)
+  const match = /^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?)\s*([A-Za-z°µμ].*?)\s*$/i.exec(text)
   if (match === null) return unfit
   const spelled = match[2]!.replaceAll(/[µμ]/g, 'u')
   const { unit: makeUnit } = await import('mathjs')

@@ -1,0 +1,33 @@
+/** A piece of a report’s text that knows where it stands. */
+
+import type { ReportError } from './report.ts'
+
+export interface Cell {
+  readonly text: string
+  /** counted from 1 */
+  readonly line: number
+  readonly column: number
+}
+
+/** One statement of a report, whatever its layout: this analyte of this sample has this value. */
+export interface Entry {
+  readonly sample?: Cell | undefined
+  readonly sampledAt?: Cell | undefined
+  readonly analyte: Cell
+  readonly unit?: Cell | undefined
+  readonly value: Cell
+  /** detection limit in the unit of the value */
+  readonly limit?: Cell | undefined
+}
+
+/** An error without its file, which the reader knows. */
+export type Trouble = Omit<ReportError, 'file'>
+
+export function troubleAt(cell: Cell, found: string, allowed: string, message: string): Trouble {
+  return { line: cell.line, column: cell.column, found, allowed, message }
+}
+
+/** A text as it is quoted in a message. */
+export function quoted(text: string): string {
+  return text.trim() === '' ? 'nothing' : `'${text.length > 60 ? `${text.slice(0, 57)}…` : text}'`
+}

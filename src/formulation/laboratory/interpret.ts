@@ -1,0 +1,226 @@
+/** From one statement of a report to what it says, in the units used inside. */
+
+import { CHARGE } from '../../chemistry/alkalinity.ts'
+import type { ElementName } from '../../chemistry/element.ts'
+import { type AlkalinityForm, type ElementForm, elementOf, readForm } from '../../chemistry/form.ts'
+import { alkalinityToMeqPerL } from '../../chemistry/hardness.ts'
+import { ELEMENT_MOLAR_MASS, toMgPerL } from '../../chemistry/molar-mass.ts'
+import { ANALYTES_SHOWN, type Analyte, formOf, readAnalyte } from './analyte.ts'
+import { type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
+import { dateHint } from './layout.ts'
+import { type DecimalStyle, readValue } from './number-text.ts'
+import type { NotedValue, ReportedValue } from './report.ts'
+import { type LaboratoryUnit, readUnit, UNITS_SHOWN } from './unit.ts'
+
+/** What one statement comes to. */
+export type Meaning =
+  | { readonly kind: 'value'; readonly value: ReportedValue }
+  | { readonly kind: 'conductivity'; readonly dsPerM: number }
+  | { readonly kind: 'ph'; readonly ph: number }
+  | { readonly kind: 'alkalinity'; readonly meqPerL: number }
+  | { readonly kind: 'noted'; readonly noted: NotedValue }
+  | { readonly kind: 'nothing' }
+  | { readonly kind: 'trouble'; readonly trouble: Trouble }
+
+/** Limits taken where a report says “not detected” and no limit: wide, since being wrong here is silent. Judgement. */
+const ASSUMED_LIMIT_MG_PER_L: Readonly<Record<ElementName, number>> = {
+  ...{ 'NO3-N': 1, 'NH4-N': 1, P: 0.5, K: 1, Ca: 1, Mg: 1, S: 2, Na: 2, Cl: 5 },
+  ...{ Fe: 0.05, Mn: 0.05, Zn: 0.05, B: 0.05, Cu: 0.05, Mo: 0.05 },
+}
+
+/** @param ignored names of analytes, in lower case, that are left aside on purpose */
+export function interpret(entry: Entry, style: DecimalStyle | undefined, ignored: ReadonlySet<string>): Meaning {
+  const { analyte, asForm, unit: unitInName } = readAnalyte(entry.analyte.text)
+  const isIgnored = ignored.has(entry.analyte.text.trim().toLowerCase())
+  if (isIgnored || analyte?.kind === 'untracked') {
+    return note(entry, analyte?.kind === 'untracked' ? analyte.why : 'left aside on request')
+  }
+  if (analyte === undefined) return unknownAnalyte(entry)
+  const read = readValue(entry.value.text, style)
+  if (read.kind === 'not-measured') return { kind: 'nothing' }
+  if (read.kind === 'trouble') return trouble(entry, read.found, read.allowed, read.message)
+  const unit = unitOf(entry, unitInName, read.rest)
+  if (unit?.kind === 'trouble') return unit
+  if (analyte.kind === 'ph') return interpretPh(entry, read, unit)
+  if (unit === undefined) return noUnit(entry)
+  if (analyte.kind === 'conductivity') return interpretConductivity(entry, read, unit)
+  if (analyte.kind === 'alkalinity') return interpretAlkalinity(entry, { analyte, read, unit, asForm })
+  return interpretElement(entry, { analyte, read, unit, asForm, style })
+}
+
+type Read = Extract<ReturnType<typeof readValue>, { kind: 'number' | 'below' }>
+type Unit = LaboratoryUnit
+type TroubleMeaning = Extract<Meaning, { kind: 'trouble' }>
+
+function note(entry: Entry, why: string): Meaning {
+  const asWritten = entry.value.text.trim()
+  return asWritten === ''
+    ? { kind: 'nothing' }
+    : { kind: 'noted', noted: { analyte: entry.analyte.text, asWritten, why } }
+}
+
+function trouble(entry: Entry, found: string, allowed: string, message: string): TroubleMeaning {
+  return { kind: 'trouble', trouble: troubleAt(entry.value, `${found} for ${entry.analyte.text}`, allowed, message) }
+}
+
+function unknownAnalyte({ analyte }: Entry): Meaning {
+  const message = dateHint(analyte.text) ?? 'Correct the name, or name it among the analytes to ignore.'
+  return {
+    kind: 'trouble',
+    trouble: troubleAt(analyte, `an unknown analyte ${quoted(analyte.text)}`, ANALYTES_SHOWN, message),
+  }
+}
+
+function noUnit(entry: Entry): TroubleMeaning {
+  const message = 'Give the unit with the name, in a column unit, or once for the whole report.'
+  return trouble(entry, 'no unit', UNITS_SHOWN, message)
+}
+
+/** The nearest statement of the unit holds: with the value, in its own cell, in the name. They may not contradict. */
+function unitOf(entry: Entry, inName: Unit | undefined, rest: string): Unit | TroubleMeaning | undefined {
+  const withValue = rest === '' ? undefined : readUnit(rest)
+  if (rest !== '' && withValue === undefined) {
+    return trouble(
+      entry,
+      quoted(entry.value.text),
+      'a number, with a unit behind it or none',
+      'Move remarks to a column of their own.',
+    )
+  }
+  const inCell = entry.unit === undefined ? undefined : readUnit(entry.unit.text)
+  if (entry.unit !== undefined && inCell === undefined) {
+    const found = `an unknown unit ${quoted(entry.unit.text)} for ${entry.analyte.text}`
+    return { kind: 'trouble', trouble: troubleAt(entry.unit, found, UNITS_SHOWN, 'Correct the unit.') }
+  }
+  const said = [withValue, inCell, inName].filter((unit) => unit !== undefined)
+  if (said.every((unit) => isSameUnit(unit, said[0]!))) return said.find((unit) => 'form' in unit) ?? said[0]
+  return trouble(entry, 'two units that differ', 'one unit', 'Remove the wrong one.')
+}
+
+function isSameUnit(a: Unit, b: Unit): boolean {
+  const { form: _a, ...bare } = a as Unit & { form?: string }
+  const { form: _b, ...other } = b as Unit & { form?: string }
+  return JSON.stringify(bare) === JSON.stringify(other)
+}
+
+function interpretPh(entry: Entry, read: Read, unit: Unit | undefined): Meaning {
+  if (unit !== undefined && unit.kind !== 'ph') return trouble(entry, 'a unit', 'no unit', 'pH has none.')
+  if (read.kind === 'number' && read.value > 0 && read.value <= 14) return { kind: 'ph', ph: read.value }
+  return trouble(entry, quoted(entry.value.text), 'a pH from 0 to 14', 'Correct it or leave it blank.')
+}
+
+function interpretConductivity(entry: Entry, read: Read, unit: Unit): Meaning {
+  if (unit.kind !== 'conductivity')
+    return trouble(entry, 'a unit that is none of conductivity', 'mS/cm, dS/m, uS/cm', 'Correct the unit.')
+  if (read.kind === 'number') return { kind: 'conductivity', dsPerM: read.value * unit.dsPerM }
+  return trouble(entry, quoted(entry.value.text), 'a number', 'Leave it blank where it was not measured.')
+}
+
+interface Stated<Kind extends Analyte['kind']> {
+  readonly analyte: Extract<Analyte, { kind: Kind }>
+  readonly read: Read
+  readonly unit: Unit
+  readonly asForm: string | undefined
+}
+
+/** A limit counts as half of itself: what is left below it is within what alkalinity is known to. */
+function interpretAlkalinity(entry: Entry, { analyte, read, unit, asForm }: Stated<'alkalinity'>): Meaning {
+  const value = read.kind === 'number' ? read.value : (read.limit ?? 0) / 2
+  const asked = (unit as { form?: string }).form ?? asForm ?? analyte.form
+  if (unit.kind === 'charge') return { kind: 'alkalinity', meqPerL: value * unit.meqPerL }
+  if (unit.kind === 'degree') return { kind: 'alkalinity', meqPerL: value * unit.meqPerL }
+  if (asked !== 'CaCO3' && asked !== 'HCO3') {
+    const [caco3, hco3] = ['mg/L CaCO3', 'mg/L HCO3'].map((form) => alkalinityToMeqPerL(value, form as 'mg/L CaCO3'))
+    const message = `As CaCO3 it is ${short(caco3!)} meq/L, as HCO3 ${short(hco3!)}. Ask the laboratory and write, say, mg/L as CaCO3.`
+    return trouble(entry, 'no form', 'alkalinity as CaCO3, as HCO3, or in meq/L', message)
+  }
+  if (unit.kind === 'mass') return { kind: 'alkalinity', meqPerL: meqOfMass(asked, value * unit.mgPerL) }
+  if (unit.kind === 'amount')
+    return { kind: 'alkalinity', meqPerL: value * unit.mmolPerL * (asked === 'CaCO3' ? 2 : 1) }
+  return trouble(
+    entry,
+    'a unit that is none of alkalinity',
+    'mg/L as CaCO3, mg/L as HCO3, meq/L, °dH',
+    'Correct the unit.',
+  )
+}
+
+function meqOfMass(form: AlkalinityForm, mgPerL: number): number {
+  return alkalinityToMeqPerL(mgPerL, form === 'CaCO3' ? 'mg/L CaCO3' : 'mg/L HCO3')
+}
+
+function interpretElement(
+  entry: Entry,
+  stated: Stated<'form' | 'open'> & { style: DecimalStyle | undefined },
+): Meaning {
+  const { analyte, read, unit, asForm, style } = stated
+  const element = analyte.kind === 'form' ? elementOf(analyte.form) : analyte.element
+  const form = chosenForm(entry, analyte, element, (unit as { form?: string }).form ?? asForm, unit, read)
+  if (typeof form !== 'string') return form
+  const factor = mgPerLOfElement(form, unit)
+  if (typeof factor === 'string') return trouble(entry, factor, UNITS_SHOWN, 'Give it in mg/L of a stated form.')
+  const asWritten = `${entry.analyte.text.trim()} ${entry.value.text.trim()}`
+  if (read.kind === 'number') return { kind: 'value', value: { element, form, mgPerL: read.value * factor, asWritten } }
+  const limit = read.limit ?? limitBeside(entry, style)
+  if (limit !== undefined) return { kind: 'value', value: { element, form, belowMgPerL: limit * factor, asWritten } }
+  const belowMgPerL = ASSUMED_LIMIT_MG_PER_L[element]
+  return { kind: 'value', value: { element, form, belowMgPerL, asWritten, isLimitAssumed: true } }
+}
+
+function limitBeside(entry: Entry, style: DecimalStyle | undefined): number | undefined {
+  const read = entry.limit === undefined ? undefined : readValue(entry.limit.text, style)
+  return read?.kind === 'number' && read.value > 0 ? read.value : undefined
+}
+
+function chosenForm(
+  entry: Entry,
+  analyte: Extract<Analyte, { kind: 'form' | 'open' }>,
+  element: ElementName,
+  asked: string | undefined,
+  unit: Unit,
+  read: Read,
+): ElementForm | TroubleMeaning {
+  if (asked !== undefined) {
+    const form = formOf(element, asked)
+    return form ?? trouble(entry, `the form ${asked}`, `a form of ${element}`, 'Correct the form or the name.')
+  }
+  if (analyte.kind === 'form') return analyte.form
+  // one mole of nitrate holds one mole of nitrogen: in mmol/L the form does not matter
+  if (unit.kind !== 'mass') return analyte.forms[0]!
+  const value = read.kind === 'number' ? read.value : (read.limit ?? 0)
+  const readings = analyte.forms.map((form) => {
+    const reading = readForm(form, value * unit.mgPerL)
+    return `as ${form} it is ${reading.kind === 'element' ? short(reading.mgPerL) : '?'} mg/L of ${element}`
+  })
+  const message = `${sentence(readings.join(', '))}. Ask the laboratory, and write the form with the name.`
+  return trouble(
+    entry,
+    'no form',
+    analyte.forms.map((form) => `${entry.analyte.text} as ${form}`).join(' or '),
+    message,
+  )
+}
+
+/** What one of the unit is in mg/L of the element, or what is wrong with the unit. */
+function mgPerLOfElement(form: ElementForm, unit: Unit): number | string {
+  const element = elementOf(form)
+  if (unit.kind === 'mass') {
+    const reading = readForm(form, unit.mgPerL)
+    return reading.kind === 'element' ? reading.mgPerL : 'a form that is no element'
+  }
+  if (form === 'P2O5' || form === 'K2O') return `${form} in moles`
+  if (unit.kind === 'amount') return toMgPerL(element, unit.mmolPerL)
+  if (unit.kind !== 'charge') return 'a unit that is none of concentration'
+  const charge = Math.abs(CHARGE[element])
+  // the charge of phosphate follows pH, and iron is held by a chelate of unknown charge
+  if (element === 'P' || charge === 0) return `${element} in equivalents`
+  return (unit.meqPerL / charge) * ELEMENT_MOLAR_MASS[element]
+}
+
+function short(value: number): string {
+  return String(Number(value.toPrecision(3)))
+}
+
+function sentence(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1)
+}

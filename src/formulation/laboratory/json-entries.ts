@@ -1,0 +1,142 @@
+/**
+ * JSON reports: one sample, a list of samples, or `{ samples: [...] }`; a sample’s figures stand under `values` as
+ * `{ "NO3-N": 145 }` or `[{ analyte, value, unit }]`, or beside its label. A list of rows works as the long layout does.
+ */
+
+import { isMap, isScalar, isSeq, LineCounter, type Node, type Pair, parseDocument, type YAMLMap } from 'yaml'
+import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
+import { type ColumnRole, columnRole } from './column.ts'
+import { unitForAll } from './layout.ts'
+
+export interface JsonEntries {
+  readonly entries: readonly Entry[]
+  readonly troubles: readonly Trouble[]
+}
+
+/** What is said once for several statements. */
+type Common = Pick<Entry, 'sample' | 'sampledAt'> & { readonly generalUnit?: Cell | undefined }
+
+const CONTAINERS = ['values', 'results', 'analytes', 'measurements']
+
+/** The statements of a JSON text, each with its place. */
+export function jsonEntries(text: string): JsonEntries {
+  const lines = new LineCounter()
+  const document = parseDocument(text, { lineCounter: lines, prettyErrors: false, uniqueKeys: true })
+  const cellAt = (offset: number, content: string): Cell => {
+    const { line, col } = lines.linePos(offset)
+    return { text: content, line: Math.max(line, 1), column: Math.max(col, 1) }
+  }
+  const problem = document.errors[0]
+  if (problem !== undefined) {
+    const found = problem.code === 'DUPLICATE_KEY' ? 'a key for the second time' : 'text that is not JSON'
+    const message = problem.code === 'DUPLICATE_KEY' ? 'Remove one of the two.' : 'Save it again, or send it as CSV.'
+    return { entries: [], troubles: [troubleAt(cellAt(problem.pos[0], ''), found, 'JSON', message)] }
+  }
+  const reader = new JsonReader(cellAt)
+  reader.readTop(document.contents)
+  return { entries: reader.entries, troubles: reader.troubles }
+}
+
+/** Walks the document and gathers; lives for one text only. */
+class JsonReader {
+  readonly entries: Entry[] = []
+  readonly troubles: Trouble[] = []
+  readonly #cellAt: (offset: number, content: string) => Cell
+
+  constructor(cellAt: (offset: number, content: string) => Cell) {
+    this.#cellAt = cellAt
+  }
+
+  readTop(node: unknown): void {
+    const samples = isMap(node) ? node.get('samples', true) : undefined
+    if (samples !== undefined) this.#readList(samples as Node, this.#commonOf(node as YAMLMap, {}))
+    else this.#readList(node as Node, {})
+  }
+
+  #readList(node: Node, common: Common): void {
+    for (const item of isSeq(node) ? node.items : [node]) {
+      if (!isMap(item)) this.#refuse(item as Node, 'a sample or a row as an object')
+      else if (rolesOf(item).includes('analyte')) this.#readRow(item, common)
+      else this.#readSample(item, this.#commonOf(item, common))
+    }
+  }
+
+  #commonOf(map: YAMLMap, outer: Common): Common {
+    const said = (role: ColumnRole) => map.items.find((pair) => roleOf(pair) === role && isScalar(pair.value))
+    const cell = (role: ColumnRole) => {
+      const pair = said(role)
+      return pair === undefined ? undefined : this.#cellOf(pair.value as Node)
+    }
+    return {
+      sample: cell('sample') ?? outer.sample,
+      sampledAt: cell('sampled') ?? outer.sampledAt,
+      generalUnit: cell('unit') ?? outer.generalUnit,
+    }
+  }
+
+  #readSample(map: YAMLMap, common: Common): void {
+    for (const pair of map.items) {
+      const role = roleOf(pair)
+      const name = keyText(pair)
+      if (CONTAINERS.includes(name.toLowerCase())) this.#readValues(pair.value as Node, common)
+      else if (role === undefined) this.#readPair(pair, common)
+    }
+  }
+
+  #readValues(node: Node, common: Common): void {
+    if (isMap(node)) for (const pair of node.items) this.#readPair(pair, common)
+    else if (isSeq(node)) this.#readList(node, common)
+    else this.#refuse(node, 'values as an object or a list of rows')
+  }
+
+  /** `"K": 200` or `"K": { "value": 200, "unit": "mg/L" }`. */
+  #readPair(pair: Pair, common: Common): void {
+    const analyte = this.#cellOf(pair.key as Node)
+    if (isScalar(pair.value)) this.#add(common, { analyte, value: this.#cellOf(pair.value) })
+    else if (isMap(pair.value)) this.#readRow(pair.value, common, analyte)
+    else this.#refuse((pair.value ?? pair.key) as Node, 'a number, a text, or an object with value and unit')
+  }
+
+  #readRow(map: YAMLMap, outer: Common, named?: Cell): void {
+    const { sample, sampledAt } = this.#commonOf(map, outer)
+    const cell = (role: ColumnRole) => {
+      const pair = map.items.find((one) => roleOf(one) === role)
+      return pair !== undefined && isScalar(pair.value) ? this.#cellOf(pair.value) : undefined
+    }
+    for (const pair of map.items.filter((one) => roleOf(one) === undefined)) {
+      this.#refuse(pair.key as Node, 'analyte, value, unit, sample, sampledAt, detection limit, method, comment')
+    }
+    const analyte = named ?? cell('analyte')
+    const value = cell('value')
+    if (analyte === undefined || value === undefined) this.#refuse(map, 'an object with analyte and value')
+    else this.#add({ ...outer, sample, sampledAt }, { analyte, value, unit: cell('unit'), limit: cell('limit') })
+  }
+
+  #add({ sample, sampledAt, generalUnit }: Common, own: Entry): void {
+    this.entries.push({ sample, sampledAt, ...own, unit: own.unit ?? unitForAll(own, generalUnit) })
+  }
+
+  #refuse(node: Node, allowed: string): void {
+    const cell = this.#cellOf(node)
+    this.troubles.push(troubleAt(cell, cell.text === '' ? 'something else' : quoted(cell.text), allowed, 'Correct it.'))
+  }
+
+  #cellOf(node: Node): Cell {
+    const content = isScalar(node) ? String(node.value ?? '') : ''
+    return this.#cellAt(node?.range?.[0] ?? 0, content)
+  }
+}
+
+function rolesOf(map: YAMLMap): (ColumnRole | undefined)[] {
+  return map.items.map((pair) => roleOf(pair))
+}
+
+/** 'sampledAt' and 'sampled_at' are both ‘sampled at’. */
+function roleOf(pair: Pair): ColumnRole | undefined {
+  const name = keyText(pair)
+  return columnRole(name) ?? columnRole(name.replaceAll(/(?<=[a-z])(?=[A-Z])/g, ' '))
+}
+
+function keyText(pair: Pair): string {
+  return isScalar(pair.key) ? String(pair.key.value) : ''
+}

@@ -1,0 +1,163 @@
+/** Reads a laboratory report: CSV in three layouts, or JSON. */
+
+import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
+import { csvCells } from './csv-cells.ts'
+import { interpret, type Meaning } from './interpret.ts'
+import { jsonEntries } from './json-entries.ts'
+import { readLayout } from './layout.ts'
+import { type DecimalStyle, decimalStyleOf } from './number-text.ts'
+import type { LaboratorySample, ReportReading } from './report.ts'
+import { readSamplingDate } from './sampling-date.ts'
+
+/**
+ * What a laboratory report says, in mg/L of the elements.
+ *
+ * Nothing is guessed: an unknown analyte, a form or unit left open, a number or date that can be read in two ways, a
+ * second value of one analyte are errors, all of them told at once with their places. Blank and n/a are not measured;
+ * '<0.01' and ND are below a limit; known substances that are not tracked are noted.
+ *
+ * @param name the file’s name, for messages and as the label of a nameless sample
+ * @param ignored names of analytes to leave aside, as they stand in the report
+ */
+export function readLaboratoryReport(name: string, text: string, ignored: readonly string[] = []): ReportReading {
+  const fail = (troubles: readonly Trouble[]): ReportReading => ({
+    ok: false,
+    errors: inOrder(troubles).map((trouble) => ({ file: name, ...trouble })),
+  })
+  if (text.replace('\ufeff', '').trim() === '') return fail([EMPTY])
+  const { entries, troubles, preset } = /^\ufeff?\s*[{[]/.test(text) ? fromJson(text) : fromCsv(text)
+  if (entries.length === 0) return fail(troubles.length > 0 ? troubles : [EMPTY])
+  const decimals = decimalStyleOf(
+    entries.map(({ value }) => value),
+    preset,
+  )
+  const isIgnored = new Set(ignored.map((one) => one.trim().toLowerCase()))
+  const groups = bySample(entries, name)
+  const samples = [...groups].map(([label, group]) =>
+    assemble(label, group, (entry) => interpret(entry, decimals.style, isIgnored)),
+  )
+  const all = [...troubles, ...decimals.troubles, ...samples.flatMap((sample) => sample.troubles)]
+  return all.length > 0 ? fail(all) : { ok: true, report: { samples: samples.map(({ sample }) => sample) } }
+}
+
+const EMPTY = troubleAt({ text: '', line: 1, column: 1 }, 'no figures', 'a report in CSV or JSON', 'Check the file.')
+
+interface Statements {
+  readonly entries: readonly Entry[]
+  readonly troubles: readonly Trouble[]
+  readonly preset?: DecimalStyle
+}
+
+function fromCsv(text: string): Statements {
+  const { rows, separator, troubles } = csvCells(text)
+  if (troubles.length > 0) return { entries: [], troubles }
+  // a comma that separates columns cannot mark decimals as well
+  return { ...readLayout(rows), ...(separator === ',' ? { preset: 'point' as const } : {}) }
+}
+
+function fromJson(text: string): Statements {
+  return { ...jsonEntries(text), preset: 'point' }
+}
+
+function bySample(entries: readonly Entry[], fallback: string): Map<string, Entry[]> {
+  const groups = new Map<string, Entry[]>()
+  for (const entry of entries) {
+    const label = entry.sample?.text.trim() || fallback
+    const group = groups.get(label)
+    if (group === undefined) groups.set(label, [entry])
+    else group.push(entry)
+  }
+  return groups
+}
+
+interface Assembled {
+  readonly sample: LaboratorySample
+  readonly troubles: readonly Trouble[]
+}
+
+type Spoken = Exclude<Meaning, { kind: 'nothing' | 'trouble' }>
+
+function assemble(label: string, entries: readonly Entry[], read: (entry: Entry) => Meaning): Assembled {
+  const troubles: Trouble[] = []
+  const heard = new Map<string, { readonly meaning: Spoken; readonly cell: Cell }>()
+  const noted: LaboratorySample['noted'][number][] = []
+  for (const entry of entries) {
+    const meaning = read(entry)
+    if (meaning.kind === 'trouble') troubles.push(meaning.trouble)
+    else if (meaning.kind === 'noted') noted.push(meaning.noted)
+    else if (meaning.kind !== 'nothing') {
+      const key = meaning.kind === 'value' ? meaning.value.element : meaning.kind
+      const earlier = heard.get(key)
+      if (earlier === undefined) heard.set(key, { meaning, cell: entry.analyte })
+      else if (agree(earlier.meaning, meaning)) noted.push(sameAgain(entry))
+      else troubles.push(saidTwice(entry, earlier.cell))
+    }
+  }
+  const date = sampledAt(entries, troubles)
+  if (heard.size === 0 && troubles.length === 0) troubles.push(nothingMeasured(entries[0]!, label))
+  const said = [...heard.values()].map(({ meaning }) => meaning)
+  return { sample: { label, ...date, ...figures(said), noted }, troubles }
+}
+
+function figures(said: readonly Spoken[]): Omit<LaboratorySample, 'label' | 'noted' | 'sampledAt'> {
+  const conductivity = said.find((one) => one.kind === 'conductivity')
+  const ph = said.find((one) => one.kind === 'ph')
+  const alkalinity = said.find((one) => one.kind === 'alkalinity')
+  return {
+    values: said.filter((one) => one.kind === 'value').map(({ value }) => value),
+    ...(conductivity === undefined ? {} : { conductivityDsPerM: conductivity.dsPerM }),
+    ...(ph === undefined ? {} : { ph: ph.ph }),
+    ...(alkalinity === undefined ? {} : { alkalinityMeqPerL: alkalinity.meqPerL }),
+  }
+}
+
+/** Rounded reports in two forms differ by a percent or so. */
+const SAME_SHARE = 0.02
+
+/** K and K2O, or HCO3 and CaCO3, may say the same thing twice; the same form twice is a mistake somewhere. */
+function agree(a: Spoken, b: Spoken): boolean {
+  const [one, other] = [amount(a), amount(b)]
+  if (one === undefined || other === undefined) return false
+  if (a.kind === 'value' && b.kind === 'value' && a.value.form === b.value.form) return false
+  return Math.abs(one - other) <= SAME_SHARE * Math.max(one, other)
+}
+
+function amount(meaning: Spoken): number | undefined {
+  if (meaning.kind === 'alkalinity') return meaning.meqPerL
+  return meaning.kind === 'value' && 'mgPerL' in meaning.value ? meaning.value.mgPerL : undefined
+}
+
+function sameAgain(entry: Entry) {
+  const why = 'says the same as another form of it'
+  return { analyte: entry.analyte.text, asWritten: entry.value.text.trim(), why }
+}
+
+function saidTwice(entry: Entry, earlier: Cell): Trouble {
+  const found = `${quoted(entry.analyte.text)} after ${quoted(earlier.text)} of line ${earlier.line}, column ${earlier.column}`
+  return troubleAt(entry.analyte, found, 'one value for each element of a sample', 'Remove the wrong one.')
+}
+
+function nothingMeasured({ value }: Entry, label: string): Trouble {
+  return troubleAt(value, `no value at all for ${label}`, 'at least one', 'Remove the sample, or fill it in.')
+}
+
+function sampledAt(entries: readonly Entry[], troubles: Trouble[]): { sampledAt?: string } {
+  const cells = entries.flatMap(({ sampledAt: cell }) => (cell === undefined || cell.text === '' ? [] : [cell]))
+  const first = cells[0]
+  if (first === undefined) return {}
+  const other = cells.find(({ text }) => text !== first.text)
+  if (other !== undefined) {
+    const found = `${quoted(other.text)} where line ${first.line} says ${quoted(first.text)}`
+    troubles.push(troubleAt(other, found, 'one time of sampling for a sample', 'Correct one, or give two labels.'))
+  }
+  const read = readSamplingDate(first.text)
+  if (read.kind === 'date') return { sampledAt: read.iso }
+  troubles.push(troubleAt(first, quoted(first.text), 'a day that can be read in one way', read.message))
+  return {}
+}
+
+/** By place; a heading that is wrong for every row below it is told once. */
+function inOrder(troubles: readonly Trouble[]): Trouble[] {
+  const told = new Map(troubles.map((trouble) => [JSON.stringify(trouble), trouble]))
+  return [...told.values()].sort((a, b) => a.line - b.line || a.column - b.column)
+}

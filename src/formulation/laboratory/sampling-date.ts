@@ -1,0 +1,74 @@
+/** When a bottle was filled, as reports write it. No clock and no calendar library: text in, text out. */
+
+export type DateReading =
+  | { readonly kind: 'date'; readonly iso: string }
+  | { readonly kind: 'trouble'; readonly message: string }
+
+const MONTHS = ['jan', 'feb', 'mar', 'apr', 'may', 'jun', 'jul', 'aug', 'sep', 'oct', 'nov', 'dec']
+const TIME = /(?:[T ,]+(\d{1,2})[:.h](\d{2})(?::\d{2}(?:\.\d+)?)?\s*(am|pm)?\s*(Z|[+-]\d{2}:?\d{2})?)?$/i
+
+/**
+ * A day with or without a time of day as ISO text: 2026-03-16, 2026-03-16T08:30, 2026-03-16T08:30+01:00.
+ *
+ * Reads 2026-03-16, 16.03.2026, 16 Mar 2026, March 16, 2026, and days with slashes only where one of the first two
+ * numbers is above 12: 03/04/2026 is two days, depending on the country.
+ */
+export function readSamplingDate(text: string): DateReading {
+  const time = TIME.exec(text.trim())!
+  const dayText = text.trim().slice(0, time.index).trim()
+  const day = readDay(dayText)
+  if (day.kind === 'trouble') return day
+  const clock = readTime(time)
+  if (clock === undefined) return trouble(`${text} has a time of day that no clock shows`)
+  return { kind: 'date', iso: `${day.iso}${clock}` }
+}
+
+function readTime([, hours, minutes, half, offset]: RegExpExecArray): string | undefined {
+  if (hours === undefined) return ''
+  const afternoon = half?.toLowerCase() === 'pm' ? 12 : 0
+  const hour = half === undefined ? Number(hours) : (Number(hours) % 12) + afternoon
+  if (hour > 23 || Number(minutes) > 59 || (half !== undefined && Number(hours) > 12)) return undefined
+  const zone = offset === undefined ? '' : offset.toUpperCase().replace(/^([+-]\d{2}):?(\d{2})$/, '$1:$2')
+  return `T${two(hour)}:${minutes}${zone}`
+}
+
+function readDay(text: string): DateReading {
+  const iso = /^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})$/.exec(text)
+  if (iso !== null) return isoDay(iso[1]!, iso[2]!, iso[3]!)
+  const dotted = /^(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})$/.exec(text)
+  if (dotted !== null) return isoDay(dotted[3]!, dotted[2]!, dotted[1]!)
+  const named = /^(\d{1,2})[-. ]+([A-Za-z]{3})[a-z]*[-., ]+(\d{4})$/.exec(text)
+  if (named !== null) return isoDay(named[3]!, monthOf(named[2]!), named[1]!)
+  const american = /^([A-Za-z]{3})[a-z]*\.? (\d{1,2}),? (\d{4})$/.exec(text)
+  if (american !== null) return isoDay(american[3]!, monthOf(american[1]!), american[2]!)
+  const slashed = /^(\d{1,2})[/-](\d{1,2})[/-](\d{4})$/.exec(text)
+  if (slashed === null) return trouble('Write the day of sampling as 2026-03-16.')
+  return slashedDay(slashed[1]!, slashed[2]!, slashed[3]!)
+}
+
+function slashedDay(first: string, second: string, year: string): DateReading {
+  if (Number(first) > 12) return isoDay(year, second, first)
+  if (Number(second) > 12 || first === second) return isoDay(year, first, second)
+  const [one, other] = [`${year}-${two(first)}-${two(second)}`, `${year}-${two(second)}-${two(first)}`]
+  return trouble(`It may be ${one} or ${other}, by the custom of the country. Write one of these.`)
+}
+
+function monthOf(name: string): string {
+  return String(MONTHS.indexOf(name.toLowerCase()) + 1)
+}
+
+function isoDay(year: string, month: string, day: string): DateReading {
+  const [y, m, d] = [Number(year), Number(month), Number(day)]
+  const isLeap = (y % 4 === 0 && y % 100 !== 0) || y % 400 === 0
+  const days = [31, isLeap ? 29 : 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31][m - 1]
+  if (days === undefined || d < 1 || d > days) return trouble('No calendar has this day. Write it as 2026-03-16.')
+  return { kind: 'date', iso: `${year}-${two(m)}-${two(d)}` }
+}
+
+function two(value: number | string): string {
+  return String(Number(value)).padStart(2, '0')
+}
+
+function trouble(message: string): DateReading {
+  return { kind: 'trouble', message }
+}

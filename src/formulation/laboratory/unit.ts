@@ -1,0 +1,81 @@
+/** Units as laboratories write them. */
+
+export type LaboratoryUnit =
+  | { readonly kind: 'mass'; readonly mgPerL: number; readonly form?: string }
+  | { readonly kind: 'amount'; readonly mmolPerL: number; readonly form?: string }
+  | { readonly kind: 'charge'; readonly meqPerL: number; readonly form?: string }
+  | { readonly kind: 'conductivity'; readonly dsPerM: number }
+  | { readonly kind: 'degree'; readonly meqPerL: number }
+  | { readonly kind: 'ph' }
+
+/** For messages: what may be written. */
+export const UNITS_SHOWN =
+  'mg/L, ppm, ug/L, g/L, mmol/L, umol/L, meq/L, mg/L as CaCO3, °dH, and mS/cm, dS/m, uS/cm for conductivity'
+
+const MASS: Readonly<Record<string, number>> = { mg: 1, ug: 0.001, g: 1000, ng: 1e-6 }
+const AMOUNT: Readonly<Record<string, number>> = { mmol: 1, umol: 0.001, mol: 1000 }
+const CHARGE: Readonly<Record<string, number>> = { meq: 1, me: 1, mval: 1, mmolc: 1, ueq: 0.001 }
+const SHORT: Readonly<Record<string, LaboratoryUnit>> = {
+  ppm: { kind: 'mass', mgPerL: 1 },
+  ppb: { kind: 'mass', mgPerL: 0.001 },
+  mm: { kind: 'amount', mmolPerL: 1 },
+  um: { kind: 'amount', mmolPerL: 0.001 },
+  'ms/cm': { kind: 'conductivity', dsPerM: 1 },
+  'ds/m': { kind: 'conductivity', dsPerM: 1 },
+  'us/cm': { kind: 'conductivity', dsPerM: 0.001 },
+  'ms/m': { kind: 'conductivity', dsPerM: 0.01 },
+  's/m': { kind: 'conductivity', dsPerM: 10 },
+  'mmho/cm': { kind: 'conductivity', dsPerM: 1 },
+  'mmhos/cm': { kind: 'conductivity', dsPerM: 1 },
+  'umho/cm': { kind: 'conductivity', dsPerM: 0.001 },
+  'umhos/cm': { kind: 'conductivity', dsPerM: 0.001 },
+  '°dh': { kind: 'degree', meqPerL: 1 },
+  dh: { kind: 'degree', meqPerL: 1 },
+  dkh: { kind: 'degree', meqPerL: 1 },
+  ph: { kind: 'ph' },
+  '[ph]': { kind: 'ph' },
+  'ph units': { kind: 'ph' },
+  'ph unit': { kind: 'ph' },
+  's.u.': { kind: 'ph' },
+}
+
+/** CaO 10 mg/L is 1 °dH; 2.804 °dH are 1 meq/L (DIN 38409-6, from memory). */
+const DEGREES_PER_MEQ = 2.804
+
+const FORM = '[A-Z][A-Za-z0-9]*(?:-[NPS])?'
+const PER_LITRE = new RegExp(`^([a-z]+)(?: ?(${FORM}))? ?/ ?[lL](?: ?(?:as |of )?(${FORM}))?$`)
+const SHORT_WITH_FORM = new RegExp(`^(ppm|ppb)(?: ?(?:as )?(${FORM}))?$`)
+
+/** The unit that a text names, or undefined. Micro signs, 'L-1' and 'dm3' are understood; case counts only in forms. */
+export function readUnit(text: string): LaboratoryUnit | undefined {
+  const plain = text
+    .trim()
+    .replaceAll(/[µμ]/g, 'u')
+    .replaceAll(/⁻¹|\^-1|(?<=[a-zA-Z])-1/g, '⁻')
+    .replaceAll(/(?:[. ·]*)([lL]|dm3)⁻/g, '/L')
+    .replaceAll(/(?:[. ·]*)cm⁻/g, '/cm')
+    .replaceAll(/\/ ?(?:litre|liter|dm3|dm³)/gi, '/L')
+  const short = SHORT[plain.toLowerCase()]
+  if (short !== undefined) return short.kind === 'degree' ? { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ } : short
+  const match = PER_LITRE.exec(plain) ?? PER_LITRE.exec(lowerHead(plain))
+  if (match !== null) return perLitre(match[1]!, match[2] ?? match[3])
+  const parts = SHORT_WITH_FORM.exec(lowerHead(plain))
+  if (parts === null) return undefined
+  return { kind: 'mass', mgPerL: parts[1] === 'ppm' ? 1 : 0.001, ...withForm(parts[2]) }
+}
+
+function perLitre(head: string, form: string | undefined): LaboratoryUnit | undefined {
+  const [mgPerL, mmolPerL, meqPerL] = [MASS[head], AMOUNT[head], CHARGE[head]]
+  if (mgPerL !== undefined) return { kind: 'mass', mgPerL, ...withForm(form) }
+  if (mmolPerL !== undefined) return { kind: 'amount', mmolPerL, ...withForm(form) }
+  return meqPerL === undefined ? undefined : { kind: 'charge', meqPerL, ...withForm(form) }
+}
+
+/** 'MG/L' and 'PPM' are shouted, not meant otherwise. */
+function lowerHead(text: string): string {
+  return text.replace(/^[A-Za-z]+/, (head) => head.toLowerCase())
+}
+
+function withForm(form: string | undefined): { form?: string } {
+  return form === undefined ? {} : { form }
+}
