@@ -16,7 +16,7 @@ export interface Book {
 }
 
 export interface StockBook {
-  /** settled deliveries of the last day, oldest end first */
+  /** settled deliveries of the last day; one pump settles one shot after the other, so the oldest stands first */
   readonly rows: readonly DeliveredRow[]
   /** when the last shot may have ended, however long ago */
   readonly lastEndMs: number
@@ -87,7 +87,8 @@ export function settleInBook(limits: Limits, book: Book, settlement: Settlement)
   const asAsked = command !== undefined && delivered.highUl <= command.volumeUl
   const endMs = asAsked ? Math.min(atMs, latestEndMs(limits, command)) : atMs
   const old = book.stocks[stock]
-  const rows = insertByEnd(old?.rows ?? [], { commandId, endMs, lowUl: delivered.lowUl, highUl: delivered.highUl })
+  const row = { commandId, endMs, lowUl: delivered.lowUl, highUl: delivered.highUl }
+  const rows = [...(old?.rows ?? []), row]
   const lastEndMs = Math.max(old?.lastEndMs ?? endMs, endMs)
   return { commands, stocks: { ...book.stocks, [stock]: { rows, lastEndMs } } }
 }
@@ -106,10 +107,4 @@ export function pruneBook(book: Book, atMs: number): Book {
 
 function hasLeft(row: DeliveredRow | undefined, atMs: number): boolean {
   return row !== undefined && row.endMs <= atMs - DAY_MS
-}
-
-function insertByEnd(rows: readonly DeliveredRow[], row: DeliveredRow): DeliveredRow[] {
-  let place = rows.length
-  while (place > 0 && (rows[place - 1]?.endMs ?? 0) > row.endMs) place -= 1
-  return [...rows.slice(0, place), row, ...rows.slice(place)]
 }

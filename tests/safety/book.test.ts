@@ -2,7 +2,8 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { rebuildBook } from '../../src/safety/rebuild.ts'
 import { rebuildState, type SafetyRow } from '../../src/safety/rebuild-state.ts'
-import { type Bench, DAY, HOUR, MINUTE, readyBench, SECOND } from './bench.ts'
+import { windowSums } from '../../src/safety/sums.ts'
+import { type Bench, DAY, HOUR, LIMITS, MINUTE, readyBench, SECOND } from './bench.ts'
 import { moves, play, TIGHT } from './campaign.ts'
 
 /**
@@ -103,6 +104,89 @@ describe('the book', () => {
     expect(bench.headroom('nitrate').hourUl).toBe(40_000)
     bench.atMs += 1
     expect(bench.headroom('nitrate').hourUl).toBe(80_000)
+  })
+})
+
+describe('a window', () => {
+  const sums = (bench: Bench) => windowSums(bench.limits, bench.state.book, 'nitrate', bench.atMs)
+
+  it('has lost a settled shot exactly one window after its end, pruned or not', () => {
+    const bench = readyBench()
+    bench.dose('nitrate', 10_000)
+    const endedMs = bench.atMs
+    const at = (ms: number) => {
+      bench.atMs = endedMs + ms
+      return sums(bench)
+    }
+    expect(at(HOUR - 1)).toEqual({ hourUl: 10_000, dayUl: 10_000 })
+    expect(at(HOUR)).toEqual({ hourUl: 0, dayUl: 10_000 })
+    expect(at(DAY - 1)).toEqual({ hourUl: 0, dayUl: 10_000 })
+    expect(at(DAY)).toEqual({ hourUl: 0, dayUl: 0 })
+  })
+
+  it('has lost an unknown shot exactly one window after it may have ended', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    const latestMs = bench.atMs + MINUTE + shot.runMs
+    bench.atMs = latestMs + DAY - 1
+    bench.tick()
+    expect(sums(bench)).toEqual({ hourUl: 0, dayUl: 10_000 })
+    bench.atMs += 1
+    expect(sums(bench)).toEqual({ hourUl: 0, dayUl: 0 })
+  })
+
+  it('counts a shot that was reported late from the last moment at which it may have ended', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    const latestMs = bench.atMs + MINUTE + shot.runMs
+    bench.run(shot.pump, shot.runMs)
+    bench.atMs += 30 * MINUTE
+    bench.report(shot, 'done', shot.runMs)
+    bench.atMs = latestMs + HOUR - 1
+    expect(sums(bench).hourUl).toBe(10_000)
+    bench.atMs += 1
+    expect(sums(bench).hourUl).toBe(0)
+  })
+
+  it('counts a shot that overran from the moment of the news, since nothing bounds its end', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    bench.run(shot.pump, shot.runMs + 2)
+    bench.atMs += 30 * MINUTE
+    bench.report(shot, 'done', shot.runMs + 2)
+    bench.atMs += HOUR - 1
+    expect(sums(bench).hourUl).toBe(10_001)
+  })
+})
+
+describe('the wait for room under a cap', () => {
+  const HOURLY = { ...LIMITS, stocks: LIMITS.stocks.map((entry) => ({ ...entry, hourMaxUl: 40_000 })) }
+  const nextChanceMs = (bench: Bench, volumeUl: number) => {
+    const { verdict } = bench.ask('nitrate', volumeUl)
+    const why = verdict.kind === 'refuse' ? verdict.why.find((row) => row.interlock === 'hour-bounded') : undefined
+    return why?.notBeforeMs
+  }
+
+  it('ends when as many shots have left as it takes, to the microlitre', () => {
+    const bench = readyBench(HOURLY)
+    bench.dose('nitrate', 20_000)
+    const firstMs = bench.atMs
+    bench.pass(10 * MINUTE)
+    bench.dose('nitrate', 10_000)
+    const secondMs = bench.atMs
+    bench.pass(10 * MINUTE)
+    expect(nextChanceMs(bench, 30_000)).toBe(firstMs + HOUR)
+    expect(nextChanceMs(bench, 30_001)).toBe(secondMs + HOUR)
+    expect(nextChanceMs(bench, 40_000)).toBe(secondMs + HOUR)
+    expect(nextChanceMs(bench, 40_001)).toBeUndefined()
+  })
+
+  it('does not count what has left the hour, and counts what is still on its way', () => {
+    const bench = readyBench(HOURLY)
+    bench.dose('nitrate', 40_000)
+    bench.pass(HOUR)
+    const shot = bench.mustWish('nitrate', 40_000)
+    expect(nextChanceMs(bench, 1)).toBe(bench.atMs + MINUTE + shot.runMs + HOUR)
   })
 })
 

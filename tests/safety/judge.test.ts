@@ -157,6 +157,10 @@ describe('a sensor that is not fitted', () => {
     expect(readyBench(neither).headroom('nitrate')).toMatchObject({ shotUl: 10_000, hourUl: 20_000, dayUl: 175_000 })
   })
 
+  it('leaves the caps as they are where the share is 1', () => {
+    expect(readyBench({ ...noFlow, notFittedCapShare: 1 }).headroom('nitrate')).toMatchObject({ shotUl: 40_000 })
+  })
+
   it.each([Number.NaN, -0.5, 1.5])('stops every dose where the share is %s', (notFittedCapShare) => {
     expect(readyBench({ ...noFlow, notFittedCapShare }).refusals('nitrate', 1)).toContain('shot-bounded')
   })
