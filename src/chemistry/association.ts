@@ -38,7 +38,8 @@ const { P, K, Ca: CA, Mg: MG, S, Na: NA } = ELEMENT_INDEX
 /**
  * One round, 25 °C: water and the anions against the cations left free by the round before, then the cations against
  * those anions. Reads ca, mg, k, na, nh4 and gamma1 of `s`. Writes the ions, ammonia and the charged pairs of calcium
- * and magnesium, which the ionic strength counts; the other pairs are left to completePairs.
+ * and magnesium, which the ionic strength counts; the other pairs are left to completePairs. Under open carbon co2 is
+ * read too, as dissolvedCo2 has it.
  *
  * @param acid activity of the proton, mol/L; perAcid is its inverse
  */
@@ -52,6 +53,11 @@ export function associate(totals: Float64Array, acid: number, perAcid: number, c
   s.no3 = totals[NO3]! / (1 + PAIR_CANO3 * chargedPair(s.gamma1) * s.ca)
   freeEarths(totals, s)
   freeCations(totals, perAcid, s)
+}
+
+/** CO2 dissolved under a gas, the same in every round, mmol/L. */
+export function dissolvedCo2(log10Pco2Atm: number): number {
+  return 1000 * CARBON_DIOXIDE_KH * Math.exp(log10Pco2Atm * Math.LN10)
 }
 
 /** The pairs that no round needs, from ions that have settled, mmol/L. */
@@ -100,7 +106,7 @@ function bindCarbonate(perAcid: number, perG1: number, carbon: Carbon, s: Specia
   const hco3PerCo2 = CARBONATE_K1 * perAcid * perG1
   const co3PerHco3 = CARBONATE_K2 * perAcid * perG1 * perG1 * perG1
   const co2Forms = 1 + hco3PerCo2 * (1 + cahco3 + mghco3 + co3PerHco3 * co3Forms)
-  s.co2 = carbon < 0 ? 1000 * CARBON_DIOXIDE_KH * Math.exp(carbon * Math.LN10) : carbon / co2Forms
+  if (carbon >= 0) s.co2 = carbon / co2Forms
   s.hco3 = s.co2 * hco3PerCo2
   s.co3 = s.hco3 * co3PerHco3
 }

@@ -1,6 +1,6 @@
 // Which ions and pairs the elements form at a given pH. The hot path of the house: it allocates nothing.
 
-import { associate, completePairs } from './association.ts'
+import { associate, completePairs, dissolvedCo2 } from './association.ts'
 import type { Carbon } from './carbon.ts'
 import { ELEMENT_INDEX } from './element.ts'
 import { daviesMonovalent } from './equilibrium.ts'
@@ -156,6 +156,7 @@ export function speciateNear(
 function settle(totals: Float64Array, ph: number, carbon: Carbon, into: Speciation): Speciation {
   const acid = Math.exp(-ph * Math.LN10)
   const perAcid = 1 / acid
+  if (!(carbon >= 0)) into.co2 = dissolvedCo2(carbon)
   for (let rounds = 0; rounds < ROUNDS_MAX; rounds++) {
     const { ca, mg, k, na, nh4, gamma1 } = into
     associate(totals, acid, perAcid, carbon, into)
