@@ -118,9 +118,13 @@ function inCallersUnits(program: QuadraticProgram, form: NormalForm, y: Float64A
     else multipliers[row.index] = multiplier
     if (row.from === 'row' && (found[i] !== 0 || i < form.equalities)) active.push(row.index)
   }
-  // Rounding may leave a bounded variable 1e-17 outside; a dose below nothing must not exist.
+  // Rounding may leave a bounded variable a hair off its bound; a dose below nothing must not exist.
   for (let j = 0; j < size; j++) {
-    x[j] = Math.min(Math.max(x[j]!, program.lower?.[j] ?? -Infinity), program.upper?.[j] ?? Infinity)
+    const lower = program.lower?.[j] ?? -Infinity
+    const upper = program.upper?.[j] ?? Infinity
+    if (upperMultipliers[j]! > 0) x[j] = upper
+    else if (lowerMultipliers[j]! > 0) x[j] = lower
+    else x[j] = Math.min(Math.max(x[j]!, lower), upper)
   }
   const objective = program.hessian.reduce((sum, line, i) => sum + x[i]! * (dot(line, x) / 2 - program.linear[i]!), 0)
   return { x, objective, active, multipliers, lowerMultipliers, upperMultipliers }
