@@ -68,8 +68,8 @@ const scratch = blankSpeciation()
  * Conductivity at 25 °C, dS/m: the fast form, allocating nothing.
  *
  * Debye-Hückel-Onsager mixture equation over the speciated ions with one closest approach: Robinson & Stokes,
- * Electrolyte Solutions, ch. 7 (chapter from memory). Neutral pairs carry nothing; pairs that keep a charge carry a
- * third to a half of what their ions did. Two external columns of USGS PHREEQC, which differ by 1 to 7 %, are met
+ * Electrolyte Solutions, ch. 7 (chapter from memory). Neutral pairs carry nothing; pairs that keep a charge carry
+ * about a sixth of what their ions did. Two external columns of USGS PHREEQC, which differ by 1 to 8 %, are met
  * within 1 % of their span for nutrient solutions up to pH 7 and raw waters, within 3 % for aged ones; no measured
  * nutrient solution stands behind them, so 2 to 3 % absolute is what theory can promise.
  *
