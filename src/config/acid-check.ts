@@ -8,7 +8,7 @@ const STRENGTH_TOLERANCE = 0.01
 
 /** Acid stocks are all listed, of the strength that the site says, and small enough in every shot. */
 export function checkAcid({ site, limits }: Looks): ConfigurationError[] {
-  const acids = itemsAt(site, 'stocks').filter(({ fields }) => fields['kind'] === 'acid')
+  const acids = itemsAt(site, 'stocks').filter(({ fields }) => fields.kind === 'acid')
   const section = valueAt(limits, 'acid')
   // a file that is no map at all has been complained of already
   if (typeof limits.view !== 'object' || limits.view === null) return []
@@ -97,7 +97,7 @@ function mixing(site: Look, limits: Look, { name }: Item): ConfigurationError[] 
 /** Where a level is read, safety counts on the lower of the two; where none is, this number is all it has. */
 function volume(site: Look, limits: Look): ConfigurationError[] {
   const counted = numberAt(limits, 'acid', 'reservoirMinL')
-  const isLevelRead = itemsAt(site, 'probes').some(({ fields }) => fields['role'] === 'level')
+  const isLevelRead = itemsAt(site, 'probes').some(({ fields }) => fields.role === 'level')
   const key = isLevelRead ? 'volumeMaxL' : 'volumeMinL'
   const most = numberAt(site, 'reservoir', key)
   if (counted === undefined || most === undefined || counted <= most) return []

@@ -24,9 +24,14 @@ export interface Looks {
 export interface Item {
   /** its key in a map, or its `id` in a list */
   readonly name: string
-  readonly fields: Readonly<Record<string, unknown>>
+  readonly fields: Fields
   readonly path: Path
 }
+
+/** Values as they stand in the file, of any type; the keys that checks ask for are named. */
+export type Fields = Readonly<Record<string, unknown>> &
+  Readonly<Partial<Record<'id' | 'node' | 'pump' | 'kind' | 'role' | 'unit' | 'crop' | 'salt' | 'from', unknown>>> &
+  Readonly<Partial<Record<'formula' | 'label' | 'purityPercent', unknown>>>
 
 /** The value at a path, or undefined. */
 export function valueAt(look: Look, ...path: PropertyKey[]): unknown {
@@ -55,11 +60,11 @@ export function itemsAt(look: Look, ...path: PropertyKey[]): Item[] {
   const pairs = Array.isArray(value) ? [...value.entries()] : Object.entries(value)
   return pairs.flatMap(([key, fields]) => {
     if (typeof fields !== 'object' || fields === null) return []
-    const id = (fields as Record<string, unknown>)['id']
+    const { id } = fields as Fields
     const name = typeof key === 'string' ? key : typeof id === 'string' ? id : undefined
     return name === undefined && !Array.isArray(value)
       ? []
-      : [{ name: name ?? '', fields: fields as Record<string, unknown>, path: [...path, key] }]
+      : [{ name: name ?? '', fields: fields as Fields, path: [...path, key] }]
   })
 }
 

@@ -35,9 +35,9 @@ const WHY: Readonly<Record<Role, string>> = {
 export function checkProbes({ site }: Looks): ConfigurationError[] {
   const probes = itemsAt(site, 'probes')
   if (!Array.isArray(valueAt(site, 'probes'))) return []
-  const fitted = new Set(probes.map(({ fields }) => fields['role']))
+  const fitted = new Set(probes.map(({ fields }) => fields.role))
   const declarations = itemsAt(site, 'notFitted')
-  const declared = new Set(declarations.map(({ fields }) => fields['role']))
+  const declared = new Set(declarations.map(({ fields }) => fields.role))
   return [
     ...probes.flatMap((probe) => unfitUnit(site, probe)),
     ...REQUIRED.filter((role) => !fitted.has(role)).map((role) => missing(site, role, 'Add one')),

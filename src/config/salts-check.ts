@@ -2,7 +2,7 @@
 
 import { readSalt } from '../chemistry/salt.ts'
 import type { ConfigurationError } from './configuration-error.ts'
-import { faultAt, faultAtKey, type Item, itemsAt, type Look, type Looks } from './look.ts'
+import { type Fields, faultAt, faultAtKey, type Item, itemsAt, type Look, type Looks } from './look.ts'
 import { saltOf } from './salt-entry.ts'
 import type { SaltEntry } from './salts-schema.ts'
 
@@ -14,8 +14,8 @@ export function checkSalts({ salts }: Looks): ConfigurationError[] {
 }
 
 function saltFaults(salts: Look, { fields, path }: Item): ConfigurationError[] {
-  const hasFormula = typeof fields['formula'] === 'string'
-  const hasLabel = typeof fields['label'] === 'object' && fields['label'] !== null
+  const hasFormula = typeof fields.formula === 'string'
+  const hasLabel = typeof fields.label === 'object' && fields.label !== null
   if (hasFormula === hasLabel) {
     const found = hasFormula ? 'both a formula and a label' : 'neither a formula nor a label'
     const message = 'State what it is in one of the two ways.'
@@ -40,10 +40,10 @@ function contentFault(
   salts: Look,
   path: readonly PropertyKey[],
   key: 'formula' | 'label',
-  fields: Readonly<Record<string, unknown>>,
+  fields: Fields,
 ): ConfigurationError[] {
-  const numeric = Object.values((fields['label'] ?? {}) as object).every((value) => typeof value === 'number')
-  const purity = fields['purityPercent'] ?? 100
+  const numeric = Object.values((fields.label ?? {}) as object).every((value) => typeof value === 'number')
+  const purity = fields.purityPercent ?? 100
   if (!numeric || !(typeof purity === 'number' && purity > 0 && purity <= 100)) return []
   const read = readSalt(saltOf(fields as Partial<SaltEntry>))
   if (read.kind === 'salt') {

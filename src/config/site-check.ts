@@ -44,7 +44,7 @@ function duplicateNodes(site: Look): ConfigurationError[] {
 
 function unknownNode(site: Look, { fields, path }: Item): ConfigurationError[] {
   const nodes = valueAt(site, 'nodes')
-  const node = fields['node']
+  const node = fields.node
   if (!Array.isArray(nodes) || typeof node !== 'string' || nodes.includes(node)) return []
   const message = 'Add the node to nodes, or correct its name here.'
   return [faultAt(site, [...path, 'node'], { allowed: listed(nodes.map(String)), message })]
@@ -81,7 +81,7 @@ function daylight(site: Look): ConfigurationError[] {
 }
 
 function baseFault(site: Look, { fields, path }: Item): ConfigurationError[] {
-  if (fields['kind'] !== 'base') return []
+  if (fields.kind !== 'base') return []
   const message = 'There are no safety rules for a base yet, so none is dosed by a pump; add it by hand and log it.'
   return [faultAt(site, [...path, 'kind'], { allowed: 'calcium, phosphate-sulfate, neutral or acid', message })]
 }
@@ -89,9 +89,9 @@ function baseFault(site: Look, { fields, path }: Item): ConfigurationError[] {
 function sharedPumps(site: Look): ConfigurationError[] {
   const owners = new Map<string, string>()
   return itemsAt(site, 'stocks').flatMap(({ name, fields, path }) => {
-    const pump = `${String(fields['node'])} ${String(fields['pump'])}`
+    const pump = `${String(fields.node)} ${String(fields.pump)}`
     const owner = owners.get(pump)
-    if (typeof fields['pump'] !== 'string' || owner === undefined) {
+    if (typeof fields.pump !== 'string' || owner === undefined) {
       owners.set(pump, name)
       return []
     }
@@ -103,17 +103,17 @@ function sharedPumps(site: Look): ConfigurationError[] {
 function ingredients({ site, salts }: Looks, { fields, path }: Item): ConfigurationError[] {
   const known = namesAt(salts, 'salts')
   const unknown = itemsAt(site, ...path, 'salts').flatMap((entry) => {
-    const salt = entry.fields['salt']
+    const salt = entry.fields.salt
     if (known === undefined || typeof salt !== 'string' || known.has(salt)) return []
     const message = `Add it to salts in ${salts.file.name}, or use one of those.`
     return [faultAt(site, [...entry.path, 'salt'], { allowed: listed(known), message })]
   })
-  return [...unknown, ...repeatedSalts(site, path), ...reagentFault(site, salts, fields['kind'], path)]
+  return [...unknown, ...repeatedSalts(site, path), ...reagentFault(site, salts, fields.kind, path)]
 }
 
 function repeatedSalts(site: Look, path: readonly PropertyKey[]): ConfigurationError[] {
   const entries = itemsAt(site, ...path, 'salts')
-  const names = entries.map(({ fields }) => fields['salt'])
+  const names = entries.map(({ fields }) => fields.salt)
   return entries.flatMap((entry, at) =>
     typeof names[at] !== 'string' || names.indexOf(names[at]) === at
       ? []
@@ -130,7 +130,7 @@ function reagentFault(site: Look, salts: Look, kind: unknown, path: readonly Pro
   const known = itemsAt(salts, 'reagents')
   const name = textAt(site, ...path, 'reagent', 'name')
   if (name === undefined || known.length === 0 || (kind !== 'acid' && kind !== 'base')) return []
-  const fitting = known.filter(({ fields }) => fields['kind'] === kind).map((reagent) => reagent.name)
+  const fitting = known.filter(({ fields }) => fields.kind === kind).map((reagent) => reagent.name)
   if (fitting.includes(name)) return []
   const message = `Add it to reagents in ${salts.file.name} as kind ${kind}, or use one of those.`
   return [faultAt(site, [...path, 'reagent', 'name'], { allowed: listed(fitting), message })]

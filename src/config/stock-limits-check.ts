@@ -59,7 +59,7 @@ function strangers(
         }),
       ]
   for (const other of itemsAt(limits, ...path, 'apart')) {
-    const from = other.fields['from']
+    const from = other.fields.from
     if (typeof from !== 'string' || (stocks.has(from) && from !== name)) continue
     const message = from === name ? 'The wait between two shots of it is gapMin.' : 'Correct the name.'
     faults.push(faultAt(limits, [...other.path, 'from'], { allowed: 'another stock of the site', message }))
@@ -81,7 +81,7 @@ function shotsTooSmall(site: Look, limits: Look, { name, path }: Item): Configur
 function incompatible(site: Look, limits: Look): ConfigurationError[] {
   const mixingMin = numberAt(site, 'reservoir', 'mixingMin')
   const stocks = itemsAt(site, 'stocks')
-  const of = (kind: string) => stocks.filter(({ fields }) => fields['kind'] === kind).map(({ name }) => name)
+  const of = (kind: string) => stocks.filter(({ fields }) => fields.kind === kind).map(({ name }) => name)
   if (mixingMin === undefined) return []
   return of('calcium').flatMap((calcium) =>
     of('phosphate-sulfate').flatMap((other) => tooClose(limits, calcium, other, mixingMin)),
@@ -106,5 +106,5 @@ function tooClose(limits: Look, calcium: string, other: string, mixingMin: numbe
 }
 
 function apart(limits: Look, stock: string, from: string): Item[] {
-  return itemsAt(limits, 'stocks', stock, 'apart').filter((entry) => entry.fields['from'] === from)
+  return itemsAt(limits, 'stocks', stock, 'apart').filter((entry) => entry.fields.from === from)
 }

@@ -17,47 +17,89 @@ export interface CsvCells {
  */
 export function csvCells(text: string): CsvCells {
   const separator = separatorOf(text)
+  const scanner = new Scanner(text, separator)
   const rows: Cell[][] = []
-  const troubles: Trouble[] = []
-  let row: Cell[] = []
-  let [line, column, at] = [1, 1, 0]
-  const step = () => {
-    const isBreak = text[at] === '\n'
-    line += isBreak ? 1 : 0
-    column = isBreak ? 1 : column + 1
-    at++
-  }
-  const endRow = () => {
+  for (let row = scanner.readRow(); row !== undefined; row = scanner.readRow()) {
     if (row.some((cell) => cell.text !== '')) rows.push(row)
-    row = []
   }
-  while (at < text.length) {
-    if (row.length === 0 && text[at] === '#') while (at < text.length && text[at] !== '\n') step()
-    while (isBlank(text[at]) && text[at] !== separator) step()
-    const start = { line, column }
-    let content = ''
-    if (text[at] === '"') {
-      step()
-      while (at < text.length && !(text[at] === '"' && text[at + 1] !== '"')) {
-        if (text[at] === '"') step()
-        content += text[at]
-        step()
+  return { separator, rows, troubles: scanner.troubles }
+}
+
+/** Walks once through a text, keeping count of lines and columns. */
+class Scanner {
+  readonly troubles: Trouble[] = []
+  readonly #text: string
+  readonly #separator: Separator
+  #at = 0
+  #line = 1
+  #column = 1
+
+  constructor(text: string, separator: Separator) {
+    this.#text = text
+    this.#separator = separator
+  }
+
+  /** The next line’s cells, none for a comment; undefined at the end. */
+  readRow(): Cell[] | undefined {
+    if (this.#isAtEnd()) return undefined
+    const row: Cell[] = []
+    if (this.#here() === '#') this.#takeWhile(() => this.#here() !== '\n')
+    else {
+      row.push(this.#readCell())
+      while (this.#here() === this.#separator) {
+        this.#step()
+        row.push(this.#readCell())
       }
-      if (at === text.length) {
-        troubles.push(troubleAt({ text: '', ...start }, 'a quote that never ends', 'quotes in pairs', 'Add the other.'))
-      } else step()
     }
-    while (at < text.length && text[at] !== separator && text[at] !== '\n') {
-      content += text[at]
-      step()
-    }
-    row.push({ text: content.replaceAll(/[\s\u00a0]+/g, ' ').trim(), ...start })
-    const isRowEnd = at >= text.length || text[at] === '\n'
-    if (at < text.length) step()
-    if (isRowEnd) endRow()
+    this.#step()
+    return row
   }
-  endRow()
-  return { separator, rows, troubles }
+
+  #readCell(): Cell {
+    this.#takeWhile(() => isBlank(this.#here()) && this.#here() !== this.#separator)
+    const start = { line: this.#line, column: this.#column }
+    const quoted = this.#here() === '"' ? this.#readQuoted(start) : ''
+    const rest = this.#takeWhile(() => this.#here() !== this.#separator && this.#here() !== '\n')
+    return { text: (quoted + rest).replaceAll(/[\s\u00a0]+/g, ' ').trim(), ...start }
+  }
+
+  /** Two quotes within quotes are one. */
+  #readQuoted(start: { readonly line: number; readonly column: number }): string {
+    let content = ''
+    do {
+      this.#step()
+      content += this.#takeWhile(() => this.#here() !== '"')
+      if (this.#isAtEnd()) {
+        const cell = { text: '', ...start }
+        this.troubles.push(troubleAt(cell, 'a quote that never ends', 'quotes in pairs', 'Add the other.'))
+        return content
+      }
+      this.#step()
+      if (this.#here() === '"') content += '"'
+    } while (this.#here() === '"')
+    return content
+  }
+
+  #takeWhile(holds: () => boolean): string {
+    const from = this.#at
+    while (!this.#isAtEnd() && holds()) this.#step()
+    return this.#text.slice(from, this.#at)
+  }
+
+  #here(): string | undefined {
+    return this.#text[this.#at]
+  }
+
+  #isAtEnd(): boolean {
+    return this.#at >= this.#text.length
+  }
+
+  #step(): void {
+    const isBreak = this.#here() === '\n'
+    this.#line += isBreak ? 1 : 0
+    this.#column = isBreak ? 1 : this.#column + 1
+    this.#at++
+  }
 }
 
 function isBlank(char: string | undefined): boolean {

@@ -127,35 +127,30 @@ interface Stated<Kind extends Analyte['kind']> {
 function interpretAlkalinity(entry: Entry, { analyte, read, unit, asForm }: Stated<'alkalinity'>): Meaning {
   const value = read.kind === 'number' ? read.value : (read.limit ?? 0) / 2
   const asked = (unit as { form?: string }).form ?? asForm ?? analyte.form
-  if (unit.kind === 'charge') return { kind: 'alkalinity', meqPerL: value * unit.meqPerL }
-  if (unit.kind === 'degree') return { kind: 'alkalinity', meqPerL: value * unit.meqPerL }
-  if (asked !== 'CaCO3' && asked !== 'HCO3') {
-    const [caco3, hco3] = ['mg/L CaCO3', 'mg/L HCO3'].map((form) => alkalinityToMeqPerL(value, form as 'mg/L CaCO3'))
-    const message = `As CaCO3 it is ${short(caco3!)} meq/L, as HCO3 ${short(hco3!)}. Ask the laboratory and write, say, mg/L as CaCO3.`
-    return trouble(entry, 'no form', 'alkalinity as CaCO3, as HCO3, or in meq/L', message)
+  if (unit.kind === 'charge' || unit.kind === 'degree') return { kind: 'alkalinity', meqPerL: value * unit.meqPerL }
+  if (unit.kind !== 'mass' && unit.kind !== 'amount') {
+    const allowed = 'mg/L as CaCO3, mg/L as HCO3, meq/L, °dH'
+    return trouble(entry, 'a unit that is none of alkalinity', allowed, 'Correct the unit.')
   }
-  if (unit.kind === 'mass') return { kind: 'alkalinity', meqPerL: meqOfMass(asked, value * unit.mgPerL) }
-  if (unit.kind === 'amount')
-    return { kind: 'alkalinity', meqPerL: value * unit.mmolPerL * (asked === 'CaCO3' ? 2 : 1) }
-  return trouble(
-    entry,
-    'a unit that is none of alkalinity',
-    'mg/L as CaCO3, mg/L as HCO3, meq/L, °dH',
-    'Correct the unit.',
-  )
+  if (asked === 'CaCO3' || asked === 'HCO3') return { kind: 'alkalinity', meqPerL: meqOfForm(asked, value, unit) }
+  const [caco3, hco3] = (['CaCO3', 'HCO3'] as const).map((form) => short(meqOfForm(form, value, unit)))
+  const message = `As CaCO3 it is ${caco3} meq/L, as HCO3 ${hco3}. Ask the laboratory and write, say, mg/L as CaCO3.`
+  return trouble(entry, 'no form', 'alkalinity as CaCO3, as HCO3, or in meq/L', message)
 }
 
-function meqOfMass(form: AlkalinityForm, mgPerL: number): number {
-  return alkalinityToMeqPerL(mgPerL, form === 'CaCO3' ? 'mg/L CaCO3' : 'mg/L HCO3')
+/** A mole of CaCO3 takes two moles of acid, a mole of HCO3 one. */
+function meqOfForm(form: AlkalinityForm, value: number, unit: Extract<Unit, { kind: 'mass' | 'amount' }>): number {
+  if (unit.kind === 'amount') return value * unit.mmolPerL * (form === 'CaCO3' ? 2 : 1)
+  return alkalinityToMeqPerL(value * unit.mgPerL, form === 'CaCO3' ? 'mg/L CaCO3' : 'mg/L HCO3')
 }
 
 function interpretElement(
   entry: Entry,
   stated: Stated<'form' | 'open'> & { style: DecimalStyle | undefined },
 ): Meaning {
-  const { analyte, read, unit, asForm, style } = stated
+  const { analyte, read, unit, style } = stated
   const element = analyte.kind === 'form' ? elementOf(analyte.form) : analyte.element
-  const form = chosenForm(entry, analyte, element, (unit as { form?: string }).form ?? asForm, unit, read)
+  const form = chosenForm(entry, element, stated)
   if (typeof form !== 'string') return form
   const factor = mgPerLOfElement(form, unit)
   if (typeof factor === 'string') return trouble(entry, factor, UNITS_SHOWN, 'Give it in mg/L of a stated form.')
@@ -174,12 +169,10 @@ function limitBeside(entry: Entry, style: DecimalStyle | undefined): number | un
 
 function chosenForm(
   entry: Entry,
-  analyte: Extract<Analyte, { kind: 'form' | 'open' }>,
   element: ElementName,
-  asked: string | undefined,
-  unit: Unit,
-  read: Read,
+  { analyte, read, unit, asForm }: Stated<'form' | 'open'>,
 ): ElementForm | TroubleMeaning {
+  const asked = (unit as { form?: string }).form ?? asForm
   if (asked !== undefined) {
     const form = formOf(element, asked)
     return form ?? trouble(entry, `the form ${asked}`, `a form of ${element}`, 'Correct the form or the name.')

@@ -1,0 +1,86 @@
+import { describe, expect, test } from 'vitest'
+import { judgePlausibility, suspectForms } from '../../../../src/formulation/laboratory/plausibility.ts'
+import type { LaboratorySample } from '../../../../src/formulation/laboratory/report.ts'
+import { samplesOf } from './report-text.ts'
+
+/** A sample from ions in mmol/L, as the published recipes state them. */
+function fromIons(ions: Readonly<Record<string, number>>, rest = ''): LaboratorySample {
+  const rows = Object.entries(ions).map(([ion, mmolPerL]) => `${ion},${mmolPerL},mmol/L`)
+  return samplesOf(`Analyte,Value,Unit\n${rows.join('\n')}\n${rest}`)[0]!
+}
+
+/** Hoagland & Arnon 1950, Calif. Agric. Exp. Stn Circular 347, solution 1: 20.0 meq/L on either side. */
+const HOAGLAND_1 = { K: 6, Ca: 5, Mg: 2, NO3: 15, SO4: 2, PO4: 1, Na: 0, Cl: 0 }
+
+describe('charge balance', () => {
+  test('Hoagland solution 1 balances at 20 meq/L', () => {
+    const judged = judgePlausibility(fromIons(HOAGLAND_1, 'Alkalinity,0,meq/L\n'))
+    expect(judged.cationsMeqPerL).toBeCloseTo(20, 6)
+    expect(judged.anionsMeqPerL).toBeCloseTo(20, 6)
+    expect(judged.balancePercent).toBeCloseTo(0, 6)
+    expect(judged).toMatchObject({ isBalanced: true, missing: [] })
+  })
+
+  test('Sonneveld & Straver lettuce balances at 23.25 meq/L (from memory of the book)', () => {
+    const ions = { NH4: 1.25, K: 11, Ca: 4.5, Mg: 1, NO3: 19, SO4: 1.125, PO4: 2 }
+    const judged = judgePlausibility(fromIons(ions, 'Alkalinity,0,meq/L\n'))
+    expect(judged.cationsMeqPerL).toBeCloseTo(23.25, 6)
+    expect(judged.anionsMeqPerL).toBeCloseTo(23.25, 6)
+    expect(judged.missing).toEqual(['Cl', 'Na'])
+  })
+
+  test.each([
+    // Standard Methods 1030E (from memory): 0.2 meq/L up to an anion sum of 3, 2 % to 10, 5 % above
+    [{ K: 2.3, NO3: 2 }, false],
+    [{ K: 2.15, NO3: 2 }, true],
+    [{ K: 8.4, NO3: 8 }, false],
+    [{ K: 8.3, NO3: 8 }, true],
+    [{ K: 22.2, NO3: 20 }, false],
+    [{ K: 22, NO3: 20 }, true],
+  ])('%j is balanced: %s', (ions, isBalanced) => {
+    expect(judgePlausibility(fromIons(ions, 'Alkalinity,0,meq/L\n')).isBalanced).toBe(isBalanced)
+  })
+
+  test('a value below its limit counts as half the limit', () => {
+    const judged = judgePlausibility(samplesOf('Analyte,Value,Unit\nK,<2,mmol/L\nAlkalinity,0,meq/L\n')[0]!)
+    expect(judged.cationsMeqPerL).toBeCloseTo(1, 9)
+  })
+})
+
+describe('calculated against measured conductivity', () => {
+  test('0.01 mol/L potassium chloride is 1.413 dS/m', () => {
+    const judged = judgePlausibility(fromIons({ K: 10, Cl: 10 }, 'EC,1.413,mS/cm\npH,6,\n'))
+    expect(judged.conductivityRatio).toBeGreaterThan(0.99)
+    expect(judged.conductivityRatio).toBeLessThan(1.01)
+    expect(judged.isConductivityFitting).toBe(true)
+  })
+
+  test('uS/cm taken for mS/cm shows at once', () => {
+    expect(judgePlausibility(fromIons({ K: 10, Cl: 10 }, 'EC,0.14,mS/cm\n')).isConductivityFitting).toBe(false)
+  })
+})
+
+describe('one mistake of form', () => {
+  const report = (nitrate: string, phosphorus: string) =>
+    fromIons(
+      { K: 6, Ca: 5, Mg: 2, SO4: 2, Na: 0, Cl: 0 },
+      `Nitrate-N,${nitrate},mg/L\nP,${phosphorus},mg/L\nAlkalinity,0,meq/L\nEC,2.1,mS/cm\npH,5.5,\n`,
+    )
+
+  test('a report that fits raises no suspicion', () => {
+    expect(judgePlausibility(report('210.1', '31')).isConductivityFitting).toBe(true)
+    expect(suspectForms(report('210.1', '31'))).toEqual([])
+  })
+
+  test('nitrate given as the ion under the name of nitrate nitrogen', () => {
+    const [suspicion, ...others] = suspectForms(report('930', '31'))
+    expect(others).toEqual([])
+    expect(suspicion).toMatchObject({ element: 'NO3-N', readAs: 'NO3-N', perhaps: 'NO3' })
+    // NO3 to NO3-N 0.22590
+    expect(suspicion!.mgPerL).toBeCloseTo(930 * 0.2259, 1)
+  })
+
+  test('nothing is suspected while main ions are missing', () => {
+    expect(suspectForms(fromIons({ K: 20, NO3: 5 }))).toEqual([])
+  })
+})
