@@ -1,6 +1,7 @@
 // How well a solution conducts, ion by ion.
 
-import { SPECIES, type Speciation, type SpeciesName } from './speciation.ts'
+import type { Speciation } from './speciation.ts'
+import { SPECIES, type SpeciesName } from './species.ts'
 
 /**
  * One ion: λ = l2 T² + l1 T + l0 − (a2 T² + a1 T + a0) √I / (1 + b √I), T in °C, mS·kg/(cm·mol).

@@ -54,7 +54,6 @@ export function startMqttPlant(options: MqttPlantOptions): MqttPlant {
     lastMs = Math.max(lastMs, Math.floor(clock()))
     return lastMs
   }
-  const base = `${options.prefix ?? TOPIC_PREFIX}/${options.site}`
   const links = new Map<string, NodeLink>()
   const deliver = () => {
     for (const { node, message } of world.advanceTo(nowMs())) links.get(node)?.send(message)
@@ -66,7 +65,7 @@ export function startMqttPlant(options: MqttPlantOptions): MqttPlant {
       world.receive(atMs, node, message)
       deliver()
     }
-    links.set(node, createNodeLink({ ...pick(options), base, node, onMessage }))
+    links.set(node, createNodeLink({ ...wireOf(options), node, onMessage }))
   }
   deliver()
   const timer = setInterval(deliver, TICK_MS)
@@ -84,9 +83,10 @@ export function startMqttPlant(options: MqttPlantOptions): MqttPlant {
   }
 }
 
-function pick({ brokerUrl, username, password }: MqttPlantOptions) {
+function wireOf({ brokerUrl, username, password, prefix = TOPIC_PREFIX, site }: MqttPlantOptions) {
   return {
     brokerUrl,
+    base: `${prefix}/${site}`,
     ...(username === undefined ? {} : { username }),
     ...(password === undefined ? {} : { password }),
   }

@@ -28,6 +28,13 @@ export function createNodeLink(options: NodeLinkOptions): NodeLink {
   let client: MqttClient | undefined
   let status: StatusMessage | undefined
   const topic = (message: NodeMessage) => formatTopic(options.base, topicOf({ atMs: 0, node: options.node, message }))
+  const breakOff = () => {
+    // Without a farewell, so that the broker speaks the will.
+    client?.stream?.destroy()
+    client?.end(true)
+    client = undefined
+    status = undefined
+  }
   const publish = (message: NodeMessage) => {
     // Readings and heartbeats that nobody can hear now are worth nothing later; reports wait for the broker.
     if (message.kind !== 'report' && !client?.connected) return
@@ -38,8 +45,7 @@ export function createNodeLink(options: NodeLinkOptions): NodeLink {
     })
   }
   const open = (online: StatusMessage) => {
-    client?.stream?.destroy()
-    client?.end(true)
+    breakOff()
     status = online
     client = connect(options, online.boot)
     client.on('connect', () => {
@@ -50,13 +56,8 @@ export function createNodeLink(options: NodeLinkOptions): NodeLink {
   return {
     send(message) {
       if (message.kind !== 'status') publish(message)
-      else if (!message.message.online) {
-        // Power is gone: the connection breaks and the broker speaks the will.
-        client?.stream?.destroy()
-        client?.end(true)
-        client = undefined
-        status = undefined
-      } else if (message.message.boot !== status?.boot) open(message.message)
+      else if (!message.message.online) breakOff()
+      else if (message.message.boot !== status?.boot) open(message.message)
       else publish(message)
     },
     connected: () => client?.connected === true,

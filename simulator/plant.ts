@@ -2,7 +2,7 @@
 
 import type { Composition, ElementName } from '../src/chemistry/element.ts'
 import { alkalinityLeftMeq, createStand, type Stand, uptakeOf } from './crop.ts'
-import { createDosing, type Dosing, type PumpTruth, saltMmol } from './dosing.ts'
+import { Dosing, type PumpTruth } from './dosing.ts'
 import { type Equilibria, equilibriaAt } from './equilibria.ts'
 import type { FaultBoard } from './faults.ts'
 import { conductivityDsPerM, type Mobilities, mobilitiesAt } from './mobility.ts'
@@ -13,6 +13,7 @@ import type { Scenario } from './scenario.ts'
 import { alkalinityOf, CARBON, mgPerLOf, mmolPerLOf, SOLUTE_COUNT, type Solutes, UNTRACKED } from './solution.ts'
 import { createSource, drawFill } from './source.ts'
 import { type Speciation, speciate } from './speciation.ts'
+import { saltMmol } from './stock.ts'
 import {
   circulate,
   contentOf,
@@ -95,7 +96,7 @@ export class Plant {
     this.atMs = startMs
     this.random = createRandom(seed, 'plant')
     this.rates = drawRates(this.random)
-    this.dosing = createDosing(scenario, seed, startMs, faults)
+    this.dosing = new Dosing(scenario, seed, startMs, faults)
     this.stand = createStand(scenario, seed, startMs)
     this.weatherAt = createWeather(scenario, seed, startMs)
     this.sourceAt = createSource(scenario, seed, startMs)

@@ -4,7 +4,8 @@ import { ELEMENT_INDEX } from '../src/chemistry/element.ts'
 import type { Equilibria } from './equilibria.ts'
 import type { RandomStream } from './random.ts'
 import { CARBON, type Solutes, UNTRACKED } from './solution.ts'
-import { AT, type Speciation } from './speciation.ts'
+import type { Speciation } from './speciation.ts'
+import { AT } from './species.ts'
 
 const DAY_MS = 86_400_000
 const HOUR_MS = 3_600_000

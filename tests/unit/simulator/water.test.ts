@@ -3,7 +3,8 @@ import { describe, expect, it } from 'vitest'
 import { equilibriaAt } from '../../../simulator/equilibria.ts'
 import { conductivityDsPerM, mobilitiesAt } from '../../../simulator/mobility.ts'
 import { alkalinityOf, CARBON, closeCharge, SOLUTE_COUNT, UNTRACKED } from '../../../simulator/solution.ts'
-import { AT, SPECIES_CHARGE, speciate } from '../../../simulator/speciation.ts'
+import { speciate } from '../../../simulator/speciation.ts'
+import { AT, SPECIES_CHARGE } from '../../../simulator/species.ts'
 import { ELEMENT_INDEX, type ElementName } from '../../../src/chemistry/element.ts'
 
 interface Case {
