@@ -64,4 +64,3 @@ export const cropsSchema = z
   .meta({ description: `crops; every one states the elements ${ELEMENTS.join(', ')}` })
 
 export type CropsFile = z.output<typeof cropsSchema>
-export type Crop = CropsFile['crops'][string]

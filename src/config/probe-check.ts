@@ -8,7 +8,7 @@ import type { PROBE_ROLES } from './site-schema.ts'
 type Role = (typeof PROBE_ROLES)[number]
 
 /** What each role is measured as; a flow switch is a switch, and a meter of make-up water counts a volume. */
-export const ROLE_QUANTITIES: Readonly<Record<Role, readonly Quantity[]>> = {
+const ROLE_QUANTITIES: Readonly<Record<Role, readonly Quantity[]>> = {
   conductivity: ['conductivity'],
   ph: ['ph'],
   temperature: ['temperature'],
@@ -49,7 +49,7 @@ export function checkProbes({ site }: Looks): ConfigurationError[] {
 }
 
 /** Whether a probe of this role may send this unit. */
-export function unitFitsRole(unit: UnitCode, role: Role): boolean {
+function unitFitsRole(unit: UnitCode, role: Role): boolean {
   return ROLE_QUANTITIES[role].some((quantity) => unitFits(unit, quantity))
 }
 

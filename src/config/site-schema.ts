@@ -94,8 +94,6 @@ const reagentStock = (kind: 'acid' | 'base') =>
       .meta({ description: 'the diluted acid or base' }),
   })
 
-export const STOCK_KINDS = ['calcium', 'phosphate-sulfate', 'neutral', 'acid', 'base'] as const
-
 const stock = z
   .discriminatedUnion('kind', [
     saltStock('calcium'),

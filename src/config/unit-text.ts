@@ -37,11 +37,6 @@ export type UnitTextReading =
   | { readonly kind: 'value'; readonly value: number }
   | { readonly kind: 'unfit'; readonly fitting: readonly string[] }
 
-/** Units that may be typed where `unit` is wanted, for messages. */
-export function fittingUnits(unit: QuantityUnit): readonly string[] {
-  return FITTING[unit]
-}
-
 /**
  * What a text such as '58 gal' or '77 °F' is in `unit`.
  *

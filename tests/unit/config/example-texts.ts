@@ -1,4 +1,4 @@
-/** The example site’s four texts, and the same with one place changed. */
+/** The four texts of a stored site, and the same with one place changed. */
 
 import { readFileSync } from 'node:fs'
 import { formatConfigurationError } from '../../../src/config/configuration-error.ts'
@@ -6,16 +6,11 @@ import { type ConfigurationTexts, parseConfiguration } from '../../../src/config
 
 type Part = keyof ConfigurationTexts
 
-const FILES: Readonly<Record<Part, string>> = {
-  site: 'example/site.yaml',
-  limits: 'example/limits.yaml',
-  crops: 'crops.yaml',
-  salts: 'salts.yaml',
-}
+const PARTS: readonly Part[] = ['site', 'limits', 'crops', 'salts']
 
 export function exampleTexts(): Record<Part, { name: string; text: string }> {
-  const read = (file: string) => readFileSync(new URL(`../../../config/${file}`, import.meta.url), 'utf8')
-  const parts = Object.entries(FILES).map(([part, file]) => [part, { name: `${part}.yaml`, text: read(file) }])
+  const read = (part: Part) => readFileSync(new URL(`../../fixtures/config/${part}.yaml`, import.meta.url), 'utf8')
+  const parts = PARTS.map((part) => [part, { name: `${part}.yaml`, text: read(part) }])
   return Object.fromEntries(parts) as Record<Part, { name: string; text: string }>
 }
 

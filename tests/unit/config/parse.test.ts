@@ -18,9 +18,8 @@ describe('a configuration without mistakes', () => {
   test('cannot be changed afterwards', async () => {
     const reading = await parseConfiguration(exampleTexts())
     if (!reading.ok) throw new Error('the example is broken')
-    expect(() => {
-      ;(reading.configuration.limits.stocks['acid'] as { shotMaxMl: number }).shotMaxMl = 500
-    }).toThrow(TypeError)
+    const { acid } = reading.configuration.limits.stocks
+    expect(() => Object.assign(acid!, { shotMaxMl: 500 })).toThrow(TypeError)
   })
 
   test('JSON is taken as well, being YAML', async () => {
