@@ -40,6 +40,7 @@ function stockHeadroom(
     stock: entry.stock,
     shotUl: broken.length === 0 ? amountUl : 0,
     hourUl: leftUl(facts.caps.hourMaxUl, facts.hourUl),
+    hourMaxUl: leftUl(facts.caps.hourMaxUl, 0),
     dayUl: leftUl(facts.caps.dayMaxUl, facts.dayUl),
     shotMaxUl: everUl(facts, limits),
     gapMs: facts.isAcid ? Math.max(facts.gapMs, limits.mixingMs) : facts.gapMs,

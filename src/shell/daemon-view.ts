@@ -96,6 +96,8 @@ export interface LaboratoryUpload {
   readonly text: string
   readonly sampledAtMs: number
   readonly by: string
+  /** a person has seen the doubts and wants it taken all the same */
+  readonly isAccepted: boolean
 }
 
 export type LaboratoryAnswer =

@@ -55,6 +55,7 @@ const laboratoryBody = z.strictObject({
   text: z.string().min(1),
   sampledAt: z.iso.datetime({ offset: true }).meta({ description: 'when the bottle was filled' }),
   by: z.string().min(1).max(100).default('page'),
+  accept: z.boolean().default(false).meta({ description: 'take it in spite of the doubts that held it' }),
 })
 
 const holdBody = z
@@ -157,8 +158,8 @@ function serveApi(server: FastifyInstance, view: DaemonView): void {
   server.post('/api/laboratory', { bodyLimit: LABORATORY_MAX_BYTES }, async (request, reply) => {
     const body = laboratoryBody.safeParse(request.body)
     if (!body.success) return sendProblem(reply, 400, 'The upload is not as expected.', issuesOf(body.error))
-    const { sampledAt, ...upload } = body.data
-    const answer = await view.addLaboratory({ ...upload, sampledAtMs: parseInstant(sampledAt) })
+    const { sampledAt, accept, ...upload } = body.data
+    const answer = await view.addLaboratory({ ...upload, sampledAtMs: parseInstant(sampledAt), isAccepted: accept })
     if (answer.kind === 'refused') return sendProblem(reply, 422, `${upload.fileName} could not be taken.`, answer.why)
     return reply.code(answer.kind === 'held' ? 202 : 201).send(answer)
   })

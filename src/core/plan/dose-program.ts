@@ -32,8 +32,6 @@ export interface Binding {
   readonly elements: readonly number[]
 }
 
-const NOTHING_BINDS: Binding = { conductivity: false, elements: [] }
-
 /** Price of being short of the protected edge, and of every bit over the high edge, beside a plain difference of 1. */
 const SHORT_PRICE = 9
 const OVER_PRICE = 30
@@ -41,22 +39,48 @@ const OVER_PRICE = 30
 /** The volumes in mL, or why there is no verified answer. Doing nothing is always allowed, so there should be one. */
 export function chooseDoses(question: DoseQuestion): DoseAnswer {
   const usable = usableStocks(question)
+  const shut = shuttingBounds(question)
   const volumeMl = new Float64Array(question.dosables.length)
-  if (usable.length === 0) return { kind: 'doses', volumeMl, binding: NOTHING_BINDS }
+  if (usable.length === 0) return { kind: 'doses', volumeMl, binding: shut }
   const { program, bounds } = toProgram(question)
   const answer = solveQuadraticProgram(program)
   if (answer.kind !== 'solved') return { kind: 'no-answer', explanation: `${answer.kind}: ${answer.explanation}` }
   for (const [column, at] of usable.entries()) volumeMl[at] = answer.x[column]!
   const binding = {
-    conductivity: answer.active.some((row) => bounds.get(row) === 'conductivity'),
-    elements: answer.active.map((row) => bounds.get(row)).filter((bound) => typeof bound === 'number'),
+    conductivity: shut.conductivity || answer.active.some((row) => bounds.get(row) === 'conductivity'),
+    elements: [...shut.elements, ...answer.active.map((row) => bounds.get(row)).filter((at) => typeof at === 'number')],
   }
   return { kind: 'doses', volumeMl, binding }
 }
 
-/** Stocks with something left, by their index in the question: the first columns of the program. */
+/** Stocks that may be dosed at all, by their index in the question: the first columns of the program. */
 export function usableStocks(question: DoseQuestion): number[] {
-  return [...question.dosables.keys()].filter((at) => question.dosables[at]!.maxUl > 0)
+  const shut = shuttingBounds(question)
+  return [...question.dosables.keys()].filter((at) => {
+    const dosable = question.dosables[at]!
+    if (dosable.maxUl === 0) return false
+    if (shut.conductivity && conductivityPerMl(question, dosable) > 0) return false
+    return !shut.elements.some((e) => dosable.mmolPerLPerMl[e]! > 0)
+  })
+}
+
+/** Bounds without any room: they shut out every stock that would add to them, and the program stays plain. */
+function shuttingBounds(question: DoseQuestion): Binding {
+  const open = question.dosables.filter(({ maxUl }) => maxUl > 0)
+  const none = (room: number) => !(room > 1e-12)
+  return {
+    conductivity:
+      none(question.conductivityRoomDsPerM) && open.some((dosable) => conductivityPerMl(question, dosable) > 0),
+    elements: [...question.paths.keys()].filter((e) => {
+      const { ceilingMmolPerL, undosedMmolPerL } = question.paths[e]!
+      return none(ceilingMmolPerL - undosedMmolPerL) && open.some(({ mmolPerLPerMl }) => mmolPerLPerMl[e]! > 0)
+    }),
+  }
+}
+
+/** dS/m that a millilitre adds. */
+function conductivityPerMl({ conductivityDsPerMPerMmolPerL }: DoseQuestion, { mmolPerLPerMl }: Dosable): number {
+  return conductivityDsPerMPerMmolPerL.reduce((sum, response, e) => sum + response * mmolPerLPerMl[e]!, 0)
 }
 
 export interface DoseProgram {
@@ -151,9 +175,7 @@ function conductivityLimit(question: DoseQuestion, stocks: readonly Dosable[], s
   const row = new Float64Array(size)
   let most = 0
   for (const [j, stock] of stocks.entries()) {
-    for (const [e, response] of question.conductivityDsPerMPerMmolPerL.entries()) {
-      row[j]! -= response * stock.mmolPerLPerMl[e]!
-    }
+    row[j] = -conductivityPerMl(question, stock)
     most += Math.max(0, -row[j]!) * (stock.maxUl / 1000)
   }
   return most > question.conductivityRoomDsPerM ? row : undefined

@@ -9,6 +9,8 @@ export interface StockHeadroom {
   /** what the hour and the day still leave, whatever blocks now */
   readonly hourUl: number
   readonly dayUl: number
+  /** what any hour may bring in all, where it is told: older shots leave the window while the interval runs */
+  readonly hourMaxUl?: number
   /** largest single shot the limits ever allow */
   readonly shotMaxUl: number
   /** least time that must lie between two shots of this stock */

@@ -1,0 +1,162 @@
+/** What the daemon shows: the last events, counts, and views of the state for page, metrics and retained topics. */
+
+import type { Configuration } from '../config/configuration.ts'
+import { formatReportError } from '../formulation/laboratory/report.ts'
+import type { SqliteLedger } from '../ledger/sqlite-ledger.ts'
+import type { Effect } from '../reservoir/effect.ts'
+import type { LedgerRecord } from '../reservoir/record.ts'
+import type { Clock } from './clock.ts'
+import type { AlarmView, DaemonView, EventView, LaboratoryAnswer, LaboratoryUpload, StatusView } from './daemon-view.ts'
+import { readUpload } from './laboratory-upload.ts'
+import { componentLog, type Logger } from './log.ts'
+import type { Loop } from './loop.ts'
+import { estimateView, statusView } from './status-view.ts'
+
+export interface DaemonStateOptions {
+  readonly configuration: Configuration
+  readonly reservoirId: string
+  readonly version: string
+  readonly clock: Clock
+  readonly ledger: SqliteLedger
+  readonly log: Logger
+  readonly loop: () => Loop
+  readonly publishState?: (suffix: string, json: string) => void
+}
+
+export interface DaemonState {
+  readonly view: DaemonView
+  note(effect: Effect, atMs: number): void
+  /** the retained topics, as they stand */
+  publish(): void
+}
+
+const EVENTS_KEPT = 500
+
+export function createDaemonState(options: DaemonStateOptions): DaemonState {
+  return new State(options)
+}
+
+type Settled = Extract<LedgerRecord, { kind: 'settled' }>
+
+class State implements DaemonState {
+  readonly #options: DaemonStateOptions
+  readonly #log: Logger
+  readonly #listeners = new Set<(event: EventView) => void>()
+  readonly #alarms = new Map<string, AlarmView>()
+  readonly #doses = new Map<string, { pump: string; outcome: string; count: number; volumeUl: number }>()
+  readonly #trips = new Map<string, number>()
+  #events: EventView[] = []
+  #eventCount = 0
+  #freeBytes = 0
+  #head: StatusView['head'] = { sequence: 0, hash: '' }
+
+  constructor(options: DaemonStateOptions) {
+    this.#options = options
+    this.#log = componentLog(options.log, 'reservoir')
+  }
+
+  note(effect: Effect, atMs: number): void {
+    switch (effect.kind) {
+      case 'notification':
+        this.#log.info({ event: effect.event }, effect.text)
+        return this.#tell(atMs, effect.event, effect.text)
+      case 'alarm':
+        this.#alarms.set(effect.alarm, { alarm: effect.alarm, state: effect.state, priority: effect.priority, text: effect.text })
+        this.#log.warn({ event: 'alarm', alarm: effect.alarm, state: effect.state }, effect.text)
+        return this.#tell(atMs, 'alarm', `${effect.alarm} ${effect.state}: ${effect.text}`)
+      case 'lease':
+        this.#log.info({ event: 'lease', node: effect.node }, `lease ${effect.allowed ? 'allowed' : 'withdrawn'}: ${effect.why}`)
+        return
+      case 'record':
+        return this.#count(effect.record)
+      case 'command':
+        return
+    }
+  }
+
+  publish(): void {
+    // Asked on the side, so that a slow disk never holds up what is shown.
+    void this.#options.ledger.freeBytes().then((bytes) => {
+      this.#freeBytes = bytes
+    })
+    void this.#options.ledger.head(this.#options.reservoirId).then((head) => {
+      this.#head = head
+    })
+    const { publishState } = this.#options
+    if (!publishState) return
+    publishState('status', JSON.stringify(this.view.status()))
+    const estimate = this.view.estimate()
+    if (estimate) publishState('estimate', JSON.stringify(estimate))
+  }
+
+  #tell(atMs: number, kind: string, text: string): void {
+    const event = { sequence: ++this.#eventCount, atMs, kind, text }
+    this.#events.push(event)
+    if (this.#events.length > EVENTS_KEPT) this.#events = this.#events.slice(-EVENTS_KEPT / 2)
+    for (const listener of this.#listeners) listener(event)
+  }
+
+  #count(record: LedgerRecord): void {
+    if (record.kind === 'tripped') this.#trips.set(record.trip, (this.#trips.get(record.trip) ?? 0) + 1)
+    if (record.kind === 'settled') this.#countDose(record)
+  }
+
+  #countDose({ stock, outcome, delivered }: Settled): void {
+    const pump = this.#options.configuration.site.stocks.find((candidate) => candidate.id === stock)?.pump ?? stock
+    const key = `${pump} ${outcome}`
+    const before = this.#doses.get(key) ?? { pump, outcome, count: 0, volumeUl: 0 }
+    this.#doses.set(key, { ...before, count: before.count + 1, volumeUl: before.volumeUl + delivered.highUl })
+  }
+
+  readonly view: DaemonView = {
+    status: () => statusView({ ...this.#options, state: this.#loop.state, head: this.#head, alarms: [...this.#alarms.values()] }),
+    estimate: () => estimateView(this.#options.configuration, this.#loop.state),
+    recentEvents: (limit, afterSequence = 0) => this.#events.filter((event) => event.sequence > afterSequence).slice(-limit),
+    subscribe: (listener) => {
+      this.#listeners.add(listener)
+      return () => this.#listeners.delete(listener)
+    },
+    counters: () => ({
+      doses: [...this.#doses.values()],
+      trips: [...this.#trips].map(([interlock, count]) => ({ interlock, count })),
+      interlocks: [],
+      probes: Object.entries(this.#loop.state.safety.readings).map(([probe, { atMs }]) => ({ probe, lastAtMs: atMs })),
+      ledgerFreeBytes: this.#freeBytes,
+    }),
+    alive: () => !this.#loop.isStopped && this.#loop.busyForMs() < STALLED_MS,
+    readiness: () => this.#readiness(),
+    addLaboratory: (upload) => this.#addLaboratory(upload),
+    hold: async (by, reason) => {
+      await this.#loop.take({ kind: 'instruction', by, reason, instruction: { instruction: 'hold' } })
+    },
+  }
+
+  get #loop(): Loop {
+    return this.#options.loop()
+  }
+
+  #readiness(): ReturnType<DaemonView['readiness']> {
+    const { safety } = this.#loop.state
+    const online = Object.entries(safety.nodes).filter(([, node]) => !node.online).map(([name]) => name)
+    return [
+      { name: 'ledger', ok: safety.diskWritable, text: safety.diskWritable ? 'can be written' : 'cannot be written' },
+      { name: 'link', ok: safety.linkUp, text: safety.linkUp ? 'up' : 'down' },
+      { name: 'clock', ok: safety.clockSane, text: safety.clockSane ? 'sane' : 'behind the ledger' },
+      { name: 'nodes', ok: online.length === 0, text: online.length === 0 ? 'online' : `not online: ${online.join(', ')}` },
+    ]
+  }
+
+  async #addLaboratory(upload: LaboratoryUpload): Promise<LaboratoryAnswer> {
+    const read = readUpload(upload)
+    if (read.kind !== 'result') return read.kind === 'unreadable' ? { kind: 'refused', why: read.errors.map(formatReportError) } : read
+    const before = this.#eventCount
+    const isTaken = await this.#loop.take({ kind: 'laboratory-result', by: upload.by, result: read.result })
+    if (!isTaken) return { kind: 'refused', why: ['the ledger cannot be written now; try again when it can'] }
+    const refusal = this.#events.find((event) => event.sequence > before && event.kind === 'refused' && event.text.includes(read.result.id))
+    if (refusal) return { kind: 'refused', why: [refusal.text] }
+    return { kind: 'accepted', id: read.result.id, text: read.text }
+  }
+}
+
+/** A loop busy for so long with one input is not alive. */
+const STALLED_MS = 30_000

@@ -1,0 +1,66 @@
+/** An uploaded laboratory file as a result for the loop; anything doubtful is held for a person, never guessed. */
+
+import { createHash } from 'node:crypto'
+import { chooseSample } from '../formulation/laboratory/choose-sample.ts'
+import { type FormSuspicion, judgePlausibility, suspectForms } from '../formulation/laboratory/plausibility.ts'
+import { readLaboratoryReport } from '../formulation/laboratory/read-report.ts'
+import type { LaboratorySample, ReportError } from '../formulation/laboratory/report.ts'
+import type { LaboratoryResult, LaboratoryValue } from '../reservoir/input.ts'
+import type { LaboratoryUpload } from './daemon-view.ts'
+
+export type ReadUpload =
+  | { readonly kind: 'result'; readonly result: LaboratoryResult; readonly text: string }
+  | { readonly kind: 'unreadable'; readonly errors: readonly ReportError[] }
+  | { readonly kind: 'held'; readonly id: string; readonly why: readonly string[] }
+  | { readonly kind: 'refused'; readonly why: readonly string[] }
+
+/** Beyond this the charges of a report contradict each other so far that a form or unit is wrong. */
+const HOLD_BALANCE_PERCENT = 10
+
+/**
+ * Reads and judges an upload. The same file for the same bottle is the same result, so sending it twice changes nothing.
+ */
+export function readUpload(upload: LaboratoryUpload): ReadUpload {
+  const reading = readLaboratoryReport(upload.fileName, upload.text)
+  if (!reading.ok) return { kind: 'unreadable', errors: reading.errors }
+  const choice = chooseSample(reading.report)
+  if (!choice.ok) return { kind: 'refused', why: [`${upload.fileName}: ${choice.message}`] }
+  const { sample } = choice
+  const id = createHash('sha256').update(`${upload.sampledAtMs}\n${upload.text}`).digest('hex').slice(0, 12)
+  const why = doubts(sample)
+  if (why.length > 0 && !upload.isAccepted) return { kind: 'held', id, why }
+  return { kind: 'result', result: toResult(sample, id, upload.sampledAtMs), text: summary(sample) }
+}
+
+function doubts(sample: LaboratorySample): string[] {
+  const judged = judgePlausibility(sample)
+  if (judged.missing.length > 0 || Math.abs(judged.balancePercent) <= HOLD_BALANCE_PERCENT) return []
+  const balance = `cations ${judged.cationsMeqPerL.toFixed(1)} and anions ${judged.anionsMeqPerL.toFixed(1)} meq/L differ by ${judged.balancePercent.toFixed(0)} %; at most ${HOLD_BALANCE_PERCENT} % is taken unseen`
+  return [balance, ...suspectForms(sample).map(suspicionText)]
+}
+
+function suspicionText({ element, readAs, perhaps, mgPerL }: FormSuspicion): string {
+  return `it would fit if ${element}, read as ${readAs}, was meant as ${perhaps}: ${mgPerL.toPrecision(3)} mg/L of the element`
+}
+
+function toResult(sample: LaboratorySample, id: string, sampledAtMs: number): LaboratoryResult {
+  const values = sample.values.map((value): LaboratoryValue => {
+    const { element } = value
+    return 'belowMgPerL' in value ? { element, belowMgPerL: value.belowMgPerL } : { element, mgPerL: value.mgPerL }
+  })
+  const { conductivityDsPerM, ph, alkalinityMeqPerL } = sample
+  return {
+    id,
+    sampledAtMs,
+    values,
+    ...(conductivityDsPerM === undefined ? {} : { conductivityDsPerM }),
+    ...(ph === undefined ? {} : { ph }),
+    ...(alkalinityMeqPerL === undefined ? {} : { alkalinityMeqPerL }),
+  }
+}
+
+function summary(sample: LaboratorySample): string {
+  const read = sample.values.map((value) => `${value.element} ${'belowMgPerL' in value ? `<${value.belowMgPerL}` : value.mgPerL.toPrecision(3)}`)
+  const noted = sample.noted.map(({ analyte, why }) => `${analyte} left out (${why})`)
+  return [`read in mg/L: ${read.join(', ')}`, ...noted].join('; ')
+}

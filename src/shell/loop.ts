@@ -1,0 +1,203 @@
+/**
+ * One input at a time: ask `step`, send what only makes things safer at once, commit what must be kept, and only then
+ * send a command. A commit that fails leaves the old state standing and stops all dosing.
+ */
+
+import { LedgerFault } from '../ledger/ledger-fault.ts'
+import type { Ledger, LedgerEntry } from '../ledger/port.ts'
+import { toCommandMessage } from '../reservoir/command-message.ts'
+import type { Effect } from '../reservoir/effect.ts'
+import type { EdgeNews, Input } from '../reservoir/input.ts'
+import type { LedgerRecord } from '../reservoir/record.ts'
+import { encodeSnapshot } from '../reservoir/snapshot.ts'
+import type { ReservoirSettings, ReservoirState } from '../reservoir/state.ts'
+import { step } from '../reservoir/step.ts'
+import type { PermittedShot } from '../safety/permitted-shot.ts'
+import type { Clock } from './clock.ts'
+import type { LeaseKeeper } from './lease.ts'
+import type { NodeLink } from './node-link.ts'
+
+/** What an input lacks until the loop stamps it. */
+export type UnstampedInput = Input extends infer One ? (One extends Input ? Omit<One, 'atMs'> : never) : never
+
+export interface LoopOptions {
+  readonly settings: ReservoirSettings
+  readonly configurationHash: string
+  readonly state: ReservoirState
+  readonly reservoirId: string
+  readonly term: number
+  readonly ledger: Ledger
+  readonly headSequence: number
+  readonly clock: Clock
+  readonly link: Pick<NodeLink, 'sendCommand'>
+  /** set once the loop exists, since leases ask whether the loop is healthy */
+  readonly leases: () => LeaseKeeper | undefined
+  readonly onEffect: (effect: Effect, atMs: number) => void
+  /** the ledger belongs to another daemon now: nothing can be done here any more */
+  readonly onFenced: () => void
+  readonly onFault: (fault: LedgerFault) => void
+}
+
+/** Inputs that may wait; beyond it readings are dropped first, since the next scan says it again. */
+const QUEUE_MAX = 5000
+const SNAPSHOT_EVERY_MS = 6 * 3_600_000
+
+interface Waiting {
+  readonly input: UnstampedInput
+  readonly done: (taken: boolean) => void
+}
+
+export class Loop {
+  readonly #options: LoopOptions
+  #state: ReservoirState
+  #sequence: number
+  #waiting: Waiting[] = []
+  #isBusy = false
+  #busySinceMs = 0
+  #isStopped = false
+  #isDiskWritable = true
+  #snapshotAtMs = 0
+  #dropped = 0
+
+  constructor(options: LoopOptions) {
+    this.#options = options
+    this.#state = options.state
+    this.#sequence = options.headSequence
+  }
+
+  get state(): ReservoirState {
+    return this.#state
+  }
+
+  get dropped(): number {
+    return this.#dropped
+  }
+
+  get isStopped(): boolean {
+    return this.#isStopped
+  }
+
+  /** How long the input in hand has been in hand, ms; 0 while idle. */
+  busyForMs(): number {
+    return this.#isBusy ? this.#options.clock.monoMs() - this.#busySinceMs : 0
+  }
+
+  /**
+   * Takes an input when those before it are done.
+   *
+   * @returns whether it was taken: false where its records could not be kept, or the loop has stopped
+   */
+  take(input: UnstampedInput): Promise<boolean> {
+    if (this.#isStopped) return Promise.resolve(false)
+    if (this.#waiting.length >= QUEUE_MAX && input.kind === 'scan') {
+      this.#dropped++
+      return Promise.resolve(false)
+    }
+    return new Promise((done) => {
+      this.#waiting.push({ input, done })
+      if (!this.#isBusy) void this.#work()
+    })
+  }
+
+  /** Finishes what waits, keeps a snapshot and takes nothing more. */
+  async stop(): Promise<void> {
+    while (this.#isBusy) await new Promise((done) => setImmediate(done))
+    if (!this.#isStopped && this.#isDiskWritable) await this.#keepSnapshot()
+    this.#isStopped = true
+  }
+
+  async #work(): Promise<void> {
+    this.#isBusy = true
+    for (let next = this.#waiting.shift(); next; next = this.#waiting.shift()) {
+      this.#busySinceMs = this.#options.clock.monoMs()
+      next.done(this.#isStopped ? false : await this.#handle(next.input))
+    }
+    this.#isBusy = false
+  }
+
+  async #handle(unstamped: UnstampedInput): Promise<boolean> {
+    const atMs = Math.max(this.#options.clock.wallMs(), this.#state.atMs)
+    const { state, effects } = step(this.#options.settings, this.#state, { ...unstamped, atMs } as Input)
+    this.#withdraw(effects)
+    const records = effects.flatMap((effect) => (effect.kind === 'record' ? [effect.record] : []))
+    if (records.length > 0 && !(await this.#commit(records))) return false
+    this.#state = state
+    for (const effect of effects) this.#carryOut(effect, atMs)
+    if (atMs - this.#snapshotAtMs >= SNAPSHOT_EVERY_MS && this.#isDiskWritable && records.length > 0) await this.#keepSnapshot()
+    return true
+  }
+
+  /** Needs no disk: it only makes things safer. */
+  #withdraw(effects: readonly Effect[]): void {
+    for (const effect of effects) if (effect.kind === 'lease' && !effect.allowed) this.#options.leases()?.withdraw(effect.node)
+  }
+
+  async #commit(records: readonly LedgerRecord[]): Promise<boolean> {
+    const { ledger, reservoirId, term } = this.#options
+    try {
+      const head = await ledger.append(reservoirId, term, this.#sequence, records.map(toEntry))
+      if (head === 'fenced') {
+        this.#isStopped = true
+        this.#withdrawAll()
+        this.#options.onFenced()
+        return false
+      }
+      this.#sequence = head
+      if (!this.#isDiskWritable) this.#tell({ edge: 'disk', writable: true })
+      this.#isDiskWritable = true
+      return true
+    } catch (error) {
+      if (!(error instanceof LedgerFault)) throw error
+      this.#withdrawAll()
+      if (this.#isDiskWritable) this.#options.onFault(error)
+      this.#isDiskWritable = false
+      this.#holdForDisk()
+      return false
+    }
+  }
+
+  /** The state that stands learns that nothing can be kept. What that would record must wait for a disk. */
+  #holdForDisk(): void {
+    const news: EdgeNews = { edge: 'disk', writable: false }
+    const { state, effects } = step(this.#options.settings, this.#state, { kind: 'edge', atMs: this.#state.atMs, news })
+    this.#state = { ...state, core: this.#state.core }
+    for (const effect of effects) if (effect.kind === 'alarm') this.#options.onEffect(effect, this.#state.atMs)
+  }
+
+  #withdrawAll(): void {
+    for (const node of Object.keys(this.#state.safety.nodes)) this.#options.leases()?.withdraw(node)
+  }
+
+  #carryOut(effect: Effect, atMs: number): void {
+    this.#options.onEffect(effect, atMs)
+    if (effect.kind === 'lease' && effect.allowed) this.#options.leases()?.allow(effect.node)
+    if (effect.kind === 'command') void this.#send(effect.shot)
+  }
+
+  async #send(shot: PermittedShot): Promise<void> {
+    const fate = await this.#options.link.sendCommand(shot.node, shot.pump, toCommandMessage(shot))
+    const commandId = shot.id
+    this.#tell(fate === 'sent' ? { edge: 'command-sent', commandId } : { edge: 'command-not-sent', commandId, why: 'the link was down' })
+  }
+
+  #tell(news: EdgeNews): void {
+    void this.take({ kind: 'edge', news })
+  }
+
+  async #keepSnapshot(): Promise<void> {
+    const { ledger, reservoirId, configurationHash } = this.#options
+    const bytes = encodeSnapshot(this.#state, configurationHash)
+    this.#snapshotAtMs = this.#state.atMs
+    try {
+      await ledger.putSnapshot(reservoirId, { sequence: this.#sequence, atMs: this.#state.atMs, bytes })
+    } catch (error) {
+      // A snapshot only makes a restart quicker; the records say everything.
+      if (!(error instanceof LedgerFault)) throw error
+      this.#options.onFault(error)
+    }
+  }
+}
+
+function toEntry(record: LedgerRecord): LedgerEntry {
+  return { kind: record.kind, atMs: record.atMs, json: JSON.stringify(record) }
+}

@@ -1,0 +1,108 @@
+/** The state in the words and units of people: one sentence first, then figures. */
+
+import { ELEMENTS, ELEMENT_INDEX } from '../chemistry/element.ts'
+import { toMgPerL } from '../chemistry/molar-mass.ts'
+import type { Configuration } from '../config/configuration.ts'
+import { estimateOf } from '../core/estimate/summary.ts'
+import { benchBands } from '../core/plan/bands.ts'
+import { coreSettings } from '../reservoir/configure.ts'
+import type { ReservoirState } from '../reservoir/state.ts'
+import type { Clock } from './clock.ts'
+import type { AlarmView, ElementView, EstimateView, ReadingView, StatusView } from './daemon-view.ts'
+
+export interface StatusSource {
+  readonly configuration: Configuration
+  readonly reservoirId: string
+  readonly version: string
+  readonly clock: Clock
+  readonly state: ReservoirState
+  readonly head: StatusView['head']
+  readonly alarms: readonly AlarmView[]
+}
+
+/** How the reservoir is, what comes next, and what is wrong. */
+export function statusView(source: StatusSource): StatusView {
+  const { configuration, state, alarms } = source
+  const { safety } = state
+  const standing = alarms.filter((alarm) => alarm.state !== 'normal')
+  const nextDoses = (state.core?.shots ?? []).map(({ stock, volumeUl, notBeforeMs }) => ({
+    stock,
+    volumeMl: volumeUl / 1000,
+    atMs: notBeforeMs,
+    reason: state.core?.plan?.doses.find((dose) => dose.stock === stock)?.reason ?? '',
+  }))
+  return {
+    version: source.version,
+    reservoir: source.reservoirId,
+    atMs: source.clock.wallMs(),
+    mode: safety.mode,
+    held: safety.held !== null,
+    sentence: sentence(configuration, state, standing),
+    readings: readings(configuration, state, source.clock.wallMs()),
+    nextDoses,
+    alarms: standing,
+    trips: safety.trips.map(({ trip, why }) => ({ trip, why })),
+    nodes: Object.entries(safety.nodes).map(([node, { online }]) => ({ node, online })),
+    head: source.head,
+  }
+}
+
+function sentence(configuration: Configuration, state: ReservoirState, standing: readonly AlarmView[]): string {
+  const { safety } = state
+  const first = standing.find((alarm) => alarm.priority === 'urgent') ?? standing[0]
+  if (first) return first.text
+  if (safety.held) return `Dosing is on hold by ${safety.held.by}: ${safety.held.reason}.`
+  const outside = elementsOutside(configuration, state)
+  const how = outside.length === 0 ? 'Every element is believed to be inside its band' : `${outside.join(', ')} believed outside the band`
+  return `${how}; ${nextText(state)}.`
+}
+
+function nextText(state: ReservoirState): string {
+  const next = state.core?.shots[0]
+  if (state.safety.mode === 'observe') return 'the mode is observe, so nothing is dosed'
+  if (!next) return 'nothing is due to be dosed now'
+  return `next, ${(next.volumeUl / 1000).toFixed(1)} mL of ${next.stock}`
+}
+
+function elementsOutside(configuration: Configuration, state: ReservoirState): string[] {
+  const estimate = estimateView(configuration, state)
+  if (!estimate) return []
+  return Object.entries(estimate.elements)
+    .filter(([, { mgPerL, band }]) => band && (mgPerL < band.lowMgPerL || mgPerL > band.highMgPerL))
+    .map(([name]) => name)
+}
+
+/** Elements in mg/L with their bands; undefined before the first start. */
+export function estimateView(configuration: Configuration, state: ReservoirState): EstimateView | undefined {
+  const { core } = state
+  if (!core) return undefined
+  const estimate = estimateOf(core.history.filter)
+  const bands = benchBands(coreSettings(configuration), core.cohorts, state.atMs)
+  const elements = ELEMENTS.map((name): [string, ElementView] => {
+    const { low, aim, high } = bands.elements[ELEMENT_INDEX[name]]!
+    const band = { lowMgPerL: toMgPerL(name, low), aimMgPerL: toMgPerL(name, aim), highMgPerL: toMgPerL(name, high) }
+    return [name, { ...estimate.elements[name], band }]
+  })
+  const { atMs, volumeL, alkalinityMeqPerL } = estimate
+  return { atMs, volumeL, alkalinityMeqPerL, elements: Object.fromEntries(elements) }
+}
+
+const SHOWN = { conductivity: 'mS/cm', ph: '', level: 'L', temperature: '°C' } as const
+
+function readings(configuration: Configuration, state: ReservoirState, nowMs: number): ReadingView[] {
+  const views: ReadingView[] = []
+  for (const quantity of ['conductivity', 'ph', 'level', 'temperature'] as const) {
+    const probe = configuration.site.probes.find((candidate) => candidate.role === quantity)
+    const reading = probe && state.safety.readings[probe.id]
+    if (!probe) continue
+    const unit = SHOWN[quantity]
+    if (!reading) {
+      views.push({ quantity, unit, abnormal: 'no reading yet' })
+      continue
+    }
+    const ageS = (nowMs - reading.atMs) / 1000
+    const abnormal = reading.quality === 'bad' ? 'the probe says its reading is bad' : ageS > configuration.limits.probes.scanAgeMaxS ? `${Math.round(ageS)} s old` : undefined
+    views.push({ quantity, value: reading.value, unit, atMs: reading.atMs, ...(abnormal === undefined ? {} : { abnormal }) })
+  }
+  return views
+}
