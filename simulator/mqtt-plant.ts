@@ -1,86 +1,26 @@
 // The plant over a real broker, in wall time or faster.
 
-import { appendFileSync, existsSync, readFileSync } from 'node:fs'
-import { performance } from 'node:perf_hooks'
-import type { DaemonMessage } from '../src/contract/message.ts'
 import { TOPIC_PREFIX } from '../src/contract/topic.ts'
-import { createNodeLink, type NodeLink } from './node-link.ts'
-import type { Scenario } from './scenario.ts'
-import { createWorld, type World } from './world.ts'
+import { type LivePlant, type LivePlantOptions, startLivePlant } from './live-plant.ts'
+import { createNodeLink } from './node-link.ts'
 
-export interface MqttPlantOptions {
+export interface MqttPlantOptions extends LivePlantOptions {
   readonly brokerUrl: string
   readonly site: string
-  readonly scenario: Scenario
-  readonly seed: number
-  /** plant time over wall time, 1 or more */
-  readonly scale?: number
-  /** the plant's day 0; the scenario's own unless given */
-  readonly startAtMs?: number
-  /** the plant's clock, epoch ms; replaces `scale` where a demo has a clock of its own */
-  readonly nowMs?: () => number
   readonly prefix?: string
   readonly username?: string
   readonly password?: string
-  /** what was received is kept here, so that a plant killed and started anew goes on where it was */
-  readonly stateFile?: string
 }
 
-export interface MqttPlant {
-  readonly world: World
-  /** the plant's clock, epoch ms */
-  nowMs(): number
-  /** whether every node has its connection */
-  connected(): boolean
-  stop(): Promise<void>
-}
-
-/** Wall time between two looks at the clock. */
-const TICK_MS = 20
+export type MqttPlant = LivePlant
 
 /**
  * Starts a plant against a broker and keeps it going until `stop`. Each node has a connection and a will of its own,
  * speaks at the contract's periods of plant time, and obeys commands and leases that arrive over the wire.
  */
 export function startMqttPlant(options: MqttPlantOptions): MqttPlant {
-  const { scenario, seed } = options
-  const startMs = options.startAtMs ?? Date.parse(scenario.startsAt)
-  const journal = options.stateFile === undefined ? undefined : openJournal(options.stateFile, { seed, startMs })
-  const world = createWorld(scenario, seed, { startAtMs: journal?.startMs ?? startMs })
-  const resumedMs = journal ? resume(world, journal) : world.startMs
-  const clock = options.nowMs ?? scaledClock(resumedMs, options.scale ?? 1)
-  let lastMs = resumedMs
-  const nowMs = () => {
-    lastMs = Math.max(lastMs, Math.floor(clock()))
-    return lastMs
-  }
-  const links = new Map<string, NodeLink>()
-  const deliver = () => {
-    for (const { node, message } of world.advanceTo(nowMs())) links.get(node)?.send(message)
-  }
-  for (const { id: node } of scenario.nodes) {
-    const onMessage = (message: DaemonMessage) => {
-      const atMs = nowMs()
-      journal?.note({ atMs, node, message })
-      world.receive(atMs, node, message)
-      deliver()
-    }
-    links.set(node, createNodeLink({ ...wireOf(options), node, onMessage }))
-  }
-  deliver()
-  const timer = setInterval(deliver, TICK_MS)
-  const beat = setInterval(() => journal?.note({ atMs: nowMs() }), 1000)
-  return {
-    world,
-    nowMs,
-    connected: () => [...links.values()].every((link) => link.connected()),
-    stop: async () => {
-      clearInterval(timer)
-      clearInterval(beat)
-      journal?.note({ atMs: nowMs() })
-      await Promise.all([...links.values()].map((link) => link.close()))
-    },
-  }
+  const wire = wireOf(options)
+  return startLivePlant(options, (node, onMessage) => createNodeLink({ ...wire, node, onMessage }))
 }
 
 function wireOf({ brokerUrl, username, password, prefix = TOPIC_PREFIX, site }: MqttPlantOptions) {
@@ -90,48 +30,4 @@ function wireOf({ brokerUrl, username, password, prefix = TOPIC_PREFIX, site }: 
     ...(username === undefined ? {} : { username }),
     ...(password === undefined ? {} : { password }),
   }
-}
-
-function scaledClock(fromMs: number, scale: number): () => number {
-  const beganMs = performance.now()
-  return () => fromMs + (performance.now() - beganMs) * scale
-}
-
-interface Note {
-  readonly atMs: number
-  readonly node?: string
-  readonly message?: DaemonMessage
-}
-
-interface Journal {
-  readonly startMs: number
-  readonly notes: readonly Note[]
-  note(note: Note): void
-}
-
-/** One line of JSON per note; the first says seed and start. A last line cut short by a kill is left out. */
-function openJournal(path: string, head: { seed: number; startMs: number }): Journal {
-  const note = (line: object) => appendFileSync(path, `${JSON.stringify(line)}\n`)
-  if (!existsSync(path)) {
-    note(head)
-    return { startMs: head.startMs, notes: [], note }
-  }
-  const lines = readFileSync(path, 'utf8').split('\n').slice(0, -1)
-  const [first, ...notes] = lines.map((line) => JSON.parse(line) as { seed: number; startMs: number } & Note)
-  if (!first || first.seed !== head.seed)
-    throw new Error(`${path} belongs to a plant with another seed (${first?.seed})`)
-  return { startMs: first.startMs, notes, note }
-}
-
-/** Lives the noted past again, then the power comes back on every node. */
-function resume(world: World, { notes }: Journal): number {
-  for (const { atMs, node, message } of notes) {
-    if (node !== undefined && message !== undefined) world.receive(atMs, node, message)
-    else world.advanceTo(atMs)
-  }
-  const lastMs = notes.at(-1)?.atMs
-  if (lastMs === undefined) return world.startMs
-  world.advanceTo(lastMs)
-  for (const { id } of world.scenario.nodes) world.reboot(lastMs, id)
-  return lastMs
 }

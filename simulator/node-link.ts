@@ -4,6 +4,7 @@ import mqtt, { type MqttClient } from 'mqtt'
 import { decodeDaemonMessage } from '../src/contract/decode.ts'
 import type { DaemonMessage, NodeMessage, StatusMessage } from '../src/contract/message.ts'
 import { formatTopic, isNodeTopic, nodeSubscriptions, parseTopic } from '../src/contract/topic.ts'
+import type { NodeLink } from './live-plant.ts'
 import { topicOf } from './world.ts'
 
 export interface NodeLinkOptions {
@@ -14,13 +15,6 @@ export interface NodeLinkOptions {
   readonly username?: string
   readonly password?: string
   readonly onMessage: (message: DaemonMessage) => void
-}
-
-export interface NodeLink {
-  /** Carries what the node says. A status that names a new boot opens a new connection with its own will. */
-  send(message: NodeMessage): void
-  connected(): boolean
-  close(): Promise<void>
 }
 
 /** A link that is down until the node's first status names its boot. */
