@@ -46,21 +46,30 @@ interface Choice {
 
 type NoAnswer = Extract<DoseAnswer, { kind: 'no-answer' }>
 
-/** Acid and nutrients depend on each other: nitric acid brings nitrate, a stock may bring alkalinity. Two rounds settle it. */
+/** More rounds than are ever needed; what is still unsettled after them is for the next plan. */
+const ROUNDS_MAX = 8
+/** Settled when the alkalinity of the doses moves by less than this, meq/L. */
+const SETTLED_MEQ_PER_L = 1e-4
+
+/**
+ * Acid and nutrients depend on each other: nitric acid brings nitrate, and a stock may bring alkalinity. They are
+ * chosen in turn until neither moves; without alkaline stocks that is the first round.
+ */
 function chooseAll(input: PlanInput, undosed: readonly LevelPath[], dosables: readonly Dosable[]): Choice | NoAnswer {
   const nutrients = dosables.map((dosable) => (isStrong(dosable) ? { ...dosable, maxUl: 0 } : dosable))
   let dosesMeq = 0
-  if (nutrients.some(({ maxUl, meqPerMl }) => maxUl > 0 && meqPerMl !== 0)) {
-    const first = ask(input, undosed, nutrients)
-    if (first.kind === 'no-answer') return first
-    dosesMeq = first.volumeMl.reduce((sum, ml, s) => sum + ml * nutrients[s]!.meqPerMl, 0)
+  for (let round = 1; ; round++) {
+    const acid = chooseAcid(input, undosed, dosables, dosesMeq)
+    const paths = acid.at === undefined ? undosed : withAcid(undosed, dosables[acid.at]!, acid.volumeUl)
+    const answer = askYielding(input, paths, nutrients)
+    if (answer.kind === 'no-answer') return answer
+    const broughtMeq = answer.volumeMl.reduce((sum, ml, s) => sum + ml * nutrients[s]!.meqPerMl, 0)
+    if (Math.abs(broughtMeq - dosesMeq) <= SETTLED_MEQ_PER_L * input.estimate.volumeL || round === ROUNDS_MAX) {
+      const volumeUl = Array.from(answer.volumeMl, (ml, s) => (s === acid.at ? acid.volumeUl : 1000 * ml))
+      return { kind: 'choice', paths: answer.paths, dosables, volumeUl, binding: answer.binding, acid }
+    }
+    dosesMeq = broughtMeq
   }
-  const acid = chooseAcid(input, undosed, dosables, dosesMeq)
-  const paths = acid.at === undefined ? undosed : withAcid(undosed, dosables[acid.at]!, acid.volumeUl)
-  const answer = askYielding(input, paths, nutrients)
-  if (answer.kind === 'no-answer') return answer
-  const volumeUl = Array.from(answer.volumeMl, (ml, s) => (s === acid.at ? acid.volumeUl : 1000 * ml))
-  return { kind: 'choice', paths: answer.paths, dosables, volumeUl, binding: answer.binding, acid }
 }
 
 /**

@@ -184,6 +184,15 @@ describe('degenerate and singular programs', () => {
     for (const row of rows) expect(row[0]! * answer.x[0]! + row[1]! * answer.x[1]!).toBeGreaterThan(-1e-6)
   })
 
+  it('answers nothing where a cap leaves nothing, though cap and bounds say the same in 300 random ways', () => {
+    for (let seed = 1; seed <= 300; seed++) {
+      const program = randomProgram(seed)
+      const cap = Float64Array.from(program.linear, (_, j) => -0.1 - ((seed * (j + 3)) % 7))
+      const answer = solved({ ...program, rows: [...program.rows, cap], atLeast: [...Array.from(program.atLeast), 0] })
+      expect(Math.max(...answer.x), `seed ${seed}`).toBeLessThan(1e-7)
+    }
+  })
+
   it('keeps rows that repeat an equality', () => {
     const answer = solved({
       hessian: [
