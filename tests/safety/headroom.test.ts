@@ -51,6 +51,7 @@ describe('headroom', () => {
       shotUl: 40_000,
       hourUl: 80_000,
       dayUl: 700_000,
+      hourMaxUl: 80_000,
       shotMaxUl: 40_000,
       gapMs: 5 * MINUTE,
       notBeforeMs: readyBench().atMs,

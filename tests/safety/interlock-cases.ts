@@ -1,4 +1,5 @@
 import type { Limits } from '../../src/safety/limits.ts'
+import { withPump } from '../../src/safety/state.ts'
 import { type Bench, DAY, HOUR, LIMITS, MINUTE, readyBench, SECOND } from './bench.ts'
 
 export interface InterlockCase {
@@ -71,6 +72,7 @@ const LARGE = withStock('nitrate', { shotMaxUl: 9_000_000, hourMaxUl: 9_000_000,
 /** Every interlock at its edge: just inside it holds, just outside it refuses. */
 export const INTERLOCK_CASES: readonly InterlockCase[] = [
   holds('started', 'a daemon that started under a term of its own'),
+  holds('started', 'the very first term, 0', { arrange: firstTerm }),
   refuses('started', 'a start under a term that was used before', { arrange: (bench) => bench.start(1) }),
   refuses('started', 'a start under a term that is no number', { arrange: (bench) => bench.start(Number.NaN) }),
 
@@ -80,6 +82,7 @@ export const INTERLOCK_CASES: readonly InterlockCase[] = [
     arrange: (bench) => bench.instruct({ instruction: 'mode', mode: 'advise' }),
   }),
   refuses('mode-acts', 'advise with another plan approved', { arrange: (bench) => advise(bench, 'plan-0', 0) }),
+  holds('mode-acts', 'advise, approved this very moment', { arrange: (bench) => advise(bench, 'plan-1', 0) }),
   holds('mode-acts', 'advise, approved an hour ago to the millisecond', {
     arrange: (bench) => advise(bench, 'plan-1', HOUR),
   }),
@@ -158,6 +161,8 @@ export const INTERLOCK_CASES: readonly InterlockCase[] = [
   refuses('term-ours', 'a node that has seen a newer term', { arrange: (bench) => bench.beat(2) }),
 
   holds('pump-known', 'a pump that the node named'),
+  holds('pump-known', 'a pump that never ran', { arrange: neverRan }),
+  refuses('pump-known', 'a pump of which a later status says nothing', { arrange: (bench) => unnamed(bench) }),
   refuses('pump-known', 'a pump that the node does not name', {
     arrange: (bench) => {
       bench.limits = withStock('nitrate', { pump: 'pump-9' })
@@ -226,8 +231,15 @@ export const INTERLOCK_CASES: readonly InterlockCase[] = [
   holds('flow-running', '4 L/min', { arrange: (bench) => bench.scan({ 'flow-1': 4 }) }),
   refuses('flow-running', '3.999 L/min', { arrange: (bench) => bench.scan({ 'flow-1': 3.999 }) }),
   refuses('flow-running', 'a flow that is no number', { arrange: (bench) => bench.scan({ 'flow-1': Number.NaN }) }),
+  holds('flow-running', 'a flow that came back this very moment', { arrange: flowBackFor(0) }),
   holds('flow-steady', 'a flow that came back 10 min ago', { arrange: flowBackFor(10 * MINUTE) }),
   refuses('flow-steady', 'a flow that came back 9 min 59.999 s ago', { arrange: flowBackFor(10 * MINUTE - 1) }),
+  holds('flow-steady', 'a flow that was seen again just in time', {
+    arrange: (bench) => {
+      wait(bench, 180 * SECOND)
+      bench.scan()
+    },
+  }),
   refuses('flow-steady', 'a flow that nobody saw for a while', {
     arrange: (bench) => {
       wait(bench, 180 * SECOND + 1)
@@ -370,6 +382,21 @@ function silentNode(bench: Bench): void {
   const node = bench.state.nodes['bench']
   if (node === undefined) throw new Error('the bench has lost its node')
   bench.state = { ...bench.state, nodes: { bench: { ...node, boot: null } } }
+}
+
+function firstTerm(bench: Bench): void {
+  bench.state = { ...bench.state, term: null }
+  bench.start(0)
+}
+
+/** A pump fresh out of its box: its node counts from nothing. */
+function neverRan(bench: Bench): void {
+  bench.state = withPump(bench.state, 'bench', 'pump-3', { totalRunMs: 0, doubtMs: 0 })
+}
+
+function unnamed(bench: Bench): void {
+  delete bench.pumps['pump-3']
+  bench.status()
 }
 
 function withoutAcidRules(): Limits {

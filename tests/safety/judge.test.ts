@@ -51,6 +51,19 @@ describe('judge', () => {
     })
   })
 
+  it('says of a shot that ended this moment that it ran, and of one on its way that it may still run', () => {
+    const bench = readyBench()
+    bench.dose('calcium', 1000)
+    const found = () => {
+      const { verdict } = bench.ask('calcium', 1000)
+      return verdict.kind === 'refuse' ? verdict.why.map((why) => why.sentence).join(' ') : ''
+    }
+    expect(found()).toContain('calcium ran 0 ms ago and 5 min must pass')
+    bench.pass(5 * MINUTE)
+    bench.mustWish('calcium', 1000)
+    expect(found()).toContain('calcium may still be running and 5 min must pass')
+  })
+
   it('tells when an hour’s cap has room again, and no time where it never will', () => {
     const bench = readyBench(withStock('nitrate', { hourMaxUl: 50_000 }))
     bench.dose('nitrate', 30_000)
@@ -176,5 +189,21 @@ describe('the advise mode', () => {
     bench.instruct({ instruction: 'mode', mode: 'observe' })
     bench.instruct({ instruction: 'mode', mode: 'advise' })
     expect(bench.refusals('nitrate', 1000, 'plan-7')).toEqual(['mode-acts'])
+  })
+
+  it('says in words why it does not act', () => {
+    const bench = readyBench()
+    const found = (planId: string) => {
+      const { verdict } = bench.ask('nitrate', 1000, planId)
+      return verdict.kind === 'refuse' ? verdict.why[0]?.sentence : undefined
+    }
+    bench.instruct({ instruction: 'mode', mode: 'observe' })
+    expect(found('plan-7')).toBe('Refused 1 mL of nitrate: the mode is observe, which never doses.')
+    bench.instruct({ instruction: 'mode', mode: 'advise' })
+    expect(found('plan-7')).toContain('nobody has approved plan plan-7')
+    bench.instruct({ instruction: 'approve', planId: 'plan-7' })
+    expect(found('plan-8')).toContain('plan plan-7 is approved, not plan-8')
+    bench.pass(2 * HOUR)
+    expect(found('plan-7')).toContain('the approval of plan plan-7 has lapsed')
   })
 })

@@ -59,6 +59,13 @@ describe('a node', () => {
     expect(shot.startBeforeUptimeMs).toBe(bench.uptimeMs + 60 * SECOND)
   })
 
+  it('keeps its pumps where a later status does not list them', () => {
+    const bench = readyBench()
+    const status = { contract: 1, online: true, boot: bench.boot }
+    bench.take(onNodeStatus(bench.limits, bench.state, { atMs: bench.atMs, node: 'bench', status }))
+    expect(bench.refusals('nitrate')).toEqual([])
+  })
+
   it('that no limit names changes nothing', () => {
     const { limits, state, atMs } = readyBench()
     const heartbeat = { boot: 'boot-1', uptimeMs: 1, term: 9, pumps: [] }

@@ -138,6 +138,12 @@ describe('a shot of which nobody knows', () => {
     expect(trips(bench)).toEqual([])
   })
 
+  it('is done where the totaliser grew by all of its run', () => {
+    const { bench, shot } = silent()
+    bench.run(shot.pump, 20_000)
+    expect(settled(bench.beat())).toMatchObject([{ outcome: 'done', delivered: { lowUl: 10_000, highUl: 10_000 } }])
+  })
+
   it('is settled as never run where the totaliser did not move', () => {
     const { bench } = silent()
     expect(settled(bench.beat())).toMatchObject([{ delivered: { lowUl: 0, highUl: 0 } }])
@@ -224,7 +230,92 @@ describe('a heartbeat while a shot is on its way', () => {
   })
 })
 
+describe('a shot of a pump with doubt from before', () => {
+  it('is charged with the doubt that came since, not with all of it', () => {
+    const bench = readyBench()
+    const pump = bench.pumps['pump-3']
+    if (pump === undefined) throw new Error('the bench has lost a pump')
+    pump.doubtMs = 5000
+    bench.pass(6 * MINUTE)
+    const countedUl = hourUl(bench)
+    bench.mustWish('nitrate', 10_000)
+    bench.reboot('boot-2')
+    pump.doubtMs += 20_000
+    bench.atMs += MINUTE
+    expect(settled(bench.beat())).toMatchObject([{ delivered: { lowUl: 0, highUl: 10_000 } }])
+    expect(hourUl(bench)).toBe(countedUl + 10_000)
+  })
+})
+
+describe('a report', () => {
+  it('frees its pump though the last heartbeat said that it ran', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 1000)
+    const pump = bench.pumps[shot.pump]
+    if (pump === undefined) throw new Error('the bench has lost a pump')
+    pump.runningId = shot.id
+    bench.beat()
+    expect(bench.refusals('calcium')).toContain('pumps-idle')
+    delete pump.runningId
+    bench.atMs += 2000
+    bench.run(shot.pump, 2000)
+    bench.report(shot, 'done', 2000)
+    expect(bench.refusals('calcium')).toEqual([])
+  })
+
+  it('of one pump does not free another that runs', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 1000)
+    const pump = bench.pumps[shot.pump]
+    if (pump === undefined) throw new Error('the bench has lost a pump')
+    pump.runningId = 'c-other'
+    bench.beat()
+    bench.run(shot.pump, 2000)
+    bench.report(shot, 'done', 2000)
+    expect(bench.refusals('calcium')).toContain('pumps-idle')
+  })
+
+  it('that comes after a newer heartbeat settles, and leaves what ran beyond it to be found', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 1000)
+    bench.atMs += 10 * SECOND
+    const uptimeMs = bench.uptimeMs - 5000
+    bench.run(shot.pump, 2300)
+    bench.beat()
+    bench.report(shot, 'done', 2000, { uptimeMs, totalRunMs: 3000 })
+    expect(trips(bench)).toEqual([])
+    bench.atMs += SECOND
+    bench.beat()
+    expect(trips(bench)).toEqual(['pump-ran-alone bench/pump-3'])
+    expect(hourUl(bench)).toBe(1150)
+  })
+
+  it('of the boot before settles its shot and leaves the new boot’s clock alone', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 1000)
+    const old = { boot: bench.boot, uptimeMs: bench.uptimeMs + 2000 }
+    bench.run(shot.pump, 2000)
+    bench.atMs += 3000
+    bench.reboot('boot-2')
+    bench.status()
+    expect(settled(bench.report(shot, 'done', 2000, old))).toMatchObject([{ delivered: { lowUl: 1000 } }])
+    bench.atMs += SECOND
+    expect(bench.beat()).toEqual([])
+    expect(bench.refusals('nitrate')).toEqual(['gap-kept'])
+  })
+})
+
 describe('a pump that runs by itself', () => {
+  it('is counted once though a shot of another pump is on its way', () => {
+    const bench = readyBench()
+    bench.mustWish('calcium', 1000)
+    bench.run('pump-3', 3000)
+    bench.beat()
+    bench.atMs += SECOND
+    expect(bench.beat()).toEqual([])
+    expect(hourUl(bench)).toBe(1500)
+  })
+
   it('trips, counts and stays tripped until a person resets it', () => {
     const bench = readyBench()
     bench.run('pump-3', 3000)
