@@ -13,7 +13,8 @@ import { onReport, type Report } from '../../src/safety/on-report.ts'
 import { onStart } from '../../src/safety/on-start.ts'
 import { onTick } from '../../src/safety/on-tick.ts'
 import type { PermittedShot } from '../../src/safety/permitted-shot.ts'
-import type { SafetyRow } from '../../src/safety/rebuild-state.ts'
+import { type JudgedRow, rebuildBook, type SettledRow } from '../../src/safety/rebuild.ts'
+import { rebuildTotals } from '../../src/safety/rebuild-totals.ts'
 import { initialSafetyState, type ReadingQuality, type SafetyState } from '../../src/safety/state.ts'
 import type { StockHeadroom } from '../../src/safety/types.ts'
 
@@ -93,7 +94,7 @@ export class Bench {
   bootedAtMs = T0 - HOUR
   term = 1
   happenings: Happening[] = []
-  records: SafetyRow[] = []
+  records: (JudgedRow | SettledRow)[] = []
   pumps: Record<string, PumpMemory> = {}
   #commands = 0
 
@@ -116,14 +117,11 @@ export class Bench {
 
   #record(told: Happening): void {
     const { atMs } = this
-    if (told.kind === 'settled' || told.kind === 'tripped' || told.kind === 'node-boot') {
-      this.records.push({ ...told, atMs })
-    }
+    if (told.kind === 'settled') this.records.push({ ...told, atMs })
   }
 
   start(term = this.term): readonly Happening[] {
     this.term = term
-    this.records.push({ kind: 'started', atMs: this.atMs, controller: 'keeper', term })
     return this.take(onStart(this.limits, this.state, { atMs: this.atMs, controller: 'keeper', term }))
   }
 
@@ -167,7 +165,6 @@ export class Bench {
 
   instruct(instruction: SafetyInstruction): readonly Happening[] {
     const row = { atMs: this.atMs, by: 'ines', reason: 'a test', instruction }
-    this.records.push({ kind: 'instructed', ...row })
     return this.take(onInstruction(this.limits, this.state, row))
   }
 
@@ -232,6 +229,12 @@ export class Bench {
     this.boot = boot
     this.bootedAtMs = this.atMs
     for (const memory of Object.values(this.pumps)) delete memory.runningId
+  }
+
+  /** The daemon died with all it knew of deliveries; its records are what is left. */
+  die(): void {
+    const totals = rebuildTotals(this.limits, initialSafetyState(this.limits), this.records)
+    this.state = { ...totals, book: rebuildBook(this.limits, this.records, this.atMs) }
   }
 
   headroom(stockName: string): StockHeadroom {

@@ -1,8 +1,10 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { rebuildBook } from '../../src/safety/rebuild.ts'
-import { rebuildState, type SafetyRow } from '../../src/safety/rebuild-state.ts'
+import { rebuildTotals } from '../../src/safety/rebuild-totals.ts'
+import { initialSafetyState } from '../../src/safety/state.ts'
 import { windowSums } from '../../src/safety/sums.ts'
+import { relatch } from '../../src/safety/trip.ts'
 import { type Bench, DAY, HOUR, LIMITS, MINUTE, readyBench, SECOND } from './bench.ts'
 import { moves, play, TIGHT } from './campaign.ts'
 
@@ -10,7 +12,7 @@ import { moves, play, TIGHT } from './campaign.ts'
  * The hour and the day summed again from the records, by no code of safety’s: a command counts its full volume until a
  * record says less, and stays in a window until the window has passed since it may have ended.
  */
-function naiveSumUl(records: readonly SafetyRow[], stock: string, atMs: number, windowMs: number): number {
+function naiveSumUl(records: Bench['records'], stock: string, atMs: number, windowMs: number): number {
   let sumUl = 0
   for (const row of records) {
     if (row.kind !== 'judged' || row.verdict !== 'permit' || row.stock !== stock) continue
@@ -26,8 +28,6 @@ function naiveSumUl(records: readonly SafetyRow[], stock: string, atMs: number, 
   }
   return sumUl
 }
-
-const isBookRow = (row: SafetyRow) => row.kind === 'judged' || row.kind === 'settled'
 
 describe('the book', () => {
   it('agrees at every wish with sums made in another way, and refuses exactly by them', () => {
@@ -69,7 +69,7 @@ describe('the book', () => {
         const { bench } = play(list)
         bench.start(bench.term + 1)
         bench.tick()
-        expect(rebuildBook(TIGHT, bench.records.filter(isBookRow), bench.atMs)).toEqual(bench.state.book)
+        expect(rebuildBook(TIGHT, bench.records, bench.atMs)).toEqual(bench.state.book)
       }),
       { numRuns: 60 },
     )
@@ -78,7 +78,7 @@ describe('the book', () => {
   it('takes a command that no record settles as unknown and counts it in full', () => {
     const bench = readyBench()
     bench.mustWish('nitrate', 10_000)
-    const book = rebuildBook(bench.limits, bench.records.filter(isBookRow), bench.atMs)
+    const book = rebuildBook(bench.limits, bench.records, bench.atMs)
     expect(book.commands).toMatchObject([{ volumeUl: 10_000, status: 'unknown', sent: true }])
   })
 
@@ -190,64 +190,80 @@ describe('the wait for room under a cap', () => {
   })
 })
 
-describe('a state rebuilt from records', () => {
-  /** What must survive a restart; what a new process must hear anew is left out. */
-  const lasting = (bench: Bench, state = bench.state) => ({
-    mode: state.mode,
-    held: state.held,
-    trips: state.trips.map(({ trip, why, atMs }) => ({ trip, why, atMs })),
-    ratesUlPerS: state.ratesUlPerS,
-    term: state.term,
-    book: state.book,
-    boot: state.nodes['bench']?.boot,
-    totalRunMs: state.nodes['bench']?.pumps['pump-3']?.totalRunMs,
-  })
+describe('totalisers rebuilt from records', () => {
+  const wake = (bench: Bench) => {
+    bench.start(2)
+    bench.status()
+    return bench.beat()
+  }
+  const ranAlone = expect.objectContaining({ kind: 'tripped', trip: 'pump-ran-alone' })
 
-  it('has the mode, the hold, the trips, the rates, the term, the book and the totalisers of the one before', () => {
+  it('find a pump that ran while no daemon was there', () => {
     const bench = readyBench()
     bench.dose('nitrate', 10_000)
-    bench.instruct({ instruction: 'pump-rate', stock: 'calcium', rateMlPerMin: 27 })
+    bench.die()
+    bench.run('pump-3', 1000)
+    expect(wake(bench)).toContainEqual(ranAlone)
+  })
+
+  it('do not count again what ran alone before and was counted then', () => {
+    const bench = readyBench()
+    bench.dose('nitrate', 10_000)
     bench.run('pump-3', 1000)
     bench.pass(MINUTE)
-    bench.instruct({ instruction: 'mode', mode: 'advise' })
-    bench.instruct({ instruction: 'hold' })
-    const rebuilt = rebuildState(bench.limits, bench.records, bench.atMs)
-    expect(lasting(bench, rebuilt)).toEqual(lasting(bench))
-    expect(rebuilt.trips).toHaveLength(1)
-    expect(rebuilt.started).toBe(false)
+    bench.die()
+    expect(wake(bench)).not.toContainEqual(ranAlone)
+    expect(bench.headroom('nitrate').hourUl).toBe(80_000 - 10_500)
   })
 
-  it('forgets a trip that was reset and a hold that was released', () => {
-    const bench = readyBench()
-    bench.run('pump-3', 1000)
-    bench.beat()
-    bench.instruct({ instruction: 'hold' })
-    bench.instruct({ instruction: 'reset', trip: 'pump-ran-alone' })
-    bench.instruct({ instruction: 'release' })
-    expect(rebuildState(bench.limits, bench.records, bench.atMs)).toMatchObject({ trips: [], held: null })
-  })
-
-  it('finds a pump that ran while no daemon was there', () => {
-    const bench = readyBench()
-    bench.dose('nitrate', 10_000)
-    bench.state = rebuildState(bench.limits, bench.records, bench.atMs)
-    bench.run('pump-3', 1000)
-    bench.start(2)
-    bench.status()
-    expect(bench.beat()).toContainEqual(expect.objectContaining({ kind: 'tripped', trip: 'pump-ran-alone' }))
-  })
-
-  it('settles by the totaliser what was on its way when the daemon died', () => {
+  it('settle what was on its way when the daemon died', () => {
     const bench = readyBench()
     const shot = bench.mustWish('nitrate', 10_000)
-    bench.state = rebuildState(bench.limits, bench.records, bench.atMs)
+    bench.die()
     bench.run(shot.pump, 20_000)
     bench.atMs += 2 * MINUTE
-    bench.start(2)
-    bench.status()
-    expect(bench.beat()).toContainEqual(
+    expect(wake(bench)).toContainEqual(
       expect.objectContaining({ commandId: shot.id, outcome: 'done', delivered: { lowUl: 10_000, highUl: 10_000 } }),
     )
+    expect(bench.state.trips).toEqual([])
+  })
+
+  it('bound what a node lost in a reboot while the daemon was dead, and count its doubt once', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    bench.die()
+    bench.run(shot.pump, 4000)
+    bench.reboot('boot-2')
+    const pump = bench.pumps[shot.pump]
+    if (pump !== undefined) pump.doubtMs = 16_000
+    expect(wake(bench)).toContainEqual(expect.objectContaining({ delivered: { lowUl: 2000, highUl: 10_000 } }))
+    bench.die()
+    bench.start(3)
+    bench.status()
+    bench.beat()
+    expect(bench.headroom('nitrate').hourUl).toBe(70_000)
+  })
+
+  it('pass over rows of a node that no limit names, and refused wishes', () => {
+    const bench = readyBench()
+    bench.dose('nitrate', 10_000)
+    expect(bench.wish('nitrate', 10_000)).toBeNull()
+    const [judged] = bench.records
+    if (judged?.kind !== 'judged') throw new Error('the first record is a verdict')
+    bench.records.push({ ...judged, node: 'shed', commandId: 'c-shed' })
+    const state = rebuildTotals(bench.limits, initialSafetyState(bench.limits), bench.records)
+    expect(Object.keys(state.nodes)).toEqual(['bench'])
+    expect(state.nodes['bench']?.pumps['pump-3']).toMatchObject({ totalRunMs: 21_000, doubtMs: null })
+  })
+})
+
+describe('a trip from its record', () => {
+  it('is latched until it is reset, and the same trip is not told twice', () => {
+    const bench = readyBench()
+    bench.state = relatch(bench.state, { trip: 'pump-ran-alone', why: 'pump-3 ran', atMs: bench.atMs })
+    bench.run('pump-3', 1000)
+    expect(bench.beat().map((told) => told.kind)).toEqual(['settled', 'lease'])
+    bench.instruct({ instruction: 'reset', trip: 'pump-ran-alone' })
     expect(bench.state.trips).toEqual([])
   })
 })

@@ -1,0 +1,34 @@
+import { type Limits, stockLimitsOf } from './limits.ts'
+import type { JudgedRow, SettledRow } from './rebuild.ts'
+import { type SafetyState, withPump } from './state.ts'
+
+/**
+ * The state with every pump’s totaliser as the records last knew it, so that growth since then is found and growth
+ * before is not counted again. A run that no command asked for belongs to the pump of its stock.
+ *
+ * A settled row does not tell the doubt; after one, the next heartbeat’s doubt is taken as it comes.
+ *
+ * @param rows judged and settled rows, oldest first; those of a node that no limit names are passed over
+ */
+export function rebuildTotals(
+  limits: Limits,
+  state: SafetyState,
+  rows: readonly (JudgedRow | SettledRow)[],
+): SafetyState {
+  let next = state
+  const judgedById = new Map<string, JudgedRow>()
+  for (const row of rows) {
+    if (row.kind === 'judged' && row.verdict === 'refuse') continue
+    if (row.kind === 'judged') judgedById.set(row.commandId, row)
+    const place = row.kind === 'judged' ? row : (judgedById.get(row.commandId) ?? stockLimitsOf(limits, row.stock))
+    if (place === null || row.totalRunMs === undefined || next.nodes[place.node] === undefined) continue
+    const doubtMs = row.kind === 'judged' ? doubtOf(row) : null
+    next = withPump(next, place.node, place.pump, { totalRunMs: row.totalRunMs, doubtMs, boot: null, uptimeMs: 0 })
+  }
+  return next
+}
+
+function doubtOf(row: JudgedRow): number | null {
+  const doubtMs = row.figures['doubtMs']
+  return typeof doubtMs === 'number' ? doubtMs : null
+}
