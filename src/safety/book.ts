@@ -15,14 +15,14 @@ export interface Book {
   readonly stocks: Readonly<Record<string, StockBook>>
 }
 
-export interface StockBook {
+interface StockBook {
   /** settled deliveries of the last day; one pump settles one shot after the other, so the oldest stands first */
   readonly rows: readonly DeliveredRow[]
   /** when the last shot may have ended, however long ago */
   readonly lastEndMs: number
 }
 
-export interface DeliveredRow {
+interface DeliveredRow {
   readonly commandId: string
   /** latest moment at which the run may have ended */
   readonly endMs: number

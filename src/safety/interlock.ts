@@ -3,7 +3,7 @@ import type { Limits } from './limits.ts'
 import type { ShotWish } from './types.ts'
 
 /** A row says what must hold; anything else refuses, NaN included, so no row may read "x > max". */
-export type Holds = (wish: ShotWish, facts: Facts, limits: Limits) => boolean
+type Holds = (wish: ShotWish, facts: Facts, limits: Limits) => boolean
 
 export interface Interlock {
   readonly id: string

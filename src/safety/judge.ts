@@ -12,7 +12,7 @@ import type { SafetyState } from './state.ts'
 import type { ShotWish } from './types.ts'
 import { tellVolume, tellWait } from './wording.ts'
 
-export interface Refusal {
+interface Refusal {
   readonly interlock: string
   /** what was found, what is allowed and, where time alone lifts it, how long that takes */
   readonly sentence: string
@@ -20,7 +20,7 @@ export interface Refusal {
   readonly notBeforeMs?: number
 }
 
-export type Verdict =
+type Verdict =
   | {
       readonly kind: 'permit'
       readonly shot: PermittedShot

@@ -2,7 +2,7 @@ import type { Happening, Transition } from './happening.ts'
 import { type NodeState, type SafetyState, withNode } from './state.ts'
 
 /** Whether a node may run pumps at all now, and the first reason why not. */
-export function leaseFor(state: SafetyState, node: NodeState): { readonly allowed: boolean; readonly why: string } {
+function leaseFor(state: SafetyState, node: NodeState): { readonly allowed: boolean; readonly why: string } {
   const why = forbiddenBecause(state, node)
   return { allowed: why === null, why: why ?? `mode ${state.mode}, nothing held or tripped, node online` }
 }

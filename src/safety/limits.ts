@@ -43,7 +43,7 @@ export interface ProbeLimits {
   readonly stuckMs?: number
 }
 
-export interface NotFittedSensor {
+interface NotFittedSensor {
   readonly role: ProbeRole
   readonly reason: string
 }
@@ -62,7 +62,7 @@ export interface StockLimits {
   readonly acid?: boolean
 }
 
-export interface Apart {
+interface Apart {
   readonly from: string
   readonly ms: number
 }

@@ -9,7 +9,7 @@ import { closeAfterFall, isFall } from './totaliser-fall.ts'
 import { latch } from './trip.ts'
 import { tellDuration } from './wording.ts'
 
-export interface Heartbeat {
+interface Heartbeat {
   readonly boot: string
   readonly uptimeMs: number
   readonly term: number

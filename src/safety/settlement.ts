@@ -8,7 +8,7 @@ import type { Delivered } from './types.ts'
 import { tellDuration } from './wording.ts'
 
 /** How much longer than asked a pump may have run before it counts as out of control (our judgement, no source). */
-export const OVERRUN_TOLERANCE_MS = 500
+const OVERRUN_TOLERANCE_MS = 500
 
 export interface Ran {
   readonly surelyMs: number

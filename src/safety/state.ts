@@ -23,7 +23,7 @@ export interface SafetyState {
   readonly book: Book
 }
 
-export interface Hold {
+interface Hold {
   readonly by: string
   readonly reason: string
   readonly atMs: number
@@ -37,7 +37,7 @@ export interface Trip {
   readonly atMs: number
 }
 
-export interface Approval {
+interface Approval {
   readonly planId: string
   readonly by: string
   readonly atMs: number

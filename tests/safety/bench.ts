@@ -24,7 +24,7 @@ export const HOUR = 3_600_000
 export const DAY = 86_400_000
 
 /** Epoch ms at which every bench begins; any moment would do. */
-export const T0 = 1_800_000_000_000
+const T0 = 1_800_000_000_000
 
 export const LIMITS: Limits = {
   mode: 'automatic',

@@ -44,7 +44,7 @@ export const moves = fc.array(
 )
 
 /** What truly left a bottle, known only to the test. */
-export interface TrueRun {
+interface TrueRun {
   readonly stock: string
   readonly endMs: number
   readonly ul: number

@@ -157,3 +157,13 @@ describe('a person’s pump rate', () => {
     ])
   })
 })
+
+describe('a person’s word on other things', () => {
+  it('is none of safety’s business', () => {
+    const bench = readyBench()
+    const { state } = bench
+    expect(bench.instruct({ instruction: 'acknowledge' })).toEqual([])
+    expect(bench.instruct({ instruction: 'calibrate' })).toEqual([])
+    expect(bench.state).toBe(state)
+  })
+})

@@ -248,6 +248,14 @@ describe('a shot of a pump with doubt from before', () => {
 })
 
 describe('a report', () => {
+  it('with a totaliser that fell trips, and its shot counts in full', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    bench.report(shot, 'done', 20_000, { totalRunMs: 999 })
+    expect(trips(bench)).toEqual(['totaliser-fell bench/pump-3'])
+    expect(hourUl(bench)).toBe(10_000)
+  })
+
   it('frees its pump though the last heartbeat said that it ran', () => {
     const bench = readyBench()
     const shot = bench.mustWish('nitrate', 1000)
