@@ -1,10 +1,10 @@
 // One bundle for the command, one for the library: native modules and what is only needed now and then stay outside.
-import { cpSync, rmSync } from 'node:fs'
+import { rmSync } from 'node:fs'
 import { build } from 'esbuild'
 
 rmSync('dist', { recursive: true, force: true })
 await build({
-  entryPoints: { main: 'src/main.ts', index: 'src/reservoir/index.ts', bench: 'tests/bench/bench.ts', plant: 'simulator/main.ts' },
+  entryPoints: { main: 'src/main.ts', index: 'src/reservoir/index.ts', plant: 'simulator/main.ts' },
   outdir: 'dist',
   bundle: true,
   splitting: true,
@@ -13,7 +13,6 @@ await build({
   target: 'node20',
   sourcemap: true,
   external: ['better-sqlite3', 'serialport', 'mathjs'],
-  banner: { js: "import { createRequire as __require } from 'node:module'; const require = __require(import.meta.url);" },
+  banner: { js: "import { createRequire as createRequireOfBundle } from 'node:module'; const require = createRequireOfBundle(import.meta.url);" },
   logLevel: 'warning',
 })
-cpSync('src/page', 'dist/page', { recursive: true })

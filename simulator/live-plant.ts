@@ -15,6 +15,8 @@ export interface LivePlantOptions {
   readonly startAtMs?: number
   /** the plant's clock, epoch ms; replaces `scale` where a demo has a clock of its own */
   readonly nowMs?: () => number
+  /** a world that has lived already; its nodes begin with a new boot, as after a power cut */
+  readonly world?: World
   /** what was received is kept here, so that a plant killed and started anew goes on where it was */
   readonly stateFile?: string
 }
@@ -45,7 +47,7 @@ export function startLivePlant(options: LivePlantOptions, openLink: OpenLink): L
   const { scenario, seed } = options
   const startMs = options.startAtMs ?? Date.parse(scenario.startsAt)
   const journal = options.stateFile === undefined ? undefined : openJournal(options.stateFile, { seed, startMs })
-  const world = createWorld(scenario, seed, { startAtMs: journal?.startMs ?? startMs })
+  const world = options.world ?? createWorld(scenario, seed, { startAtMs: journal?.startMs ?? startMs })
   const resumedMs = journal ? resume(world, journal) : world.startMs
   const clock = options.nowMs ?? scaledClock(resumedMs, options.scale ?? 1)
   let lastMs = resumedMs
@@ -66,6 +68,7 @@ export function startLivePlant(options: LivePlantOptions, openLink: OpenLink): L
     }
     links.set(node, openLink(node, onMessage))
   }
+  if (options.world) for (const { id } of scenario.nodes) world.reboot(nowMs(), id)
   deliver()
   const timer = setInterval(deliver, TICK_MS)
   const beat = setInterval(() => journal?.note({ atMs: nowMs() }), 1000)

@@ -3,12 +3,11 @@
 import { loadScenario, siteOfScenario } from '../../simulator/load-scenario.ts'
 import type { Scenario } from '../../simulator/scenario.ts'
 import type { Configuration } from '../config/configuration.ts'
-import { formatConfigurationError } from '../config/configuration-error.ts'
-import { loadConfiguration } from '../config/load-configuration.ts'
 import { CONTROLLER_NAMES, type ControllerName } from '../trial/controllers.ts'
 import { runTrial, type Trial } from '../trial/run-trial.ts'
 import { type TrialReport, reportOf } from '../trial/trial-report.ts'
 import { CommandFailure } from './command-failure.ts'
+import { readConfiguration } from './read-configuration.ts'
 
 export interface SimulateOptions {
   readonly scenario: string
@@ -57,9 +56,7 @@ export async function loadPlant(scenarioFile: string): Promise<{ readonly config
   }
   const siteFile = siteOfScenario(scenarioFile)
   if (!siteFile) throw new CommandFailure('data', `${scenarioFile}: no "site"; a scenario to be run by a controller names its site file`)
-  const read = await loadConfiguration(siteFile)
-  if (!read.ok) throw new CommandFailure('configuration', read.errors.map(formatConfigurationError).join('\n'))
-  return { configuration: read.configuration, scenario }
+  return { configuration: await readConfiguration(siteFile), scenario }
 }
 
 function table(controller: string, report: TrialReport): string {

@@ -143,6 +143,28 @@ const grid = z
   })
   .meta({ description: 'the fixed grid of the estimator' })
 
+const link = z
+  .strictObject({
+    broker: z
+      .string()
+      .regex(/^mqtts?:\/\/[^\s]+$/, { error: 'an address such as mqtt://127.0.0.1:1883' })
+      .optional()
+      .meta({ description: 'where the nodes’ MQTT broker is' }),
+    prefix: text('topics begin with this, before the site’s name').default('tarnward/v1'),
+    username: text('name at the broker').optional(),
+    passwordFile: fileName('file that holds the password and nothing else, relative to this one').optional(),
+    serial: z
+      .strictObject({
+        node: id('the node at the other end'),
+        path: text('the port by its lasting name, such as /dev/serial/by-id/…'),
+        baudRate: whole(1200, 2_000_000, 'symbols a second').default(115_200),
+      })
+      .optional()
+      .meta({ description: 'one node on a serial line instead of a broker' }),
+    leaseS: quantity('s', 15, 600, 'how long a node may run pumps after it was last heard').default(30),
+  })
+  .meta({ description: 'the way to the pump nodes' })
+
 /** The site file as written. */
 export const siteSchema = z
   .strictObject({
@@ -168,6 +190,7 @@ export const siteSchema = z
     photoperiod: photoperiod.prefault({}),
     planning: planning.prefault({}),
     grid: grid.prefault({}),
+    link: link.prefault({}),
   })
   .meta({ description: 'one site' })
 

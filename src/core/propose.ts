@@ -22,10 +22,18 @@ export function isPlanDue(state: CoreState, atMs: number): boolean {
   return atMs >= state.nextPlanMs && state.history.rerun === undefined
 }
 
+export interface PlanMoment {
+  readonly atMs: number
+  /** shots may follow from it; otherwise the plan shows what would be done, whatever blocks it */
+  readonly isActing: boolean
+}
+
 /** Makes the next plan from the belief as it stands and the headroom that safety left. */
-export function proposePlan(settings: CoreSettings, state: CoreState, headroom: Headroom, atMs: number): CoreState {
+export function proposePlan(settings: CoreSettings, state: CoreState, headroom: Headroom, at: PlanMoment): CoreState {
+  const { atMs, isActing } = at
   const planId = `plan-${state.planCount + 1}-${Math.round(atMs / 1000)}`
-  const made = plan(planInput(settings, state, headroom, atMs, planId))
+  const owed = isActing && state.plan ? { owed: state.plan.left } : {}
+  const made = plan({ ...planInput(settings, state, headroom, atMs, planId), ...owed, ignoreBlocks: !isActing })
   return { ...state, plan: made, shots: made.shots, planCount: state.planCount + 1, nextPlanMs: atMs + settings.planning.intervalMs }
 }
 

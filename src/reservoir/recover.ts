@@ -9,7 +9,8 @@ import { takeLaboratory, takeObservation, takeSettled, withdrawLaboratory } from
 import type { CoreState } from '../core/state.ts'
 import { onInstruction } from '../safety/on-instruction.ts'
 import { rebuildBook } from '../safety/rebuild.ts'
-import { type SafetyState, withPump } from '../safety/state.ts'
+import { rebuildTotals } from '../safety/rebuild-totals.ts'
+import { relatch } from '../safety/trip.ts'
 import { calibrate, takeAct } from './fold-people.ts'
 import type { LedgerRecord } from './record.ts'
 import type { ReservoirSettings, ReservoirState } from './state.ts'
@@ -38,7 +39,7 @@ export function recover(settings: ReservoirSettings, recovery: Recovery, atMs: n
   const rows = recovery.deliveries.filter((record) => record.kind === 'judged' || record.kind === 'settled')
   const book = rebuildBook(settings.limits, rows, atMs)
   const core = state.core && { ...state.core, history: finishRerun(settings.core, state.core.cohorts, state.core.history) }
-  return { ...state, core, safety: withTotals({ ...state.safety, book }, rows) }
+  return { ...state, core, safety: rebuildTotals(settings.limits, { ...state.safety, book }, rows) }
 }
 
 function foldRecord(settings: ReservoirSettings, before: ReservoirState, record: LedgerRecord): ReservoirState {
@@ -49,7 +50,7 @@ function foldRecord(settings: ReservoirSettings, before: ReservoirState, record:
     case 'judged':
       return { ...state, commandCount: state.commandCount + 1 }
     case 'tripped':
-      return { ...state, safety: withTrip(state.safety, record) }
+      return { ...state, safety: relatch(state.safety, record) }
     case 'instructed':
       return foldInstruction(settings, state, record)
     case 'alarm':
@@ -93,28 +94,7 @@ function foldInstruction(settings: ReservoirSettings, state: ReservoirState, rec
   return { ...state, safety, core: calibrate(settings, state.core, instruction) }
 }
 
-function withTrip(safety: SafetyState, { trip, why, atMs }: Of<'tripped'>): SafetyState {
-  return { ...safety, trips: [...safety.trips, { trip, subject: why, why, atMs }] }
-}
-
 function withAlarm(alarms: AlarmBoard, record: Of<'alarm'>): AlarmBoard {
   const holdsSinceMs = record.state === 'normal' || record.state === 'returned' ? null : record.atMs
   return { ...alarms, [record.alarm]: { condition: record.state, holdsSinceMs } }
-}
-
-/**
- * Each pump’s totaliser as the records last knew it: what it grew by since is ours to explain, what it grew by before
- * is already in the book.
- */
-function withTotals(safety: SafetyState, rows: readonly (Of<'judged'> | Of<'settled'>)[]): SafetyState {
-  let next = safety
-  const pumpOf = new Map<string, { node: string; pump: string }>()
-  for (const row of rows) {
-    if (row.kind === 'judged') pumpOf.set(row.commandId, { node: row.node, pump: row.pump })
-    const place = pumpOf.get(row.commandId)
-    if (!place || next.nodes[place.node] === undefined || row.totalRunMs === undefined) continue
-    if (row.kind === 'judged' && row.verdict === 'refuse') continue
-    next = withPump(next, place.node, place.pump, { totalRunMs: row.totalRunMs, uptimeMs: 0 })
-  }
-  return next
 }

@@ -87,11 +87,21 @@ function closeDueSteps(settings: ReservoirSettings, state: ReservoirState, effec
 }
 
 function letSafetyHear(settings: ReservoirSettings, state: ReservoirState, input: Input, effects: Effect[]): ReservoirState {
+  tellUnwilling(input, effects)
   const heard = foldSafety(settings.limits, state.safety, input)
   const ticked = onTick(settings.limits, heard.state, input)
   let next: ReservoirState = { ...state, safety: ticked.state }
   for (const happening of [...heard.happenings, ...ticked.happenings]) next = tellHappening(settings, next, happening, effects)
   return next
+}
+
+/** A node that refuses or stops a shot says why; that reason is kept beside what was settled. */
+function tellUnwilling(input: Input, effects: Effect[]): void {
+  if (input.kind !== 'pump-report' || (input.report.state !== 'refused' && input.report.state !== 'stopped')) return
+  const { id, state, ranMs, reason } = input.report
+  const text = `${input.node} ${state} command ${id} after ${ranMs} ms: ${reason ?? 'no reason given'}`
+  effects.push({ kind: 'record', record: { kind: 'event', atMs: input.atMs, event: `node-${state}`, text } })
+  effects.push({ kind: 'notification', event: `node-${state}`, text })
 }
 
 function letCoreHear(settings: ReservoirSettings, state: ReservoirState, input: Input, effects: Effect[]): ReservoirState {
@@ -135,7 +145,8 @@ function passTime(settings: ReservoirSettings, state: ReservoirState, effects: E
     effects.push({ kind: 'notification', event: 'laboratory', text: reportEffect(id, before, core.history.filter) })
   }
   if (isPlanDue(core, atMs) && next.safety.started) {
-    core = proposePlan(settings.core, core, headroom(settings.limits, next.safety, atMs), atMs)
+    const isActing = next.safety.mode === 'automatic'
+    core = proposePlan(settings.core, core, headroom(settings.limits, next.safety, atMs), { atMs, isActing })
     if (core.plan) tellPlan(core.plan, effects)
   }
   return core === next.core ? next : { ...next, core }

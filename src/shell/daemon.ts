@@ -28,6 +28,8 @@ export interface DaemonOptions {
   readonly log: Logger
   readonly version: string
   readonly leaseMs: number
+  /** time between ticks; 10 s unless given */
+  readonly tickMs?: number
   /** where messages go that integrators may read, retained; nowhere for a serial line */
   readonly publishState?: (suffix: string, json: string) => void
   /** the process can no longer own the reservoir or trust itself; it should end */
@@ -109,7 +111,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
       void loop.take({ kind: 'edge', news: { edge: 'link', up } })
     },
   })
-  const stopTicks = repeat(clock, TICK_MS, () => {
+  const stopTicks = repeat(clock, options.tickMs ?? TICK_MS, () => {
     void loop.take({ kind: 'tick', utcOffsetMin: utcOffsetMinutes(configuration.site.zone, clock.wallMs()) })
     flushTelemetry()
     state.publish()

@@ -99,9 +99,14 @@ export class Loop {
     })
   }
 
+  /** Resolves when nothing waits any more. */
+  async idle(): Promise<void> {
+    while (this.#isBusy) await new Promise((done) => setImmediate(done))
+  }
+
   /** Finishes what waits, keeps a snapshot and takes nothing more. */
   async stop(): Promise<void> {
-    while (this.#isBusy) await new Promise((done) => setImmediate(done))
+    await this.idle()
     if (!this.#isStopped && this.#isDiskWritable) await this.#keepSnapshot()
     this.#isStopped = true
   }

@@ -1,0 +1,59 @@
+/** `tarnward lab add`: a laboratory’s file to the running daemon. */
+
+import { readFile } from 'node:fs/promises'
+import { basename } from 'node:path'
+import { z } from 'zod'
+import { CommandFailure } from './command-failure.ts'
+import { askDaemon } from './daemon-http.ts'
+
+export interface LabAddOptions {
+  readonly sampledAt: string
+  readonly url: string
+  readonly accept?: boolean
+  readonly json?: boolean
+}
+
+const SAMPLED_AT = z.iso.datetime({ offset: true })
+const HELD = 202
+
+/** Sends the file as it is; the daemon reads, judges and answers. A held report ends with a code of its own. */
+export async function labAdd(file: string, options: LabAddOptions): Promise<void> {
+  const sampledAt = SAMPLED_AT.safeParse(options.sampledAt)
+  if (!sampledAt.success) {
+    throw new CommandFailure('usage', `--sampled-at: found "${options.sampledAt}"; a time with its offset is needed, e.g. 2026-03-16T08:30:00Z`)
+  }
+  const text = await readText(file)
+  const upload = { fileName: basename(file), text, sampledAt: sampledAt.data, by: 'command line', accept: options.accept ?? false }
+  const { status, body } = await askDaemon(options.url, '/api/laboratory', upload)
+  if (status >= 400) throw new CommandFailure('data', problemText(body))
+  process.stdout.write(options.json ? `${JSON.stringify(body)}\n` : answerText(body))
+  if (status === HELD) process.exitCode = 1
+}
+
+async function readText(file: string): Promise<string> {
+  try {
+    const text = await readFile(file, 'utf8')
+    if (text.trim() !== '') return text
+  } catch (error) {
+    throw new CommandFailure('no-input', `${file} cannot be read: ${error instanceof Error ? error.message : String(error)}`)
+  }
+  throw new CommandFailure('data', `${file}:1:1  the file is empty; a laboratory report with analytes and values is needed`)
+}
+
+interface Answer {
+  readonly kind?: string
+  readonly id?: string
+  readonly text?: string
+  readonly why?: readonly string[]
+}
+
+function answerText(body: unknown): string {
+  const { kind, id, text, why } = body as Answer
+  if (kind === 'held') return `Held as ${id}, nothing was changed:\n  ${(why ?? []).join('\n  ')}\nCorrect the file, or send it again with --accept.\n`
+  return `Taken as ${id}: ${text}\nThe log says from what to what it moved each element.\n`
+}
+
+function problemText(body: unknown): string {
+  const { detail, errors } = body as { detail?: string; errors?: readonly string[] }
+  return [detail ?? 'The daemon refused the report.', ...(errors ?? [])].join('\n')
+}

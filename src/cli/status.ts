@@ -1,0 +1,43 @@
+/** `tarnward status`: the daemon’s own sentence, readings, elements and next doses. */
+
+import type { EstimateView, StatusView } from '../shell/daemon-view.ts'
+import { askDaemon } from './daemon-http.ts'
+
+export async function status(options: { readonly url: string; readonly json?: boolean }): Promise<void> {
+  const current = (await askDaemon(options.url, '/api/status')).body as StatusView
+  const answer = await askDaemon(options.url, '/api/estimate')
+  const estimate = answer.status === 200 ? (answer.body as EstimateView) : undefined
+  process.stdout.write(options.json ? `${JSON.stringify({ ...current, estimate })}\n` : page(current, estimate))
+  if (current.alarms.length > 0 || current.trips.length > 0) process.exitCode = 1
+}
+
+function page(current: StatusView, estimate: EstimateView | undefined): string {
+  const readings = current.readings.map(({ quantity, value, unit, abnormal }) => `${quantity} ${value?.toFixed(2) ?? '–'} ${unit}${abnormal ? ` (${abnormal})` : ''}`)
+  const doses = current.nextDoses.map(({ stock, volumeMl, reason }) => `  ${volumeMl.toFixed(1)} mL of ${stock}: ${reason}`)
+  return [
+    `${current.reservoir}, ${new Date(current.atMs).toISOString().slice(0, 16).replace('T', ' ')} UTC, mode ${current.mode}${current.held ? ', on hold' : ''}`,
+    current.sentence,
+    readings.join(' · '),
+    '',
+    ...elementRows(estimate),
+    ...(doses.length > 0 ? ['', 'Next:', ...doses] : []),
+    ...current.trips.map(({ trip, why }) => `Tripped, ${trip}: ${why}`),
+    '',
+  ].join('\n')
+}
+
+function elementRows(estimate: EstimateView | undefined): string[] {
+  if (!estimate) return ['No estimate yet.']
+  const rows = Object.entries(estimate.elements).map(([name, { mgPerL, sdMgPerL, band }]) => {
+    const digits = mgPerL >= 10 ? 0 : mgPerL >= 1 ? 1 : 3
+    const value = `${mgPerL.toFixed(digits)} ± ${sdMgPerL.toFixed(digits)}`.padStart(15)
+    if (!band) return `${name.padEnd(6)} ${value} mg/L`
+    const place = mgPerL < band.lowMgPerL ? 'LOW' : mgPerL > band.highMgPerL ? 'HIGH' : ''
+    return `${name.padEnd(6)} ${value} mg/L   band ${trim(band.lowMgPerL)} to ${trim(band.highMgPerL)}, aim ${trim(band.aimMgPerL)} ${place}`.trimEnd()
+  })
+  return rows
+}
+
+function trim(mgPerL: number): string {
+  return mgPerL >= 10 ? mgPerL.toFixed(0) : String(Number(mgPerL.toPrecision(2)))
+}

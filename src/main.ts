@@ -1,0 +1,70 @@
+#!/usr/bin/env node
+/** The command line’s front door: wiring only. Bodies are loaded when they are asked for. */
+
+import { Command, CommanderError } from 'commander'
+import packageJson from '../package.json' with { type: 'json' }
+import { CommandFailure, EXIT_CODES } from './cli/command-failure.ts'
+
+const program = new Command('tarnward')
+  .description('Keeps the nutrient solution of a recirculating hydroponic reservoir right while nobody is in the room.')
+  .version(packageJson.version)
+  .exitOverride()
+
+program
+  .command('run')
+  .description('keep a reservoir: read its nodes, estimate every element, dose within the limits')
+  .option('--config <file>', 'site file')
+  .option('--demo', 'an embedded broker and a simulated bench; needs no hardware')
+  .option('--for <time>', 'end by itself after this wall time, e.g. 60s or 5m, with a summary')
+  .option('--state-dir <folder>', 'where ledger and readings are kept')
+  .option('--port <number>', 'port of the page, on this machine only', '8420')
+  .option('--scale <factor>', 'demo: how many times as fast as the clock on the wall', '60')
+  .option('--days <number>', 'demo: days lived in a moment before the page opens', '14')
+  .option('--seed <number>', 'demo: which bench', '1')
+  .option('--json-log', 'log lines as JSON even on a terminal')
+  .action(async (options) => (await import('./cli/run.ts')).run(options, packageJson.version))
+
+program
+  .command('simulate')
+  .description('a controller on a simulated plant, scored by the hour')
+  .requiredOption('--scenario <file>', 'scenario file, e.g. config/scenarios/light.yaml')
+  .option('--days <number>', 'days to live', '56')
+  .option('--seed <number>', 'first seed', '1')
+  .option('--seeds <number>', 'how many seeds, one after another', '1')
+  .option('--controller <name>', 'tarnward, ec-only, ec-only-with-dump or ideal', 'tarnward')
+  .option('--json', 'one object for machines')
+  .action(async (options) => (await import('./cli/simulate.ts')).simulate(options))
+
+const lab = program.command('lab').description('laboratory reports')
+lab
+  .command('add')
+  .description('give a laboratory’s file to the running daemon')
+  .argument('<file>', 'CSV or JSON, as the laboratory sent it')
+  .requiredOption('--sampled-at <time>', 'when the bottle was filled, ISO 8601 with offset, e.g. 2026-03-16T08:30:00Z')
+  .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
+  .option('--accept', 'take it in spite of the doubts that held it')
+  .option('--json', 'the answer for machines')
+  .action(async (file, options) => (await import('./cli/lab-add.ts')).labAdd(file, options))
+
+program
+  .command('status')
+  .description('what the running daemon believes and will do next')
+  .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
+  .option('--json', 'one object for machines')
+  .action(async (options) => (await import('./cli/status.ts')).status(options))
+
+try {
+  await program.parseAsync()
+} catch (error) {
+  process.exitCode = exitCodeOf(error)
+}
+
+function exitCodeOf(error: unknown): number {
+  if (error instanceof CommanderError) return error.exitCode === 0 ? 0 : EXIT_CODES.usage
+  if (error instanceof CommandFailure) {
+    process.stderr.write(`${error.message}\n`)
+    return EXIT_CODES[error.kind]
+  }
+  process.stderr.write(`Tarnward has met a fault of its own and stops: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`)
+  return 70
+}
