@@ -13,6 +13,8 @@ await build({
   target: 'node20',
   sourcemap: true,
   external: ['better-sqlite3', 'serialport', 'mathjs'],
-  banner: { js: "import { createRequire as createRequireOfBundle } from 'node:module'; const require = createRequireOfBundle(import.meta.url);" },
+  banner: {
+    js: "import { createRequire as createRequireOfBundle } from 'node:module'; const require = createRequireOfBundle(import.meta.url);",
+  },
   logLevel: 'warning',
 })

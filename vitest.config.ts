@@ -2,5 +2,11 @@ import { defineConfig } from 'vitest/config'
 
 export default defineConfig({
   resolve: { alias: { tarnward: new URL('./src/reservoir/index.ts', import.meta.url).pathname } },
-  test: { include: ['tests/**/*.test.ts'], testTimeout: 60_000, hookTimeout: 60_000, fileParallelism: true, maxWorkers: 2 },
+  test: {
+    include: ['tests/**/*.test.ts'],
+    testTimeout: 60_000,
+    hookTimeout: 60_000,
+    fileParallelism: true,
+    maxWorkers: 2,
+  },
 })

@@ -65,6 +65,8 @@ function exitCodeOf(error: unknown): number {
     process.stderr.write(`${error.message}\n`)
     return EXIT_CODES[error.kind]
   }
-  process.stderr.write(`Tarnward has met a fault of its own and stops: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`)
+  process.stderr.write(
+    `Tarnward has met a fault of its own and stops: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`,
+  )
   return 70
 }

@@ -3,12 +3,22 @@
 import { CommandFailure } from './command-failure.ts'
 
 /** The answer’s status and JSON; a daemon that is not there is a failure that says what to do. */
-export async function askDaemon(url: string, path: string, post?: unknown): Promise<{ readonly status: number; readonly body: unknown }> {
-  const request = post === undefined ? {} : { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(post) }
+export async function askDaemon(
+  url: string,
+  path: string,
+  post?: unknown,
+): Promise<{ readonly status: number; readonly body: unknown }> {
+  const request =
+    post === undefined
+      ? {}
+      : { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(post) }
   try {
     const response = await fetch(new URL(path, url), request)
     return { status: response.status, body: await response.json() }
   } catch {
-    throw new CommandFailure('unavailable', `No daemon answers at ${url}. Start it with "tarnward run", or name its page with --url.`)
+    throw new CommandFailure(
+      'unavailable',
+      `No daemon answers at ${url}. Start it with "tarnward run", or name its page with --url.`,
+    )
   }
 }

@@ -38,7 +38,12 @@ export async function runDemo(options: RunOptions, version: string, log: Logger)
   if (tooFast) throw new CommandFailure('usage', `--scale ${options.scale}: ${tooFast}`)
   const loaded = await loadPlant(fileURLToPath(SCENARIO))
   const stateFolder = options.stateDir ?? (await mkdtemp(join(tmpdir(), 'tarnward-demo-')))
-  const bench: Bench = { configuration: loaded.configuration, world: createWorld(loaded.scenario, Number(options.seed), { heartbeatMs: HEARTBEAT_MS }), stateFolder, version }
+  const bench: Bench = {
+    configuration: loaded.configuration,
+    world: createWorld(loaded.scenario, Number(options.seed), { heartbeatMs: HEARTBEAT_MS }),
+    stateFolder,
+    version,
+  }
   try {
     await liveInLockstep(bench, Number(options.days), log)
     await liveOnTheWire(bench, { scale, port: portOf(options.port), ending: untilEnd(options.for) }, log)
@@ -62,7 +67,15 @@ async function liveInLockstep(bench: Bench, days: number, log: Logger): Promise<
   const clock = createLockstepClock(world.startMs)
   const link = lockstepLink(world, () => clock.wallMs())
   const quiet = createLog({ level: 'error', pretty: true })
-  const daemon = await begin({ ...bench, clock, link, log: quiet, leaseMs: LOCKSTEP_LEASE_MS, tickMs: MINUTE_MS, onFatal: (why) => say.error(why) })
+  const daemon = await begin({
+    ...bench,
+    clock,
+    link,
+    log: quiet,
+    leaseMs: LOCKSTEP_LEASE_MS,
+    tickMs: MINUTE_MS,
+    onFatal: (why) => say.error(why),
+  })
   await goAutomatic(daemon)
   for (let minute = 1; minute <= days * 24 * 60; minute++) {
     clock.advance(MINUTE_MS)
@@ -74,7 +87,12 @@ async function liveInLockstep(bench: Bench, days: number, log: Logger): Promise<
 }
 
 async function goAutomatic(daemon: Daemon): Promise<void> {
-  await daemon.loop.take({ kind: 'instruction', by: 'demo', reason: 'a bench that is only simulated', instruction: { instruction: 'mode', mode: 'automatic' } })
+  await daemon.loop.take({
+    kind: 'instruction',
+    by: 'demo',
+    reason: 'a bench that is only simulated',
+    instruction: { instruction: 'mode', mode: 'automatic' },
+  })
 }
 
 interface LockstepLink extends NodeLink {
@@ -114,7 +132,11 @@ function dayLine(daemon: Daemon, world: World, day: number): string {
 }
 
 /** On from there over a real MQTT connection, in scaled time, with the page open. */
-async function liveOnTheWire(bench: Bench, settings: { scale: number; port: number; ending: ReturnType<typeof untilEnd> }, log: Logger): Promise<void> {
+async function liveOnTheWire(
+  bench: Bench,
+  settings: { scale: number; port: number; ending: ReturnType<typeof untilEnd> },
+  log: Logger,
+): Promise<void> {
   const { configuration, world } = bench
   const { site } = configuration.site
   const say = componentLog(log, 'demo')
@@ -127,8 +149,17 @@ async function liveOnTheWire(bench: Bench, settings: { scale: number; port: numb
     publishState: (suffix, json) => link.publishState(suffix, json),
   })
   const page = await openPage(daemon, settings.port, log)
-  const plant = startMqttPlant({ brokerUrl: broker.url, site, scenario: world.scenario, seed: 0, world, nowMs: () => clock.wallMs() })
-  say.info(`the page is at ${page.url}; one minute of the bench takes ${(60 / settings.scale).toFixed(2)} s. Ctrl-C ends it.`)
+  const plant = startMqttPlant({
+    brokerUrl: broker.url,
+    site,
+    scenario: world.scenario,
+    seed: 0,
+    world,
+    nowMs: () => clock.wallMs(),
+  })
+  say.info(
+    `the page is at ${page.url}; one minute of the bench takes ${(60 / settings.scale).toFixed(2)} s. Ctrl-C ends it.`,
+  )
   const failure = await settings.ending.wait
   say.info(dayLine(daemon, world, (world.truth().atMs - world.startMs) / DAY_MS))
   say.info(summary(daemon))
@@ -141,6 +172,8 @@ async function liveOnTheWire(bench: Bench, settings: { scale: number; port: numb
 
 function summary(daemon: Daemon): string {
   const { doses } = daemon.view.counters()
-  const rows = doses.map(({ pump, outcome, count, volumeUl }) => `${pump} ${outcome} ${count} × (${(volumeUl / 1000).toFixed(1)} mL in all)`)
+  const rows = doses.map(
+    ({ pump, outcome, count, volumeUl }) => `${pump} ${outcome} ${count} × (${(volumeUl / 1000).toFixed(1)} mL in all)`,
+  )
   return `${daemon.view.status().sentence} Shots since the page opened: ${rows.join(', ') || 'none'}`
 }

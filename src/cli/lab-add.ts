@@ -20,10 +20,19 @@ const HELD = 202
 export async function labAdd(file: string, options: LabAddOptions): Promise<void> {
   const sampledAt = SAMPLED_AT.safeParse(options.sampledAt)
   if (!sampledAt.success) {
-    throw new CommandFailure('usage', `--sampled-at: found "${options.sampledAt}"; a time with its offset is needed, e.g. 2026-03-16T08:30:00Z`)
+    throw new CommandFailure(
+      'usage',
+      `--sampled-at: found "${options.sampledAt}"; a time with its offset is needed, e.g. 2026-03-16T08:30:00Z`,
+    )
   }
   const text = await readText(file)
-  const upload = { fileName: basename(file), text, sampledAt: sampledAt.data, by: 'command line', accept: options.accept ?? false }
+  const upload = {
+    fileName: basename(file),
+    text,
+    sampledAt: sampledAt.data,
+    by: 'command line',
+    accept: options.accept ?? false,
+  }
   const { status, body } = await askDaemon(options.url, '/api/laboratory', upload)
   if (status >= 400) throw new CommandFailure('data', problemText(body))
   process.stdout.write(options.json ? `${JSON.stringify(body)}\n` : answerText(body))
@@ -35,9 +44,15 @@ async function readText(file: string): Promise<string> {
     const text = await readFile(file, 'utf8')
     if (text.trim() !== '') return text
   } catch (error) {
-    throw new CommandFailure('no-input', `${file} cannot be read: ${error instanceof Error ? error.message : String(error)}`)
+    throw new CommandFailure(
+      'no-input',
+      `${file} cannot be read: ${error instanceof Error ? error.message : String(error)}`,
+    )
   }
-  throw new CommandFailure('data', `${file}:1:1  the file is empty; a laboratory report with analytes and values is needed`)
+  throw new CommandFailure(
+    'data',
+    `${file}:1:1  the file is empty; a laboratory report with analytes and values is needed`,
+  )
 }
 
 interface Answer {
@@ -49,7 +64,8 @@ interface Answer {
 
 function answerText(body: unknown): string {
   const { kind, id, text, why } = body as Answer
-  if (kind === 'held') return `Held as ${id}, nothing was changed:\n  ${(why ?? []).join('\n  ')}\nCorrect the file, or send it again with --accept.\n`
+  if (kind === 'held')
+    return `Held as ${id}, nothing was changed:\n  ${(why ?? []).join('\n  ')}\nCorrect the file, or send it again with --accept.\n`
   return `Taken as ${id}: ${text}\nThe log says from what to what it moved each element.\n`
 }
 

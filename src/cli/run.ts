@@ -30,12 +30,15 @@ export interface RunOptions {
 
 /** Runs until it is told to stop, or until `--for` is over. */
 export async function run(options: RunOptions, version: string): Promise<void> {
-  const log = createLog(options.jsonLog ? { pretty: false } : { pretty: options.demo === true || process.stdout.isTTY === true })
+  const log = createLog(
+    options.jsonLog ? { pretty: false } : { pretty: options.demo === true || process.stdout.isTTY === true },
+  )
   if (options.demo) {
     const { runDemo } = await import('./demo.ts')
     return runDemo(options, version, log)
   }
-  if (!options.config) throw new CommandFailure('usage', 'run needs --config FILE, or --demo for a bench without hardware')
+  if (!options.config)
+    throw new CommandFailure('usage', 'run needs --config FILE, or --demo for a bench without hardware')
   await runSite(options, options.config, version, log)
 }
 
@@ -49,7 +52,9 @@ async function runSite(options: RunOptions, siteFile: string, version: string, l
     stateFolder: options.stateDir ?? defaultStateFolder(configuration.site.site),
     leaseMs: configuration.site.link.leaseS * 1000,
     onFatal: ending.fail,
-    ...('publishState' in link ? { publishState: (suffix: string, json: string) => (link as MqttLink).publishState(suffix, json) } : {}),
+    ...('publishState' in link
+      ? { publishState: (suffix: string, json: string) => (link as MqttLink).publishState(suffix, json) }
+      : {}),
   })
   const page = await openPage(daemon, portOf(options.port), log)
   log.info(`keeping ${configuration.site.site}; the page is at ${page.url}`)
@@ -77,7 +82,10 @@ export async function openPage(daemon: Daemon, port: number, log: Logger): Promi
     return await startHttp({ view: daemon.view, port, log: componentLog(log, 'http'), pageFolder })
   } catch (error) {
     await daemon.stop()
-    throw new CommandFailure('unavailable', `The page cannot open port ${port}: ${error instanceof Error ? error.message : String(error)}. Name another with --port.`)
+    throw new CommandFailure(
+      'unavailable',
+      `The page cannot open port ${port}: ${error instanceof Error ? error.message : String(error)}. Name another with --port.`,
+    )
   }
 }
 
@@ -85,9 +93,22 @@ async function siteLink(configuration: Configuration, siteFile: string, log: Log
   const { site, link } = configuration.site
   const onNote = (level: 'info' | 'warn', text: string): void => componentLog(log, 'link')[level](text)
   if (link.serial) return createSerialLink({ ...link.serial, onNote })
-  if (!link.broker) throw new CommandFailure('configuration', `${siteFile}: link.broker or link.serial says how the nodes are reached; neither is there`)
-  const credentials = link.username === undefined ? {} : { credentials: { username: link.username, password: await passwordOf(link.passwordFile, siteFile) } }
-  return createMqttLink({ url: link.broker, base: `${link.prefix}/${site}`, clientId: `tarnward-${site}`, onNote, ...credentials })
+  if (!link.broker)
+    throw new CommandFailure(
+      'configuration',
+      `${siteFile}: link.broker or link.serial says how the nodes are reached; neither is there`,
+    )
+  const credentials =
+    link.username === undefined
+      ? {}
+      : { credentials: { username: link.username, password: await passwordOf(link.passwordFile, siteFile) } }
+  return createMqttLink({
+    url: link.broker,
+    base: `${link.prefix}/${site}`,
+    clientId: `tarnward-${site}`,
+    onNote,
+    ...credentials,
+  })
 }
 
 async function passwordOf(file: string | undefined, siteFile: string): Promise<string> {

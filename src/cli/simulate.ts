@@ -5,7 +5,7 @@ import type { Scenario } from '../../simulator/scenario.ts'
 import type { Configuration } from '../config/configuration.ts'
 import { CONTROLLER_NAMES, type ControllerName } from '../trial/controllers.ts'
 import { runTrial, type Trial } from '../trial/run-trial.ts'
-import { type TrialReport, reportOf } from '../trial/trial-report.ts'
+import { reportOf, type TrialReport } from '../trial/trial-report.ts'
 import { CommandFailure } from './command-failure.ts'
 import { readConfiguration } from './read-configuration.ts'
 
@@ -47,7 +47,9 @@ function wholeNumber(flag: string, text: string, least: number, most: number): n
 }
 
 /** The plant of a scenario file and the site file that stands for it: `site` in the scenario, relative to it. */
-export async function loadPlant(scenarioFile: string): Promise<{ readonly configuration: Configuration; readonly scenario: Scenario }> {
+export async function loadPlant(
+  scenarioFile: string,
+): Promise<{ readonly configuration: Configuration; readonly scenario: Scenario }> {
   let scenario: Scenario
   try {
     scenario = loadScenario(scenarioFile)
@@ -55,14 +57,20 @@ export async function loadPlant(scenarioFile: string): Promise<{ readonly config
     throw new CommandFailure('data', error instanceof Error ? error.message : String(error))
   }
   const siteFile = siteOfScenario(scenarioFile)
-  if (!siteFile) throw new CommandFailure('data', `${scenarioFile}: no "site"; a scenario to be run by a controller names its site file`)
+  if (!siteFile)
+    throw new CommandFailure(
+      'data',
+      `${scenarioFile}: no "site"; a scenario to be run by a controller names its site file`,
+    )
   return { configuration: await readConfiguration(siteFile), scenario }
 }
 
 function table(controller: string, report: TrialReport): string {
-  const percent = (share: number | null): string => (share === null ? '     –' : `${(100 * share).toFixed(1).padStart(5)} %`)
+  const percent = (share: number | null): string =>
+    share === null ? '     –' : `${(100 * share).toFixed(1).padStart(5)} %`
   const rows = [...Object.entries(report.elements), ['all', report.overall] as const].map(
-    ([name, score]) => `${name.padEnd(4)} ${percent(score.medianError)} ${percent(score.p90Error)} ${percent(score.coverage90)} ${percent(score.halfWidth90)} ${percent(score.inBandShare)}`,
+    ([name, score]) =>
+      `${name.padEnd(4)} ${percent(score.medianError)} ${percent(score.p90Error)} ${percent(score.coverage90)} ${percent(score.halfWidth90)} ${percent(score.inBandShare)}`,
   )
   const dosed = Object.entries(report.dosedMl).map(([stock, ml]) => `${stock} ${ml.toFixed(0)} mL`)
   return [

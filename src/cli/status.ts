@@ -12,8 +12,13 @@ export async function status(options: { readonly url: string; readonly json?: bo
 }
 
 function page(current: StatusView, estimate: EstimateView | undefined): string {
-  const readings = current.readings.map(({ quantity, value, unit, abnormal }) => `${quantity} ${value?.toFixed(2) ?? '–'} ${unit}${abnormal ? ` (${abnormal})` : ''}`)
-  const doses = current.nextDoses.map(({ stock, volumeMl, reason }) => `  ${volumeMl.toFixed(1)} mL of ${stock}: ${reason}`)
+  const readings = current.readings.map(
+    ({ quantity, value, unit, abnormal }) =>
+      `${quantity} ${value?.toFixed(2) ?? '–'} ${unit}${abnormal ? ` (${abnormal})` : ''}`,
+  )
+  const doses = current.nextDoses.map(
+    ({ stock, volumeMl, reason }) => `  ${volumeMl.toFixed(1)} mL of ${stock}: ${reason}`,
+  )
   return [
     `${current.reservoir}, ${new Date(current.atMs).toISOString().slice(0, 16).replace('T', ' ')} UTC, mode ${current.mode}${current.held ? ', on hold' : ''}`,
     current.sentence,

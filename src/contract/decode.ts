@@ -49,7 +49,8 @@ function decodeWith<S extends z.ZodType, T>(
   wrap: (message: z.infer<S>) => T,
 ): Decoded<T> {
   const text = typeof payload === 'string' ? payload : new TextDecoder().decode(payload)
-  if (text.length > PAYLOAD_MAX_BYTES) return { ok: false, error: `payload of ${text.length} bytes, at most ${PAYLOAD_MAX_BYTES}` }
+  if (text.length > PAYLOAD_MAX_BYTES)
+    return { ok: false, error: `payload of ${text.length} bytes, at most ${PAYLOAD_MAX_BYTES}` }
   let json: unknown
   try {
     json = JSON.parse(text)

@@ -34,7 +34,9 @@ export const heartbeatSchema = z.object({
   boot,
   uptimeMs,
   term,
-  pumps: z.array(z.object({ id, totalRunMs: durationMs, doubtMs: durationMs, runningId: z.string().max(64).optional() })).max(64),
+  pumps: z
+    .array(z.object({ id, totalRunMs: durationMs, doubtMs: durationMs, runningId: z.string().max(64).optional() }))
+    .max(64),
 })
 
 export const QUALITIES = ['good', 'uncertain', 'bad'] as const

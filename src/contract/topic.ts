@@ -14,7 +14,9 @@ export type Topic = NodeTopic | DaemonTopic
 /** The topic as text below `base`, which is `<prefix>/<site>`. */
 export function formatTopic(base: string, topic: Topic): string {
   const root = `${base}/${topic.node}`
-  return topic.kind === 'report' || topic.kind === 'command' ? `${root}/pump/${topic.pump}/${topic.kind}` : `${root}/${topic.kind}`
+  return topic.kind === 'report' || topic.kind === 'command'
+    ? `${root}/pump/${topic.pump}/${topic.kind}`
+    : `${root}/${topic.kind}`
 }
 
 /** The topic that a text names, or undefined where it is not one of the contract. */

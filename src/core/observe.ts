@@ -15,7 +15,11 @@ export interface Observation extends FusedReadings {
 }
 
 /** Takes a scan of one node into the windows of the open step. */
-export function takeScan(settings: CoreSettings, state: CoreState, scan: { atMs: number; node: string; readings: readonly RawReading[] }): CoreState {
+export function takeScan(
+  settings: CoreSettings,
+  state: CoreState,
+  scan: { atMs: number; node: string; readings: readonly RawReading[] },
+): CoreState {
   const sense = senseScan(settings, state.sense, scan)
   return sense === state.sense ? state : { ...state, sense }
 }
@@ -39,7 +43,10 @@ export function takeObservation(settings: CoreSettings, state: CoreState, observ
   const meterL = state.sense.meterAtStepL
   const closed = closeStep(settings, state.sense).sense
   // Read back from the ledger there is no window to read the meter from: its count goes on from what was counted.
-  const sense = closed.meterAtStepL === meterL && meterL !== undefined && observation.topUpL ? { ...closed, meterAtStepL: meterL + observation.topUpL } : closed
+  const sense =
+    closed.meterAtStepL === meterL && meterL !== undefined && observation.topUpL
+      ? { ...closed, meterAtStepL: meterL + observation.topUpL }
+      : closed
   return {
     ...state,
     sense,
@@ -64,9 +71,14 @@ export function takeSettled(settings: CoreSettings, state: CoreState, shot: Sett
   const dose: StepDose = { stockIndex, commandId: shot.commandId, lowMl: shot.lowUl / 1000, highMl: shot.highUl / 1000 }
   const earlier = state.doubtful.find((doubt) => doubt.commandId === shot.commandId)
   const others = state.doubtful.filter((doubt) => doubt !== earlier)
-  const doubtful = shot.isFinal ? others : [...others, { commandId: shot.commandId, settledAtMs: earlier?.settledAtMs ?? shot.atMs }]
+  const doubtful = shot.isFinal
+    ? others
+    : [...others, { commandId: shot.commandId, settledAtMs: earlier?.settledAtMs ?? shot.atMs }]
   if (earlier && earlier.settledAtMs <= state.open.fromMs) {
-    const history = amendStep(state.history, earlier.settledAtMs, (step) => ({ ...step, doses: replaceDose(step.doses, dose) }))
+    const history = amendStep(state.history, earlier.settledAtMs, (step) => ({
+      ...step,
+      doses: replaceDose(step.doses, dose),
+    }))
     return { ...state, doubtful, history: history ?? state.history }
   }
   return { ...state, doubtful, open: { ...state.open, doses: replaceDose(state.open.doses, dose) } }
@@ -80,10 +92,17 @@ function replaceDose(doses: readonly StepDose[], dose: StepDose): StepDose[] {
 export interface LaboratoryReport {
   readonly id: string
   readonly sampledAtMs: number
-  readonly values: readonly { readonly element: string; readonly mgPerL?: number; readonly sdMgPerL?: number; readonly belowMgPerL?: number }[]
+  readonly values: readonly {
+    readonly element: string
+    readonly mgPerL?: number
+    readonly sdMgPerL?: number
+    readonly belowMgPerL?: number
+  }[]
 }
 
-export type Taken = { readonly kind: 'taken'; readonly state: CoreState } | { readonly kind: 'refused'; readonly why: string }
+export type Taken =
+  | { readonly kind: 'taken'; readonly state: CoreState }
+  | { readonly kind: 'refused'; readonly why: string }
 
 /**
  * Takes a laboratory report at the moment its bottle was filled, however late it comes; a report with a known id
@@ -91,10 +110,19 @@ export type Taken = { readonly kind: 'taken'; readonly state: CoreState } | { re
  *
  * @param atMs now; a bottle cannot be filled later
  */
-export function takeLaboratory(settings: CoreSettings, state: CoreState, report: LaboratoryReport, atMs: number): Taken {
-  if (report.sampledAtMs > atMs) return { kind: 'refused', why: `the sample time lies ${minutes(report.sampledAtMs - atMs)} min in the future` }
+export function takeLaboratory(
+  settings: CoreSettings,
+  state: CoreState,
+  report: LaboratoryReport,
+  atMs: number,
+): Taken {
+  if (report.sampledAtMs > atMs)
+    return { kind: 'refused', why: `the sample time lies ${minutes(report.sampledAtMs - atMs)} min in the future` }
   if (report.sampledAtMs <= oldestMs(state.history)) {
-    return { kind: 'refused', why: 'the bottle was filled before the oldest kept step; the report is kept as evidence and moves nothing' }
+    return {
+      kind: 'refused',
+      why: 'the bottle was filled before the oldest kept step; the report is kept as evidence and moves nothing',
+    }
   }
   const values: StepLaboratoryValue[] = []
   for (const value of report.values) {
@@ -106,9 +134,14 @@ export function takeLaboratory(settings: CoreSettings, state: CoreState, report:
   const without = withoutReport(state, report.id)
   const laboratory: StepLaboratory = { id: report.id, values }
   const sampledAtMs = Math.max(state.sampledAtMs ?? 0, report.sampledAtMs)
-  const placed = placeInStep(without, report.sampledAtMs, (step) => ({ ...step, laboratory: [...step.laboratory, laboratory] }))
+  const placed = placeInStep(without, report.sampledAtMs, (step) => ({
+    ...step,
+    laboratory: [...step.laboratory, laboratory],
+  }))
   const untold = [...state.untold, { id: report.id, sampledAtMs: report.sampledAtMs, before: state.history.filter }]
-  return placed ? { kind: 'taken', state: { ...placed, sampledAtMs, untold } } : { kind: 'refused', why: 'no step holds the sample time' }
+  return placed
+    ? { kind: 'taken', state: { ...placed, sampledAtMs, untold } }
+    : { kind: 'refused', why: 'no step holds the sample time' }
 }
 
 /** Reports whose whole effect is in the belief by now: nothing is being run again and the bottle’s step has closed. */
@@ -116,7 +149,9 @@ export function tellReports(state: CoreState): { readonly state: CoreState; read
   const { untold, history } = state
   if (untold.length === 0 || history.rerun) return { state, told: [] }
   const told = untold.filter((report) => report.sampledAtMs <= history.filter.atMs)
-  return told.length === 0 ? { state, told } : { state: { ...state, untold: untold.filter((report) => !told.includes(report)) }, told }
+  return told.length === 0
+    ? { state, told }
+    : { state: { ...state, untold: untold.filter((report) => !told.includes(report)) }, told }
 }
 
 /** Takes a report back; the estimate becomes what it would have been without it. */
@@ -125,8 +160,11 @@ export function withdrawLaboratory(state: CoreState, id: string): CoreState {
 }
 
 function withoutReport(state: CoreState, id: string): CoreState {
-  const drop = (step: { readonly laboratory: readonly StepLaboratory[] }): readonly StepLaboratory[] => step.laboratory.filter((kept) => kept.id !== id)
-  const open = state.open.laboratory.some((kept) => kept.id === id) ? { ...state.open, laboratory: drop(state.open) } : state.open
+  const drop = (step: { readonly laboratory: readonly StepLaboratory[] }): readonly StepLaboratory[] =>
+    step.laboratory.filter((kept) => kept.id !== id)
+  const open = state.open.laboratory.some((kept) => kept.id === id)
+    ? { ...state.open, laboratory: drop(state.open) }
+    : state.open
   let history = state.history
   for (const stretch of history.stretches) {
     for (const step of stretch.steps) {
@@ -160,7 +198,8 @@ function readValue(value: LaboratoryReport['values'][number]): StepLaboratoryVal
   const elementIndex = ELEMENT_INDEX[element]
   if (value.belowMgPerL !== undefined) {
     // A flat belief between 0 and the limit has this mean and standard deviation.
-    if (!(value.belowMgPerL > 0 && value.belowMgPerL < 1e5)) return `${element}: a detection limit of ${value.belowMgPerL} mg/L cannot be`
+    if (!(value.belowMgPerL > 0 && value.belowMgPerL < 1e5))
+      return `${element}: a detection limit of ${value.belowMgPerL} mg/L cannot be`
     const limit = toMmolPerL(element, value.belowMgPerL)
     return { elementIndex, mmolPerL: limit / 2, sdMmolPerL: limit / Math.sqrt(12) }
   }

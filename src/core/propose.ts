@@ -34,15 +34,31 @@ export function proposePlan(settings: CoreSettings, state: CoreState, headroom: 
   const planId = `plan-${state.planCount + 1}-${Math.round(atMs / 1000)}`
   const owed = isActing && state.plan ? { owed: state.plan.left } : {}
   const made = plan({ ...planInput(settings, state, headroom, atMs, planId), ...owed, ignoreBlocks: !isActing })
-  return { ...state, plan: made, shots: made.shots, planCount: state.planCount + 1, nextPlanMs: atMs + settings.planning.intervalMs }
+  return {
+    ...state,
+    plan: made,
+    shots: made.shots,
+    planCount: state.planCount + 1,
+    nextPlanMs: atMs + settings.planning.intervalMs,
+  }
 }
 
-function planInput(settings: CoreSettings, state: CoreState, headroom: Headroom, atMs: number, planId: string): PlanInput {
+function planInput(
+  settings: CoreSettings,
+  state: CoreState,
+  headroom: Headroom,
+  atMs: number,
+  planId: string,
+): PlanInput {
   const { filter } = state.history
   const levels = levelsOf(filter)
   const bands = benchBands(settings, state.cohorts, atMs)
   const untilMs = atMs + settings.planning.intervalMs
-  const forecast = forecastNext(settings, state.cohorts, filter, { fromMs: atMs, untilMs, utcOffsetMin: state.utcOffsetMin })
+  const forecast = forecastNext(settings, state.cohorts, filter, {
+    fromMs: atMs,
+    untilMs,
+    utcOffsetMin: state.utcOffsetMin,
+  })
   const carbon = filter.mean[LOG_PCO2]!
   const gradient = new Float64Array(GRADIENT_LENGTH)
   const conductivityDsPerM = conductivityGradient(levels.mmolPerL, filter.ph, carbon, gradient)
@@ -51,7 +67,12 @@ function planInput(settings: CoreSettings, state: CoreState, headroom: Headroom,
     settings,
     atMs,
     planId,
-    estimate: { ...levels, alkalinitySdMeqPerL: ALKALINITY_SD_MEQ_PER_L, ...(readPh ? { ph: readPh.value } : {}), conductivityDsPerM },
+    estimate: {
+      ...levels,
+      alkalinitySdMeqPerL: ALKALINITY_SD_MEQ_PER_L,
+      ...(readPh ? { ph: readPh.value } : {}),
+      conductivityDsPerM,
+    },
     forecast,
     bands: bands.elements,
     phBand: bands.ph,
@@ -88,13 +109,19 @@ export interface NextShot {
  * The shot to ask for now, if its time has come and safety has room for it. A shot larger than the present room is
  * cut to it when that is still worth a run; the rest stays a gap for the next plan.
  */
-export function nextShot(settings: CoreSettings, state: CoreState, headroom: Headroom, atMs: number): { readonly state: CoreState; readonly shot: NextShot } | undefined {
+export function nextShot(
+  settings: CoreSettings,
+  state: CoreState,
+  headroom: Headroom,
+  atMs: number,
+): { readonly state: CoreState; readonly shot: NextShot } | undefined {
   if (!state.plan) return undefined
   for (let at = 0; at < state.shots.length; at++) {
     const candidate = state.shots[at]!
     if (candidate.notBeforeMs > atMs) continue
     const room = headroom.stocks.find((stock) => stock.stock === candidate.stock)
-    const smallest = settings.stocks.find((stock) => stock.id === candidate.stock)?.shotMinUl ?? Number.POSITIVE_INFINITY
+    const smallest =
+      settings.stocks.find((stock) => stock.id === candidate.stock)?.shotMinUl ?? Number.POSITIVE_INFINITY
     const volumeUl = Math.min(candidate.volumeUl, room?.shotUl ?? 0)
     if (volumeUl < smallest) continue
     const shots = state.shots.filter((_shot, place) => place !== at)

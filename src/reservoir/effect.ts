@@ -11,7 +11,13 @@ export type Effect =
   | { readonly kind: 'command'; readonly shot: PermittedShot }
   /** permission for a node to run pumps; renew it while `allowed`, send 0 when it is withdrawn */
   | { readonly kind: 'lease'; readonly node: string; readonly allowed: boolean; readonly why: string }
-  | { readonly kind: 'alarm'; readonly alarm: string; readonly state: AlarmState; readonly priority: 'urgent' | 'high' | 'low'; readonly text: string }
+  | {
+      readonly kind: 'alarm'
+      readonly alarm: string
+      readonly state: AlarmState
+      readonly priority: 'urgent' | 'high' | 'low'
+      readonly text: string
+    }
   /** a line for the log that a grower can follow */
   | { readonly kind: 'notification'; readonly event: string; readonly text: string }
   | { readonly kind: 'record'; readonly record: LedgerRecord }

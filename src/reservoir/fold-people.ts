@@ -2,7 +2,7 @@
 
 import { acknowledgeAlarm } from '../core/alarm/alarm.ts'
 import type { StepAct } from '../core/estimate/grid-step.ts'
-import { takeCohort, takeLaboratory, takeWaterAct, type Taken, withdrawLaboratory } from '../core/observe.ts'
+import { type Taken, takeCohort, takeLaboratory, takeWaterAct, withdrawLaboratory } from '../core/observe.ts'
 import type { CoreState } from '../core/state.ts'
 import type { Effect } from './effect.ts'
 import type { Act, ActInput, InstructionInput, LaboratoryInput, LaboratoryWithdrawalInput } from './input.ts'
@@ -11,14 +11,22 @@ import type { ReservoirSettings, ReservoirState } from './state.ts'
 type PeopleInput = LaboratoryInput | LaboratoryWithdrawalInput | ActInput | InstructionInput
 
 /** Folds a person’s word into the core. What is refused leaves everything as it was and says why. */
-export function foldPeople(settings: ReservoirSettings, state: ReservoirState, input: PeopleInput, effects: Effect[]): ReservoirState {
+export function foldPeople(
+  settings: ReservoirSettings,
+  state: ReservoirState,
+  input: PeopleInput,
+  effects: Effect[],
+): ReservoirState {
   const { core } = state
   if (!core) return state
   switch (input.kind) {
     case 'laboratory-result':
       return takeResult(settings, state, core, input, effects)
     case 'laboratory-withdrawal':
-      effects.push({ kind: 'record', record: { kind: 'laboratory-withdrawn', atMs: input.atMs, by: input.by, id: input.id } })
+      effects.push({
+        kind: 'record',
+        record: { kind: 'laboratory-withdrawn', atMs: input.atMs, by: input.by, id: input.id },
+      })
       return { ...state, core: withdrawLaboratory(core, input.id) }
     case 'act': {
       const taken = takeAct(settings, core, input.act, input.atMs)
@@ -32,16 +40,29 @@ export function foldPeople(settings: ReservoirSettings, state: ReservoirState, i
 }
 
 function refuse(state: ReservoirState, what: string, why: string, effects: Effect[]): ReservoirState {
-  effects.push({ kind: 'record', record: { kind: 'event', atMs: state.atMs, event: 'refused', text: `${what}: ${why}` } })
+  effects.push({
+    kind: 'record',
+    record: { kind: 'event', atMs: state.atMs, event: 'refused', text: `${what}: ${why}` },
+  })
   effects.push({ kind: 'notification', event: 'refused', text: `Refused ${what}: ${why}` })
   return state
 }
 
-function takeResult(settings: ReservoirSettings, state: ReservoirState, core: CoreState, input: LaboratoryInput, effects: Effect[]): ReservoirState {
+function takeResult(
+  settings: ReservoirSettings,
+  state: ReservoirState,
+  core: CoreState,
+  input: LaboratoryInput,
+  effects: Effect[],
+): ReservoirState {
   const taken = takeLaboratory(settings.core, core, input.result, input.atMs)
   if (taken.kind === 'refused') return refuse(state, `the laboratory result ${input.result.id}`, taken.why, effects)
   effects.push({ kind: 'record', record: { kind: 'laboratory', atMs: input.atMs, by: input.by, result: input.result } })
-  effects.push({ kind: 'notification', event: 'laboratory', text: `Laboratory result ${input.result.id} taken; everything since its bottle was filled is run again` })
+  effects.push({
+    kind: 'notification',
+    event: 'laboratory',
+    text: `Laboratory result ${input.result.id} taken; everything since its bottle was filled is run again`,
+  })
   return { ...state, core: taken.state }
 }
 
@@ -50,9 +71,18 @@ export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, 
   switch (act.act) {
     case 'salt-added': {
       const perG = settings.salts[act.salt]
-      if (!perG) return { kind: 'refused', why: `no salt "${act.salt}" on the shelf; there are ${Object.keys(settings.salts).join(', ')}` }
+      if (!perG)
+        return {
+          kind: 'refused',
+          why: `no salt "${act.salt}" on the shelf; there are ${Object.keys(settings.salts).join(', ')}`,
+        }
       if (!(act.massG > 0)) return { kind: 'refused', why: `${act.massG} g; a mass above 0 is needed` }
-      return takeWaterAct(core, { act: 'added', mmol: perG.map((mmol) => mmol * act.massG), relativeSd: 0.03 }, act.doneAtMs, atMs)
+      return takeWaterAct(
+        core,
+        { act: 'added', mmol: perG.map((mmol) => mmol * act.massG), relativeSd: 0.03 },
+        act.doneAtMs,
+        atMs,
+      )
     }
     case 'drained':
     case 'topped-up':
@@ -64,7 +94,8 @@ export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, 
       return takeWaterAct(core, { act: 'stock-refilled', stockIndex }, act.doneAtMs, atMs)
     }
     case 'transplanted': {
-      if (!settings.core.crops.some((crop) => crop.id === act.crop)) return { kind: 'refused', why: `no crop "${act.crop}"` }
+      if (!settings.core.crops.some((crop) => crop.id === act.crop))
+        return { kind: 'refused', why: `no crop "${act.crop}"` }
       const cohort = { id: act.cohort, crop: act.crop, plants: act.plants, transplantedAtMs: act.doneAtMs }
       return { kind: 'taken', state: takeCohort(core, cohort, act.doneAtMs) }
     }
@@ -76,7 +107,13 @@ export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, 
   }
 }
 
-function instruct(settings: ReservoirSettings, state: ReservoirState, core: CoreState, input: InstructionInput, effects: Effect[]): ReservoirState {
+function instruct(
+  settings: ReservoirSettings,
+  state: ReservoirState,
+  core: CoreState,
+  input: InstructionInput,
+  effects: Effect[],
+): ReservoirState {
   const { atMs, by, reason, instruction } = input
   effects.push({ kind: 'record', record: { kind: 'instructed', atMs, by, reason, instruction } })
   effects.push({ kind: 'notification', event: 'instructed', text: `${by}: ${instruction.instruction} (${reason})` })
@@ -91,8 +128,14 @@ function instruct(settings: ReservoirSettings, state: ReservoirState, core: Core
 }
 
 /** A probe’s new slope and offset, in its inside unit. */
-export function calibrate(settings: ReservoirSettings, core: CoreState, calibration: { readonly probe: string; readonly slope: number; readonly offset: number }): CoreState {
+export function calibrate(
+  settings: ReservoirSettings,
+  core: CoreState,
+  calibration: { readonly probe: string; readonly slope: number; readonly offset: number },
+): CoreState {
   const { probe, slope, offset } = calibration
-  const calibrations = core.sense.calibrations.map((kept, at) => (settings.core.probes[at]?.id === probe ? { slope, offset } : kept))
+  const calibrations = core.sense.calibrations.map((kept, at) =>
+    settings.core.probes[at]?.id === probe ? { slope, offset } : kept,
+  )
   return { ...core, sense: { ...core.sense, calibrations } }
 }

@@ -6,15 +6,30 @@ import type { Effect } from './effect.ts'
 import type { ReservoirSettings, ReservoirState } from './state.ts'
 
 /** Tells one happening; a settled shot also reaches the core’s balance. */
-export function tellHappening(settings: ReservoirSettings, state: ReservoirState, happening: Happening, effects: Effect[]): ReservoirState {
+export function tellHappening(
+  settings: ReservoirSettings,
+  state: ReservoirState,
+  happening: Happening,
+  effects: Effect[],
+): ReservoirState {
   const { atMs } = state
   switch (happening.kind) {
     case 'settled': {
       const { commandId, stock, outcome, delivered } = happening
       const total = happening.totalRunMs === undefined ? {} : { totalRunMs: happening.totalRunMs }
-      effects.push({ kind: 'record', record: { kind: 'settled', atMs, commandId, stock, outcome, delivered, ...total } })
+      effects.push({
+        kind: 'record',
+        record: { kind: 'settled', atMs, commandId, stock, outcome, delivered, ...total },
+      })
       effects.push({ kind: 'notification', event: 'settled', text: settledText(happening) })
-      const shot = { atMs, commandId, stock, isFinal: outcome !== 'unknown', lowUl: delivered.lowUl, highUl: delivered.highUl }
+      const shot = {
+        atMs,
+        commandId,
+        stock,
+        isFinal: outcome !== 'unknown',
+        lowUl: delivered.lowUl,
+        highUl: delivered.highUl,
+      }
       return state.core ? { ...state, core: takeSettled(settings.core, state.core, shot) } : state
     }
     case 'tripped':
@@ -28,7 +43,11 @@ export function tellHappening(settings: ReservoirSettings, state: ReservoirState
       effects.push({ kind: 'lease', node: happening.node, allowed: happening.allowed, why: happening.why })
       return state
     case 'instruction-refused':
-      effects.push({ kind: 'notification', event: 'instruction-refused', text: `${happening.instruction} refused: ${happening.why}` })
+      effects.push({
+        kind: 'notification',
+        event: 'instruction-refused',
+        text: `${happening.instruction} refused: ${happening.why}`,
+      })
       return state
   }
 }

@@ -81,7 +81,13 @@ export type Act =
   | { readonly act: 'drained'; readonly doneAtMs: number; readonly volumeL: number }
   | { readonly act: 'topped-up'; readonly doneAtMs: number; readonly volumeL: number }
   | { readonly act: 'stock-refilled'; readonly doneAtMs: number; readonly stock: string; readonly volumeMl: number }
-  | { readonly act: 'transplanted'; readonly doneAtMs: number; readonly crop: string; readonly plants: number; readonly cohort: string }
+  | {
+      readonly act: 'transplanted'
+      readonly doneAtMs: number
+      readonly crop: string
+      readonly plants: number
+      readonly cohort: string
+    }
   | { readonly act: 'harvested'; readonly doneAtMs: number; readonly cohort: string }
 
 export interface ActInput {

@@ -21,9 +21,21 @@ export interface FusedObservation {
 }
 
 export type LedgerRecord =
-  | { readonly kind: 'started'; readonly atMs: number; readonly controller: string; readonly term: number; readonly utcOffsetMin: number }
+  | {
+      readonly kind: 'started'
+      readonly atMs: number
+      readonly controller: string
+      readonly term: number
+      readonly utcOffsetMin: number
+    }
   | { readonly kind: 'observed'; readonly atMs: number; readonly observation: FusedObservation }
-  | { readonly kind: 'planned'; readonly atMs: number; readonly planId: string; readonly doses: readonly PlannedDose[]; readonly notes: readonly string[] }
+  | {
+      readonly kind: 'planned'
+      readonly atMs: number
+      readonly planId: string
+      readonly doses: readonly PlannedDose[]
+      readonly notes: readonly string[]
+    }
   | {
       readonly kind: 'judged'
       readonly atMs: number
@@ -59,10 +71,22 @@ export type LedgerRecord =
   | { readonly kind: 'laboratory'; readonly atMs: number; readonly by: string; readonly result: LaboratoryResult }
   | { readonly kind: 'laboratory-withdrawn'; readonly atMs: number; readonly by: string; readonly id: string }
   | { readonly kind: 'act'; readonly atMs: number; readonly by: string; readonly act: Act }
-  | { readonly kind: 'instructed'; readonly atMs: number; readonly by: string; readonly reason: string; readonly instruction: Instruction }
+  | {
+      readonly kind: 'instructed'
+      readonly atMs: number
+      readonly by: string
+      readonly reason: string
+      readonly instruction: Instruction
+    }
   | { readonly kind: 'tripped'; readonly atMs: number; readonly trip: string; readonly why: string }
   | { readonly kind: 'mode'; readonly atMs: number; readonly mode: Mode }
-  | { readonly kind: 'alarm'; readonly atMs: number; readonly alarm: string; readonly state: AlarmState; readonly text: string }
+  | {
+      readonly kind: 'alarm'
+      readonly atMs: number
+      readonly alarm: string
+      readonly state: AlarmState
+      readonly text: string
+    }
   | { readonly kind: 'event'; readonly atMs: number; readonly event: string; readonly text: string }
 
 export interface PlannedDose {

@@ -38,7 +38,10 @@ export function recover(settings: ReservoirSettings, recovery: Recovery, atMs: n
   for (const record of recovery.since) state = foldRecord(settings, state, record)
   const rows = recovery.deliveries.filter((record) => record.kind === 'judged' || record.kind === 'settled')
   const book = rebuildBook(settings.limits, rows, atMs)
-  const core = state.core && { ...state.core, history: finishRerun(settings.core, state.core.cohorts, state.core.history) }
+  const core = state.core && {
+    ...state.core,
+    history: finishRerun(settings.core, state.core.cohorts, state.core.history),
+  }
   return { ...state, core, safety: rebuildTotals(settings.limits, { ...state.safety, book }, rows) }
 }
 
@@ -46,7 +49,11 @@ function foldRecord(settings: ReservoirSettings, before: ReservoirState, record:
   const state = { ...before, atMs: Math.max(before.atMs, record.atMs) }
   switch (record.kind) {
     case 'started':
-      return { ...state, core: restartCore(settings, state.core, record), safety: { ...state.safety, term: Math.max(record.term, state.safety.term ?? 0) } }
+      return {
+        ...state,
+        core: restartCore(settings, state.core, record),
+        safety: { ...state.safety, term: Math.max(record.term, state.safety.term ?? 0) },
+      }
     case 'judged':
       return { ...state, commandCount: state.commandCount + 1 }
     case 'tripped':
@@ -68,7 +75,14 @@ function foldCoreRecord(settings: ReservoirSettings, core: CoreState, record: Le
       return { ...core, planCount: core.planCount + 1 }
     case 'settled': {
       const { atMs, commandId, stock, outcome, delivered } = record
-      return takeSettled(settings.core, core, { atMs, commandId, stock, isFinal: outcome !== 'unknown', lowUl: delivered.lowUl, highUl: delivered.highUl })
+      return takeSettled(settings.core, core, {
+        atMs,
+        commandId,
+        stock,
+        isFinal: outcome !== 'unknown',
+        lowUl: delivered.lowUl,
+        highUl: delivered.highUl,
+      })
     }
     case 'laboratory': {
       const taken = takeLaboratory(settings.core, core, record.result, record.atMs)

@@ -3,7 +3,9 @@
 /** Raised when the shape of the state changes; an older snapshot is then not read but rebuilt from records. */
 export const SNAPSHOT_SCHEMA = 1
 
-export type SnapshotRead<T> = { readonly kind: 'state'; readonly state: T } | { readonly kind: 'unreadable'; readonly why: string }
+export type SnapshotRead<T> =
+  | { readonly kind: 'state'; readonly state: T }
+  | { readonly kind: 'unreadable'; readonly why: string }
 
 interface Envelope {
   readonly schema: number
@@ -29,8 +31,13 @@ export function decodeSnapshot<T>(bytes: Uint8Array, configurationHash: string):
   } catch {
     return { kind: 'unreadable', why: 'the snapshot is not whole' }
   }
-  if (envelope.schema !== SNAPSHOT_SCHEMA) return { kind: 'unreadable', why: `the snapshot has schema ${envelope.schema}, this program reads ${SNAPSHOT_SCHEMA}` }
-  if (envelope.configurationHash !== configurationHash) return { kind: 'unreadable', why: 'the snapshot belongs to another configuration' }
+  if (envelope.schema !== SNAPSHOT_SCHEMA)
+    return {
+      kind: 'unreadable',
+      why: `the snapshot has schema ${envelope.schema}, this program reads ${SNAPSHOT_SCHEMA}`,
+    }
+  if (envelope.configurationHash !== configurationHash)
+    return { kind: 'unreadable', why: 'the snapshot belongs to another configuration' }
   return { kind: 'state', state: envelope.state as T }
 }
 
@@ -41,7 +48,8 @@ function replace(_key: string, value: unknown): unknown {
   if (value instanceof Float64Array) {
     return { [FLOATS]: Buffer.from(value.buffer, value.byteOffset, value.byteLength).toString('base64') }
   }
-  if (typeof value === 'number' && (!Number.isFinite(value) || Object.is(value, -0))) return { [NUMBER]: Object.is(value, -0) ? '-0' : String(value) }
+  if (typeof value === 'number' && (!Number.isFinite(value) || Object.is(value, -0)))
+    return { [NUMBER]: Object.is(value, -0) ? '-0' : String(value) }
   return value
 }
 

@@ -69,10 +69,21 @@ function start(settings: ReservoirSettings, state: ReservoirState, input: StartO
   return { ...state, core, heard: { startedAtMs: atMs, scanAtMs: atMs } }
 }
 
-export function restartCore(settings: ReservoirSettings, core: CoreState | null, input: { readonly atMs: number; readonly utcOffsetMin: number }): CoreState {
+export function restartCore(
+  settings: ReservoirSettings,
+  core: CoreState | null,
+  input: { readonly atMs: number; readonly utcOffsetMin: number },
+): CoreState {
   if (!core) return initialCoreState(settings.core, input.atMs, input.utcOffsetMin)
   const history = finishRerun(settings.core, core.cohorts, core.history)
-  return { ...core, history, sense: coldSense(core.sense), shots: [], utcOffsetMin: input.utcOffsetMin, nextPlanMs: input.atMs + settings.core.grid.stepMs }
+  return {
+    ...core,
+    history,
+    sense: coldSense(core.sense),
+    shots: [],
+    utcOffsetMin: input.utcOffsetMin,
+    nextPlanMs: input.atMs + settings.core.grid.stepMs,
+  }
 }
 
 /** Grid steps whose end has come are fused, recorded and taken by the filter before anything newer is heard. */
@@ -86,12 +97,18 @@ function closeDueSteps(settings: ReservoirSettings, state: ReservoirState, effec
   return core === state.core ? state : { ...state, core }
 }
 
-function letSafetyHear(settings: ReservoirSettings, state: ReservoirState, input: Input, effects: Effect[]): ReservoirState {
+function letSafetyHear(
+  settings: ReservoirSettings,
+  state: ReservoirState,
+  input: Input,
+  effects: Effect[],
+): ReservoirState {
   tellUnwilling(input, effects)
   const heard = foldSafety(settings.limits, state.safety, input)
   const ticked = onTick(settings.limits, heard.state, input)
   let next: ReservoirState = { ...state, safety: ticked.state }
-  for (const happening of [...heard.happenings, ...ticked.happenings]) next = tellHappening(settings, next, happening, effects)
+  for (const happening of [...heard.happenings, ...ticked.happenings])
+    next = tellHappening(settings, next, happening, effects)
   return next
 }
 
@@ -104,15 +121,26 @@ function tellUnwilling(input: Input, effects: Effect[]): void {
   effects.push({ kind: 'notification', event: `node-${state}`, text })
 }
 
-function letCoreHear(settings: ReservoirSettings, state: ReservoirState, input: Input, effects: Effect[]): ReservoirState {
+function letCoreHear(
+  settings: ReservoirSettings,
+  state: ReservoirState,
+  input: Input,
+  effects: Effect[],
+): ReservoirState {
   if (!state.core) return state
   switch (input.kind) {
     case 'scan': {
-      const core = takeScan(settings.core, state.core, { atMs: input.atMs, node: input.node, readings: input.scan.readings })
+      const core = takeScan(settings.core, state.core, {
+        atMs: input.atMs,
+        node: input.node,
+        readings: input.scan.readings,
+      })
       return core === state.core ? state : { ...state, core, heard: { ...state.heard, scanAtMs: input.atMs } }
     }
     case 'tick':
-      return input.utcOffsetMin === undefined ? state : { ...state, core: { ...state.core, utcOffsetMin: input.utcOffsetMin } }
+      return input.utcOffsetMin === undefined
+        ? state
+        : { ...state, core: { ...state.core, utcOffsetMin: input.utcOffsetMin } }
     case 'laboratory-result':
     case 'laboratory-withdrawal':
     case 'act':
@@ -137,7 +165,10 @@ function passTime(settings: ReservoirSettings, state: ReservoirState, effects: E
   let core = next.core
   // A shot on its way is watched first; a re-run can wait, it is about the past.
   if (core.history.rerun && next.safety.book.commands.length === 0) {
-    core = { ...core, history: continueRerun(settings.core, core.cohorts, core.history, settings.core.grid.slotsPerSlice) }
+    core = {
+      ...core,
+      history: continueRerun(settings.core, core.cohorts, core.history, settings.core.grid.slotsPerSlice),
+    }
   }
   const reports = tellReports(core)
   core = reports.state
@@ -157,7 +188,11 @@ function tellPlan(plan: NonNullable<CoreState['plan']>, effects: Effect[]): void
   const notes = plan.notes.map((note) => note.text)
   effects.push({ kind: 'record', record: { kind: 'planned', atMs: plan.atMs, planId: plan.id, doses, notes } })
   for (const dose of doses) {
-    effects.push({ kind: 'notification', event: 'planned', text: `${(dose.volumeUl / 1000).toFixed(1)} mL of ${dose.stock}: ${dose.reason}` })
+    effects.push({
+      kind: 'notification',
+      event: 'planned',
+      text: `${(dose.volumeUl / 1000).toFixed(1)} mL of ${dose.stock}: ${dose.reason}`,
+    })
   }
 }
 
@@ -169,7 +204,12 @@ function act(settings: ReservoirSettings, state: ReservoirState, effects: Effect
   if (!next) return state
   const commandId = `${state.safety.term ?? 0}-${state.commandCount + 1}`
   const judged = judge(settings.limits, state.safety, next.shot, atMs, commandId)
-  const after: ReservoirState = { ...state, core: next.state, safety: judged.state, commandCount: state.commandCount + 1 }
+  const after: ReservoirState = {
+    ...state,
+    core: next.state,
+    safety: judged.state,
+    commandCount: state.commandCount + 1,
+  }
   effects.push({ kind: 'record', record: verdictRecord(settings, state, judged, next.shot, commandId) })
   if (judged.verdict.kind === 'permit') {
     effects.push({ kind: 'command', shot: judged.verdict.shot })
@@ -177,7 +217,11 @@ function act(settings: ReservoirSettings, state: ReservoirState, effects: Effect
     effects.push({ kind: 'notification', event: 'permitted', text })
   } else {
     const why = judged.verdict.why.map((row) => row.sentence).join('; ')
-    effects.push({ kind: 'notification', event: 'refused', text: `Refused ${(next.shot.volumeUl / 1000).toFixed(2)} mL of ${next.shot.stock}: ${why}` })
+    effects.push({
+      kind: 'notification',
+      event: 'refused',
+      text: `Refused ${(next.shot.volumeUl / 1000).toFixed(2)} mL of ${next.shot.stock}: ${why}`,
+    })
   }
   return after
 }

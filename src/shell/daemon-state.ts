@@ -61,11 +61,19 @@ class State implements DaemonState {
         this.#log.info({ event: effect.event }, effect.text)
         return this.#tell(atMs, effect.event, effect.text)
       case 'alarm':
-        this.#alarms.set(effect.alarm, { alarm: effect.alarm, state: effect.state, priority: effect.priority, text: effect.text })
+        this.#alarms.set(effect.alarm, {
+          alarm: effect.alarm,
+          state: effect.state,
+          priority: effect.priority,
+          text: effect.text,
+        })
         this.#log.warn({ event: 'alarm', alarm: effect.alarm, state: effect.state }, effect.text)
         return this.#tell(atMs, 'alarm', `${effect.alarm} ${effect.state}: ${effect.text}`)
       case 'lease':
-        this.#log.info({ event: 'lease', node: effect.node }, `lease ${effect.allowed ? 'allowed' : 'withdrawn'}: ${effect.why}`)
+        this.#log.info(
+          { event: 'lease', node: effect.node },
+          `lease ${effect.allowed ? 'allowed' : 'withdrawn'}: ${effect.why}`,
+        )
         return
       case 'record':
         return this.#count(effect.record)
@@ -109,9 +117,11 @@ class State implements DaemonState {
   }
 
   readonly view: DaemonView = {
-    status: () => statusView({ ...this.#options, state: this.#loop.state, head: this.#head, alarms: [...this.#alarms.values()] }),
+    status: () =>
+      statusView({ ...this.#options, state: this.#loop.state, head: this.#head, alarms: [...this.#alarms.values()] }),
     estimate: () => estimateView(this.#options.configuration, this.#loop.state),
-    recentEvents: (limit, afterSequence = 0) => this.#events.filter((event) => event.sequence > afterSequence).slice(-limit),
+    recentEvents: (limit, afterSequence = 0) =>
+      this.#events.filter((event) => event.sequence > afterSequence).slice(-limit),
     subscribe: (listener) => {
       this.#listeners.add(listener)
       return () => this.#listeners.delete(listener)
@@ -137,22 +147,31 @@ class State implements DaemonState {
 
   #readiness(): ReturnType<DaemonView['readiness']> {
     const { safety } = this.#loop.state
-    const online = Object.entries(safety.nodes).filter(([, node]) => !node.online).map(([name]) => name)
+    const online = Object.entries(safety.nodes)
+      .filter(([, node]) => !node.online)
+      .map(([name]) => name)
     return [
       { name: 'ledger', ok: safety.diskWritable, text: safety.diskWritable ? 'can be written' : 'cannot be written' },
       { name: 'link', ok: safety.linkUp, text: safety.linkUp ? 'up' : 'down' },
       { name: 'clock', ok: safety.clockSane, text: safety.clockSane ? 'sane' : 'behind the ledger' },
-      { name: 'nodes', ok: online.length === 0, text: online.length === 0 ? 'online' : `not online: ${online.join(', ')}` },
+      {
+        name: 'nodes',
+        ok: online.length === 0,
+        text: online.length === 0 ? 'online' : `not online: ${online.join(', ')}`,
+      },
     ]
   }
 
   async #addLaboratory(upload: LaboratoryUpload): Promise<LaboratoryAnswer> {
     const read = readUpload(upload)
-    if (read.kind !== 'result') return read.kind === 'unreadable' ? { kind: 'refused', why: read.errors.map(formatReportError) } : read
+    if (read.kind !== 'result')
+      return read.kind === 'unreadable' ? { kind: 'refused', why: read.errors.map(formatReportError) } : read
     const before = this.#eventCount
     const isTaken = await this.#loop.take({ kind: 'laboratory-result', by: upload.by, result: read.result })
     if (!isTaken) return { kind: 'refused', why: ['the ledger cannot be written now; try again when it can'] }
-    const refusal = this.#events.find((event) => event.sequence > before && event.kind === 'refused' && event.text.includes(read.result.id))
+    const refusal = this.#events.find(
+      (event) => event.sequence > before && event.kind === 'refused' && event.text.includes(read.result.id),
+    )
     if (refusal) return { kind: 'refused', why: [refusal.text] }
     return { kind: 'accepted', id: read.result.id, text: read.text }
   }

@@ -85,10 +85,23 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
     leases: () => leases,
     onEffect: (effect, atMs) => state.note(effect, atMs),
     onFenced: () => options.onFatal('another daemon has taken the reservoir over'),
-    onFault: (fault) => log.error({ reason: fault.reason }, `the ledger cannot be written: ${fault.message}; nothing is dosed`),
+    onFault: (fault) =>
+      log.error({ reason: fault.reason }, `the ledger cannot be written: ${fault.message}; nothing is dosed`),
   })
-  leases = createLeaseKeeper({ clock, link, controller, term: claim.term, leaseMs: options.leaseMs, loopHealthy: () => loop.busyForMs() <= HEARTBEAT_MS })
-  await loop.take({ kind: 'start', controller, term: claim.term, utcOffsetMin: utcOffsetMinutes(configuration.site.zone, clock.wallMs()) })
+  leases = createLeaseKeeper({
+    clock,
+    link,
+    controller,
+    term: claim.term,
+    leaseMs: options.leaseMs,
+    loopHealthy: () => loop.busyForMs() <= HEARTBEAT_MS,
+  })
+  await loop.take({
+    kind: 'start',
+    controller,
+    term: claim.term,
+    utcOffsetMin: utcOffsetMinutes(configuration.site.zone, clock.wallMs()),
+  })
 
   const stopWatch = watchClock({
     clock,

@@ -60,7 +60,9 @@ function toResult(sample: LaboratorySample, id: string, sampledAtMs: number): La
 }
 
 function summary(sample: LaboratorySample): string {
-  const read = sample.values.map((value) => `${value.element} ${'belowMgPerL' in value ? `<${value.belowMgPerL}` : value.mgPerL.toPrecision(3)}`)
+  const read = sample.values.map(
+    (value) => `${value.element} ${'belowMgPerL' in value ? `<${value.belowMgPerL}` : value.mgPerL.toPrecision(3)}`,
+  )
   const noted = sample.noted.map(({ analyte, why }) => `${analyte} left out (${why})`)
   return [`read in mg/L: ${read.join(', ')}`, ...noted].join('; ')
 }

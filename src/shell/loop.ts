@@ -128,13 +128,15 @@ export class Loop {
     if (records.length > 0 && !(await this.#commit(records))) return false
     this.#state = state
     for (const effect of effects) this.#carryOut(effect, atMs)
-    if (atMs - this.#snapshotAtMs >= SNAPSHOT_EVERY_MS && this.#isDiskWritable && records.length > 0) await this.#keepSnapshot()
+    if (atMs - this.#snapshotAtMs >= SNAPSHOT_EVERY_MS && this.#isDiskWritable && records.length > 0)
+      await this.#keepSnapshot()
     return true
   }
 
   /** Needs no disk: it only makes things safer. */
   #withdraw(effects: readonly Effect[]): void {
-    for (const effect of effects) if (effect.kind === 'lease' && !effect.allowed) this.#options.leases()?.withdraw(effect.node)
+    for (const effect of effects)
+      if (effect.kind === 'lease' && !effect.allowed) this.#options.leases()?.withdraw(effect.node)
   }
 
   async #commit(records: readonly LedgerRecord[]): Promise<boolean> {
@@ -182,7 +184,11 @@ export class Loop {
   async #send(shot: PermittedShot): Promise<void> {
     const fate = await this.#options.link.sendCommand(shot.node, shot.pump, toCommandMessage(shot))
     const commandId = shot.id
-    this.#tell(fate === 'sent' ? { edge: 'command-sent', commandId } : { edge: 'command-not-sent', commandId, why: 'the link was down' })
+    this.#tell(
+      fate === 'sent'
+        ? { edge: 'command-sent', commandId }
+        : { edge: 'command-not-sent', commandId, why: 'the link was down' },
+    )
   }
 
   #tell(news: EdgeNews): void {

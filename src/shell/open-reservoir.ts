@@ -20,7 +20,13 @@ const PAGE = 5000
  *
  * @param atMs now, for the rolling windows of the book
  */
-export async function openReservoir(ledger: Ledger, reservoirId: string, settings: ReservoirSettings, configurationHash: string, atMs: number): Promise<OpenedReservoir> {
+export async function openReservoir(
+  ledger: Ledger,
+  reservoirId: string,
+  settings: ReservoirSettings,
+  configurationHash: string,
+  atMs: number,
+): Promise<OpenedReservoir> {
   const head = await ledger.head(reservoirId)
   if (head.sequence === 0) return { state: initialReservoirState(settings), headSequence: 0, note: 'a new ledger' }
   const stored = await ledger.latestSnapshot(reservoirId)
@@ -36,7 +42,13 @@ export async function openReservoir(ledger: Ledger, reservoirId: string, setting
 }
 
 /** Records since a sequence, and those of the last day before it; older ones are passed over. */
-async function readAll(ledger: Ledger, reservoirId: string, afterSequence: number, sinceMs: number, fromSequence: number): Promise<StoredEntry[]> {
+async function readAll(
+  ledger: Ledger,
+  reservoirId: string,
+  afterSequence: number,
+  sinceMs: number,
+  fromSequence: number,
+): Promise<StoredEntry[]> {
   const kept: StoredEntry[] = []
   for (let after = afterSequence; ; ) {
     const page = await ledger.read(reservoirId, after, PAGE)

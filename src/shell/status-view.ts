@@ -1,6 +1,6 @@
 /** The state in the words and units of people: one sentence first, then figures. */
 
-import { ELEMENTS, ELEMENT_INDEX } from '../chemistry/element.ts'
+import { ELEMENT_INDEX, ELEMENTS } from '../chemistry/element.ts'
 import { toMgPerL } from '../chemistry/molar-mass.ts'
 import type { Configuration } from '../config/configuration.ts'
 import { estimateOf } from '../core/estimate/summary.ts'
@@ -53,7 +53,10 @@ function sentence(configuration: Configuration, state: ReservoirState, standing:
   if (first) return first.text
   if (safety.held) return `Dosing is on hold by ${safety.held.by}: ${safety.held.reason}.`
   const outside = elementsOutside(configuration, state)
-  const how = outside.length === 0 ? 'Every element is believed to be inside its band' : `${outside.join(', ')} believed outside the band`
+  const how =
+    outside.length === 0
+      ? 'Every element is believed to be inside its band'
+      : `${outside.join(', ')} believed outside the band`
   return `${how}; ${nextText(state)}.`
 }
 
@@ -101,8 +104,19 @@ function readings(configuration: Configuration, state: ReservoirState, nowMs: nu
       continue
     }
     const ageS = (nowMs - reading.atMs) / 1000
-    const abnormal = reading.quality === 'bad' ? 'the probe says its reading is bad' : ageS > configuration.limits.probes.scanAgeMaxS ? `${Math.round(ageS)} s old` : undefined
-    views.push({ quantity, value: reading.value, unit, atMs: reading.atMs, ...(abnormal === undefined ? {} : { abnormal }) })
+    const abnormal =
+      reading.quality === 'bad'
+        ? 'the probe says its reading is bad'
+        : ageS > configuration.limits.probes.scanAgeMaxS
+          ? `${Math.round(ageS)} s old`
+          : undefined
+    views.push({
+      quantity,
+      value: reading.value,
+      unit,
+      atMs: reading.atMs,
+      ...(abnormal === undefined ? {} : { abnormal }),
+    })
   }
   return views
 }

@@ -6,8 +6,8 @@
 import { conductivityGradient, GRADIENT_LENGTH } from '../chemistry/conductivity.ts'
 import { ELEMENT_COUNT } from '../chemistry/element.ts'
 import type { Configuration } from '../config/configuration.ts'
-import { solveQuadraticProgram } from '../formulation/solver/quadratic-program.ts'
 import type { CoreSettings } from '../core/settings.ts'
+import { solveQuadraticProgram } from '../formulation/solver/quadratic-program.ts'
 import { coreSettings } from '../reservoir/configure.ts'
 import type { Input } from '../reservoir/input.ts'
 import type { Controller } from './controller.ts'
@@ -22,7 +22,10 @@ const ACID_MEQ_PER_L = 0.04
 /** Largest step of EC in one hour, dS/m. */
 const STEP_DS_PER_M = 0.1
 
-export function createConductivityController(configuration: Configuration, options: { readonly dumps: boolean }): Controller {
+export function createConductivityController(
+  configuration: Configuration,
+  options: { readonly dumps: boolean },
+): Controller {
   const settings = coreSettings(configuration)
   const driver = createShotDriver(configuration)
   const recipe = tunedRecipe(settings)
@@ -43,7 +46,8 @@ export function createConductivityController(configuration: Configuration, optio
       driver.ask(stock.id, recipe.mlPerLitre[at]! * litres)
     })
     const acid = settings.stocks.find((stock) => stock.kind === 'acid')
-    if (acid && (latest['ph'] ?? 0) > PH_HIGH) driver.ask(acid.id, (ACID_MEQ_PER_L * volumeL) / -acid.alkalinityMeqPerMl)
+    if (acid && (latest['ph'] ?? 0) > PH_HIGH)
+      driver.ask(acid.id, (ACID_MEQ_PER_L * volumeL) / -acid.alkalinityMeqPerMl)
   }
 
   return {
@@ -92,10 +96,18 @@ function tunedRecipe(settings: CoreSettings): Recipe {
     for (let row = 0; row < size; row++) {
       const perRow = nutrientMmolPerMl(stocks[row]!, at)
       linear[row]! += weight * perRow * wanted
-      for (let column = 0; column < size; column++) quadratic[row]![column]! += weight * perRow * nutrientMmolPerMl(stocks[column]!, at)
+      for (let column = 0; column < size; column++)
+        quadratic[row]![column]! += weight * perRow * nutrientMmolPerMl(stocks[column]!, at)
     }
   }
-  const answer = solveQuadraticProgram({ hessian: quadratic, linear, rows: [], atLeast: [], equalities: 0, lower: new Array<number>(size).fill(0) })
+  const answer = solveQuadraticProgram({
+    hessian: quadratic,
+    linear,
+    rows: [],
+    atLeast: [],
+    equalities: 0,
+    lower: new Array<number>(size).fill(0),
+  })
   if (answer.kind !== 'solved') throw new Error('no tuned ratio for these stocks')
   return { mlPerLitre: Float64Array.from(answer.x), dsPerMPerLitre: conductivityBrought(settings, answer.x) }
 }

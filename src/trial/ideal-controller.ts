@@ -38,7 +38,8 @@ export function createIdealController(configuration: Configuration, world: World
       world.refill()
     }
     const mixed = look(world)
-    for (const dose of plan(idealInput(settings, mixed, before, atMs)).doses) driver.ask(dose.stock, dose.volumeUl / 1000)
+    for (const dose of plan(idealInput(settings, mixed, before, atMs)).doses)
+      driver.ask(dose.stock, dose.volumeUl / 1000)
     before = mixed
   }
 
@@ -64,12 +65,20 @@ interface Hour {
 function look(world: World): Hour {
   const { volumeL, mmolPerL, alkalinityMeqPerL, ph, pumps } = world.truth()
   const dosedMl = Object.fromEntries(Object.entries(pumps).map(([pump, { deliveredMl }]) => [pump, deliveredMl]))
-  return { volumeL, mmolPerL: Float64Array.from(ELEMENTS, (name) => mmolPerL[name] ?? 0), alkalinityMeqPerL, ph, dosedMl }
+  return {
+    volumeL,
+    mmolPerL: Float64Array.from(ELEMENTS, (name) => mmolPerL[name] ?? 0),
+    alkalinityMeqPerL,
+    ph,
+    dosedMl,
+  }
 }
 
 function isNearTop(settings: CoreSettings, now: Hour, atMs: number): boolean {
   const { elements } = benchBands(settings, settings.cohorts, atMs)
-  return elements.some((band, at) => now.mmolPerL[at]! > NEAR_TOP * band.high && settings.source.mmolPerL[at]! < band.aim)
+  return elements.some(
+    (band, at) => now.mmolPerL[at]! > NEAR_TOP * band.high && settings.source.mmolPerL[at]! < band.aim,
+  )
 }
 
 /** The planner’s question with the truth for an estimate: no doubt, no limits, the whole gap closed at once. */
@@ -100,7 +109,15 @@ function idealInput(settings: CoreSettings, now: Hour, before: Hour | undefined,
 }
 
 const LITRE_UL = 1_000_000
-const UNLIMITED = { shotUl: LITRE_UL, hourUl: LITRE_UL, dayUl: LITRE_UL, shotMaxUl: LITRE_UL, gapMs: 0, notBeforeMs: 0, blockedBy: [] }
+const UNLIMITED = {
+  shotUl: LITRE_UL,
+  hourUl: LITRE_UL,
+  dayUl: LITRE_UL,
+  shotMaxUl: LITRE_UL,
+  gapMs: 0,
+  notBeforeMs: 0,
+  blockedBy: [],
+}
 
 /** What the last hour took and brought without its doses, as a forecast of the next. */
 function lastHour(settings: CoreSettings, now: Hour, before: Hour | undefined): PlanInput['forecast'] {
@@ -108,7 +125,8 @@ function lastHour(settings: CoreSettings, now: Hour, before: Hour | undefined): 
   const makeUpMmol = new Float64Array(ELEMENT_COUNT)
   let alkalinityMeq = 0
   if (before) {
-    for (let at = 0; at < ELEMENT_COUNT; at++) uptakeMmol[at] = before.mmolPerL[at]! * before.volumeL - now.mmolPerL[at]! * now.volumeL
+    for (let at = 0; at < ELEMENT_COUNT; at++)
+      uptakeMmol[at] = before.mmolPerL[at]! * before.volumeL - now.mmolPerL[at]! * now.volumeL
     alkalinityMeq = now.alkalinityMeqPerL * now.volumeL - before.alkalinityMeqPerL * before.volumeL
     for (const stock of settings.stocks) {
       const ml = (now.dosedMl[stock.pump] ?? 0) - (before.dosedMl[stock.pump] ?? 0)

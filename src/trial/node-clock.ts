@@ -26,7 +26,12 @@ export function uptimeNowMs(clock: NodeClock, atMs: number): number {
 }
 
 /** A lease of so long from now; length 0 takes it back. */
-export function leaseFor(clock: NodeClock, by: { controller: string; term: number }, atMs: number, lengthMs: number): LeaseMessage {
+export function leaseFor(
+  clock: NodeClock,
+  by: { controller: string; term: number },
+  atMs: number,
+  lengthMs: number,
+): LeaseMessage {
   const untilUptimeMs = lengthMs > 0 ? Math.round(uptimeNowMs(clock, atMs) + lengthMs) : 0
   return { controller: by.controller, term: by.term, boot: clock.boot, untilUptimeMs }
 }

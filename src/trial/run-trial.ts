@@ -1,14 +1,14 @@
 /** One controller on one simulated plant, in lockstep, scored by the hour. */
 
-import { createWorld, type World } from '../../simulator/world.ts'
 import type { Scenario } from '../../simulator/scenario.ts'
+import { createWorld, type World } from '../../simulator/world.ts'
 import type { Configuration } from '../config/configuration.ts'
 import { coreSettings } from '../reservoir/configure.ts'
 import { inputOfMessage } from '../reservoir/inbound.ts'
 import type { Input } from '../reservoir/input.ts'
 import { scoredBands } from './bands.ts'
 import type { Controller } from './controller.ts'
-import { createController, type ControllerName } from './controllers.ts'
+import { type ControllerName, createController } from './controllers.ts'
 import { emptyTally, markHour, type Tally } from './tally.ts'
 import { createWatch, type Watch } from './watch.ts'
 
@@ -77,5 +77,11 @@ export function runTrial(setup: TrialSetup, wallMs: () => number): Trial {
 function start(configuration: Configuration, atMs: number, give: (input: Input) => void): void {
   give({ kind: 'start', atMs, controller: 'trial', term: 1, utcOffsetMin: 0 })
   if (configuration.limits.mode === 'automatic') return
-  give({ kind: 'instruction', atMs, by: 'trial', reason: 'a trial runs unattended', instruction: { instruction: 'mode', mode: 'automatic' } })
+  give({
+    kind: 'instruction',
+    atMs,
+    by: 'trial',
+    reason: 'a trial runs unattended',
+    instruction: { instruction: 'mode', mode: 'automatic' },
+  })
 }

@@ -48,7 +48,12 @@ export function createShotDriver(configuration: Configuration): ShotDriver {
     },
     handle(input) {
       learnClock(clocks, input)
-      if (input.kind === 'pump-report' && input.report.id === runningId && !['accepted', 'running'].includes(input.report.state)) runningId = undefined
+      if (
+        input.kind === 'pump-report' &&
+        input.report.id === runningId &&
+        !['accepted', 'running'].includes(input.report.state)
+      )
+        runningId = undefined
       const out: Outgoing[] = []
       if (input.kind === 'heartbeat') {
         const clock = clocks.get(input.node)!

@@ -1,7 +1,7 @@
 /** Hourly marks of one run, pooled over runs: how far the belief was from the truth, and how often that was in band. */
 
-import type { Belief } from './controller.ts'
 import { SCORED, type Scored, type ScoredBand } from './bands.ts'
+import type { Belief } from './controller.ts'
 
 /** Half width of a 90 % interval of a normal belief, in standard deviations. */
 const SIGMAS_90 = 1.6448536269514722
@@ -24,11 +24,21 @@ export interface Tally {
 
 export function emptyTally(): Tally {
   const one = (): ElementTally => ({ errors: [], halfWidths: [], covered: 0, inBand: 0, hours: 0 })
-  return { elements: { N: one(), P: one(), K: one(), Ca: one(), Mg: one(), S: one() }, squaresMeq: [], allInBand: 0, hours: 0 }
+  return {
+    elements: { N: one(), P: one(), K: one(), Ca: one(), Mg: one(), S: one() },
+    squaresMeq: [],
+    allInBand: 0,
+    hours: 0,
+  }
 }
 
 /** Adds one hour. A controller that believes nothing is only judged by its bands. */
-export function markHour(tally: Tally, truthMgPerL: Readonly<Record<string, number>>, belief: Readonly<Record<string, Belief>> | undefined, bands: Readonly<Record<Scored, ScoredBand>>): void {
+export function markHour(
+  tally: Tally,
+  truthMgPerL: Readonly<Record<string, number>>,
+  belief: Readonly<Record<string, Belief>> | undefined,
+  bands: Readonly<Record<Scored, ScoredBand>>,
+): void {
   let isAllIn = true
   let squareMeq = 0
   for (const name of SCORED) {
@@ -53,7 +63,14 @@ export function markHour(tally: Tally, truthMgPerL: Readonly<Record<string, numb
 }
 
 /** mg of the element in one milliequivalent, as counted where root mean squares over six macronutrients are published. */
-const MG_PER_MEQ: Readonly<Record<Scored, number>> = { N: 14.007, P: 30.974, K: 39.098, Ca: 20.039, Mg: 12.1525, S: 16.03 }
+const MG_PER_MEQ: Readonly<Record<Scored, number>> = {
+  N: 14.007,
+  P: 30.974,
+  K: 39.098,
+  Ca: 20.039,
+  Mg: 12.1525,
+  S: 16.03,
+}
 
 function together(nitrate: Belief | undefined, ammonium: Belief | undefined): Belief | undefined {
   if (!nitrate || !ammonium) return undefined
@@ -75,9 +92,15 @@ export interface Score {
 
 /** Shares and quantiles of a tally; null where the controller believed nothing. */
 export function scoreOf(tally: Tally): Score {
-  const elements = Object.fromEntries(SCORED.map((name) => [name, elementScore([tally.elements[name]])])) as Record<Scored, ElementScore>
+  const elements = Object.fromEntries(SCORED.map((name) => [name, elementScore([tally.elements[name]])])) as Record<
+    Scored,
+    ElementScore
+  >
   const overall = elementScore(SCORED.map((name) => tally.elements[name]))
-  return { elements, overall: { ...overall, allInBandShare: tally.allInBand / tally.hours, rmseMeqPerL: rootMean(tally.squaresMeq) } }
+  return {
+    elements,
+    overall: { ...overall, allInBandShare: tally.allInBand / tally.hours, rmseMeqPerL: rootMean(tally.squaresMeq) },
+  }
 }
 
 function elementScore(parts: readonly ElementTally[]): ElementScore {

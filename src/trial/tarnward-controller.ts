@@ -29,8 +29,13 @@ export function createTarnwardController(configuration: Configuration): Tarnward
       if (effect.kind === 'record') count(effect)
       if (effect.kind !== 'command') continue
       const { node, pump, id } = effect.shot
-      out.push(...leases(node, atMs, LEASE_MS), { node, sent: { kind: 'command', pump, message: toCommandMessage(effect.shot) } })
-      out.push(...carryOut(reservoir.handle({ kind: 'edge', atMs, news: { edge: 'command-sent', commandId: id } }), atMs))
+      out.push(...leases(node, atMs, LEASE_MS), {
+        node,
+        sent: { kind: 'command', pump, message: toCommandMessage(effect.shot) },
+      })
+      out.push(
+        ...carryOut(reservoir.handle({ kind: 'edge', atMs, news: { edge: 'command-sent', commandId: id } }), atMs),
+      )
     }
     return out
   }

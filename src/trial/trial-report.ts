@@ -1,6 +1,6 @@
-import { emptyTally, type Score, scoreOf, type Tally } from './tally.ts'
 import { SCORED } from './bands.ts'
 import type { Trial } from './run-trial.ts'
+import { emptyTally, type Score, scoreOf, type Tally } from './tally.ts'
 
 /** Runs pooled into one object; amounts are means of a run, counts and lists are sums over runs. */
 export interface TrialReport extends Score {

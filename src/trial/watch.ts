@@ -36,9 +36,16 @@ export function createWatch({ site, limits }: Configuration): Watch {
 
   const judge = (run: Run): void => {
     const cap = limits.stocks[run.stock]
-    const since = (ms: number): number => runs.reduce((sum, other) => (other.stock === run.stock && other.endMs > run.endMs - ms ? sum + other.volumeMl : sum), 0)
+    const since = (ms: number): number =>
+      runs.reduce(
+        (sum, other) => (other.stock === run.stock && other.endMs > run.endMs - ms ? sum + other.volumeMl : sum),
+        0,
+      )
     const over = (what: string, found: number, allowed: number): void => {
-      if (!(found <= allowed * ROUNDING_SHARE)) violations.push(`${new Date(run.endMs).toISOString()} ${run.stock} ${what}: ${found.toFixed(2)} mL, allowed ${allowed}`)
+      if (!(found <= allowed * ROUNDING_SHARE))
+        violations.push(
+          `${new Date(run.endMs).toISOString()} ${run.stock} ${what}: ${found.toFixed(2)} mL, allowed ${allowed}`,
+        )
     }
     if (!cap) return void violations.push(`${run.stock} ran without a limit`)
     over('shot', run.volumeMl, cap.shotMaxMl)
@@ -46,7 +53,10 @@ export function createWatch({ site, limits }: Configuration): Watch {
     over('day', since(DAY_MS), cap.dayMaxMl)
     for (const { from, min } of cap.apart) {
       const near = runs.find((other) => other.stock === from && run.endMs - other.endMs < min * MINUTE_MS)
-      if (near) violations.push(`${new Date(run.endMs).toISOString()} ${run.stock} ${Math.round((run.endMs - near.endMs) / MINUTE_MS)} min after ${from}, ${min} must pass`)
+      if (near)
+        violations.push(
+          `${new Date(run.endMs).toISOString()} ${run.stock} ${Math.round((run.endMs - near.endMs) / MINUTE_MS)} min after ${from}, ${min} must pass`,
+        )
     }
   }
 

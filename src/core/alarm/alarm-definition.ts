@@ -25,7 +25,8 @@ export const ALARMS: readonly AlarmDefinition[] = [
     onDelayMs: 2 * MINUTE_MS,
     explains: [],
     text: 'The circulation has stopped: roots in film channels wilt within 1 to 3 hours of sun. Look at pump, power and filter now.',
-    holds: (facts, isStanding) => facts.flowLPerMin !== undefined && facts.flowLPerMin < facts.flowMinLPerMin * (isStanding ? 1.1 : 1),
+    holds: (facts, isStanding) =>
+      facts.flowLPerMin !== undefined && facts.flowLPerMin < facts.flowMinLPerMin * (isStanding ? 1.1 : 1),
   },
   {
     id: 'node-silent',
@@ -49,7 +50,8 @@ export const ALARMS: readonly AlarmDefinition[] = [
     onDelayMs: 5 * MINUTE_MS,
     explains: [],
     text: 'The level is low: a leak, or make-up water that does not come. The pump may run dry within hours; look at valve and floor.',
-    holds: (facts, isStanding) => facts.levelL !== undefined && facts.levelL < facts.levelMinL * (isStanding ? 1.02 : 1),
+    holds: (facts, isStanding) =>
+      facts.levelL !== undefined && facts.levelL < facts.levelMinL * (isStanding ? 1.02 : 1),
   },
   {
     id: 'level-high',
@@ -57,7 +59,8 @@ export const ALARMS: readonly AlarmDefinition[] = [
     onDelayMs: 5 * MINUTE_MS,
     explains: [],
     text: 'The level is high: the make-up valve may be stuck open and dilutes the solution. Close the water within the hour.',
-    holds: (facts, isStanding) => facts.levelL !== undefined && facts.levelL > facts.levelMaxL * (isStanding ? 0.98 : 1),
+    holds: (facts, isStanding) =>
+      facts.levelL !== undefined && facts.levelL > facts.levelMaxL * (isStanding ? 0.98 : 1),
   },
   {
     id: 'water-warm',

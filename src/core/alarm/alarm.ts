@@ -24,7 +24,10 @@ export interface AlarmChange {
 const NORMAL: AlarmStanding = { condition: 'normal', holdsSinceMs: null }
 
 /** The board after a look at the facts, with what changed; the very same board when nothing did. */
-export function watchAlarms(board: AlarmBoard, facts: AlarmFacts): { readonly board: AlarmBoard; readonly changes: readonly AlarmChange[] } {
+export function watchAlarms(
+  board: AlarmBoard,
+  facts: AlarmFacts,
+): { readonly board: AlarmBoard; readonly changes: readonly AlarmChange[] } {
   let next = board
   const changes: AlarmChange[] = []
   for (const definition of ALARMS) {
@@ -58,11 +61,19 @@ function isExplained(id: string, board: AlarmBoard): boolean {
 }
 
 /** A person has seen it. One whose cause is gone becomes normal; one that stands stays, seen. */
-export function acknowledgeAlarm(board: AlarmBoard, alarm: string): { readonly board: AlarmBoard; readonly changes: readonly AlarmChange[] } {
+export function acknowledgeAlarm(
+  board: AlarmBoard,
+  alarm: string,
+): { readonly board: AlarmBoard; readonly changes: readonly AlarmChange[] } {
   const definition = ALARMS.find((candidate) => candidate.id === alarm)
   const before = board[alarm]
   if (!definition || !before) return { board, changes: [] }
-  const condition = before.condition === 'unacknowledged' ? 'acknowledged' : before.condition === 'returned' ? 'normal' : before.condition
+  const condition =
+    before.condition === 'unacknowledged'
+      ? 'acknowledged'
+      : before.condition === 'returned'
+        ? 'normal'
+        : before.condition
   if (condition === before.condition) return { board, changes: [] }
   return { board: { ...board, [alarm]: { ...before, condition } }, changes: [changeOf(definition, condition)] }
 }

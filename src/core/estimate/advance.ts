@@ -29,7 +29,12 @@ const REOPEN_SIGMAS = 3.5
  *
  * @param before the belief at the end of the step before
  */
-export function advance(settings: CoreSettings, cohorts: readonly CohortSettings[], before: FilterState, step: GridStep): FilterState {
+export function advance(
+  settings: CoreSettings,
+  cohorts: readonly CohortSettings[],
+  before: FilterState,
+  step: GridStep,
+): FilterState {
   const predicted = predict(settings, cohorts, before, step)
   const unmixedDsPerM = predicted.unmixedDsPerM + dosedDsPerM(before, predicted, step)
   const unmixedMeqPerL = predicted.unmixedMeqPerL + dosedMeqPerL(settings, predicted, step)
@@ -59,7 +64,8 @@ function fold(belief: Belief, measurement: ScalarMeasurement): Belief {
 /** What this step’s doses add to the conductivity once mixed: until then a probe may see any part of it. */
 function dosedDsPerM(before: FilterState, predicted: FilterState, step: GridStep): number {
   if (step.doses.length === 0 && step.acts.length === 0) return 0
-  const change = predictedConductivityDsPerM(predicted.mean, before.ph) - predictedConductivityDsPerM(before.mean, before.ph)
+  const change =
+    predictedConductivityDsPerM(predicted.mean, before.ph) - predictedConductivityDsPerM(before.mean, before.ph)
   return Math.abs(change)
 }
 
@@ -96,7 +102,11 @@ function foldLaboratory(belief: Belief, laboratory: StepLaboratory): Belief {
       continue
     }
     const reopened = reopen(folded, value.elementIndex, first.innovation)
-    const again = updateScalar(reopened, elementMeasurement(reopened.mean, value.elementIndex, value.mmolPerL, value.sdMmolPerL), REOPEN_SIGMAS)
+    const again = updateScalar(
+      reopened,
+      elementMeasurement(reopened.mean, value.elementIndex, value.mmolPerL, value.sdMmolPerL),
+      REOPEN_SIGMAS,
+    )
     if (again.kind === 'updated') folded = again.belief
   }
   return folded

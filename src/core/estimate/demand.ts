@@ -23,7 +23,11 @@ export interface Demand {
  * Growth and transpiration are two processes: a day’s water falls almost wholly in the light, a day’s nitrate and
  * potassium uptake to 35–40 % in the dark (Le Bot & Kirkby 1992, J. Plant Nutr. 15:247–264).
  */
-export function demandBetween(settings: CoreSettings, cohorts: readonly CohortSettings[], step: { fromMs: number; untilMs: number; litShare: number }): Demand {
+export function demandBetween(
+  settings: CoreSettings,
+  cohorts: readonly CohortSettings[],
+  step: { fromMs: number; untilMs: number; litShare: number },
+): Demand {
   const share = dayShares(settings, step.untilMs - step.fromMs, step.litShare)
   const demand = {
     waterL: 0,
@@ -57,7 +61,13 @@ function dayShares(settings: CoreSettings, stepMs: number, litShare: number): Da
   }
 }
 
-function addCohort(demand: Demand & { waterL: number }, cohort: CohortSettings, crop: CropSettings, atMs: number, share: DayShares): void {
+function addCohort(
+  demand: Demand & { waterL: number },
+  cohort: CohortSettings,
+  crop: CropSettings,
+  atMs: number,
+  share: DayShares,
+): void {
   if (atMs < cohort.transplantedAtMs || (cohort.harvestedAtMs !== undefined && atMs >= cohort.harvestedAtMs)) return
   const dailyL = cohort.plants * waterPerPlantLPerDay(crop, (atMs - cohort.transplantedAtMs) / DAY_MS)
   const waterL = dailyL * share.water

@@ -33,7 +33,12 @@ export function startHistory(filter: FilterState): History {
 }
 
 /** Adds the newest step and carries the belief over it. */
-export function appendStep(settings: CoreSettings, cohorts: readonly CohortSettings[], history: History, step: GridStep): History {
+export function appendStep(
+  settings: CoreSettings,
+  cohorts: readonly CohortSettings[],
+  history: History,
+  step: GridStep,
+): History {
   const filter = advance(settings, cohorts, history.filter, step)
   const last = history.stretches.at(-1)!
   const isFull = step.endMs - last.start.atMs >= settings.grid.checkpointMs
@@ -43,7 +48,12 @@ export function appendStep(settings: CoreSettings, cohorts: readonly CohortSetti
 }
 
 /** Stretches that lie wholly outside the kept time go, unless a re-run still stands on them. */
-function forgetOld(settings: CoreSettings, stretches: readonly Stretch[], nowMs: number, rerun: Rerun | undefined): readonly Stretch[] {
+function forgetOld(
+  settings: CoreSettings,
+  stretches: readonly Stretch[],
+  nowMs: number,
+  rerun: Rerun | undefined,
+): readonly Stretch[] {
   const second = stretches[1]
   if (rerun || !second || nowMs - second.start.atMs < settings.grid.keptMs) return stretches
   return stretches.slice(1)
@@ -70,7 +80,10 @@ export function amendStep(history: History, atMs: number, change: (step: GridSte
 
 /** Asks for a re-run from the stretch in which a moment lies, e.g. after a cohort was logged late. */
 export function rerunFrom(history: History, atMs: number): History {
-  const at = Math.max(0, history.stretches.findLastIndex((stretch) => stretch.start.atMs <= atMs))
+  const at = Math.max(
+    0,
+    history.stretches.findLastIndex((stretch) => stretch.start.atMs <= atMs),
+  )
   return { ...history, rerun: earlierRerun(history.rerun, at, history.stretches[at]!.start) }
 }
 
@@ -92,7 +105,12 @@ function findStep(history: History, atMs: number): { stretchIndex: number; stepI
 }
 
 /** Runs at most `slots` steps of a re-run; when it has caught up with the present, its belief becomes the belief. */
-export function continueRerun(settings: CoreSettings, cohorts: readonly CohortSettings[], history: History, slots: number): History {
+export function continueRerun(
+  settings: CoreSettings,
+  cohorts: readonly CohortSettings[],
+  history: History,
+  slots: number,
+): History {
   if (!history.rerun) return history
   let { stretchIndex, stepIndex, filter } = history.rerun
   const stretches = [...history.stretches]

@@ -39,7 +39,12 @@ export function predictedConductivityDsPerM(mean: Float64Array, ph: number): num
  * @param noiseRelative standard deviation of the fused reading as a share of it
  * @param unmixedDsPerM what doses still mixing in may add or hide; widens the noise
  */
-export function conductivityMeasurement(mean: Float64Array, ph: number, readDsPerM: number, noise: { relative: number; unmixedDsPerM: number }): ScalarMeasurement {
+export function conductivityMeasurement(
+  mean: Float64Array,
+  ph: number,
+  readDsPerM: number,
+  noise: { relative: number; unmixedDsPerM: number },
+): ScalarMeasurement {
   const model = conductivityGradient(concentrations(mean, levels), ph, mean[LOG_PCO2]!, gradient)
   const gain = Math.exp(mean[CONDUCTIVITY_GAIN]! + mean[CONDUCTIVITY_SHAPE]!)
   const expected = gain * model
@@ -79,7 +84,11 @@ const NUDGE_PH = 1e-3
  * @param noise standard deviation of the fused reading, and what acid or base is still mixing in
  * @returns innovation in pH
  */
-export function phMeasurement(mean: Float64Array, readPh: number, noise: { readonly ph: number; readonly unmixedMeqPerL: number }): ScalarMeasurement {
+export function phMeasurement(
+  mean: Float64Array,
+  readPh: number,
+  noise: { readonly ph: number; readonly unmixedMeqPerL: number },
+): ScalarMeasurement {
   concentrations(mean, levels)
   const carbon = mean[LOG_PCO2]!
   const perLitre = 1 / mean[VOLUME]!
@@ -128,7 +137,12 @@ export function levelMeasurement(mean: Float64Array, volumeL: number, noiseL: nu
 }
 
 /** A laboratory value of one element. */
-export function elementMeasurement(mean: Float64Array, elementIndex: number, mmolPerL: number, sdMmolPerL: number): ScalarMeasurement {
+export function elementMeasurement(
+  mean: Float64Array,
+  elementIndex: number,
+  mmolPerL: number,
+  sdMmolPerL: number,
+): ScalarMeasurement {
   const volumeL = mean[VOLUME]!
   const level = mean[elementIndex]! / volumeL
   return {

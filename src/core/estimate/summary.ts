@@ -27,7 +27,8 @@ export function levelsOf(filter: FilterState): Levels {
   const sdMmolPerL = new Float64Array(ELEMENT_COUNT)
   for (let at = 0; at < ELEMENT_COUNT; at++) {
     const level = mean[at]! / volumeL
-    const variance = covariance[at * n + at]! - 2 * level * covariance[at * n + VOLUME]! + level * level * volumeVariance
+    const variance =
+      covariance[at * n + at]! - 2 * level * covariance[at * n + VOLUME]! + level * level * volumeVariance
     mmolPerL[at] = level
     sdMmolPerL[at] = Math.sqrt(Math.max(0, variance)) / volumeL
   }

@@ -9,7 +9,12 @@ export interface SparseChange {
 }
 
 export function emptyChange(capacity: number): SparseChange {
-  return { count: 0, rows: new Int32Array(capacity), columns: new Int32Array(capacity), values: new Float64Array(capacity) }
+  return {
+    count: 0,
+    rows: new Int32Array(capacity),
+    columns: new Int32Array(capacity),
+    values: new Float64Array(capacity),
+  }
 }
 
 export function putEntry(change: SparseChange, row: number, column: number, value: number): void {

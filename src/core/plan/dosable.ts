@@ -77,7 +77,11 @@ function volumeLeftUl(input: PlanInput, settings: StockSettings, headroom: Stock
   const runMs = (headroom.shotMaxUl / settings.rateUlPerS) * 1000
   const shots = Math.max(1, Math.floor((openMs + gapMs) / (runMs + gapMs)))
   const leftUl = Math.floor(
-    Math.min((headroom.hourMaxUl ?? headroom.hourUl) * (intervalMs / HOUR_MS), headroom.dayUl, shots * headroom.shotMaxUl),
+    Math.min(
+      (headroom.hourMaxUl ?? headroom.hourUl) * (intervalMs / HOUR_MS),
+      headroom.dayUl,
+      shots * headroom.shotMaxUl,
+    ),
   )
   return leftUl >= settings.shotMinUl ? leftUl : 0
 }

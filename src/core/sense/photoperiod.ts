@@ -10,7 +10,12 @@ const DAY_MS = 86_400_000
  *
  * @param utcOffsetMin minutes east of UTC; the photoperiod is told in local time
  */
-export function litShareBetween(photoperiod: PhotoperiodSettings, utcOffsetMin: number, fromMs: number, untilMs: number): number {
+export function litShareBetween(
+  photoperiod: PhotoperiodSettings,
+  utcOffsetMin: number,
+  fromMs: number,
+  untilMs: number,
+): number {
   if (!(untilMs > fromMs)) return 0
   const shift = utcOffsetMin * MINUTE_MS
   return (litBefore(photoperiod, untilMs + shift) - litBefore(photoperiod, fromMs + shift)) / (untilMs - fromMs)

@@ -49,7 +49,11 @@ export function coldSense(sense: SenseState): SenseState {
 }
 
 /** Takes the readings of one scan; readings of unknown probes are left alone. */
-export function senseScan(settings: CoreSettings, sense: SenseState, scan: { atMs: number; node: string; readings: readonly RawReading[] }): SenseState {
+export function senseScan(
+  settings: CoreSettings,
+  sense: SenseState,
+  scan: { atMs: number; node: string; readings: readonly RawReading[] },
+): SenseState {
   const temperatureC = temperatureIn(settings, sense, scan)
   const probes = sense.probes.slice()
   let isChanged = false
@@ -65,7 +69,11 @@ export function senseScan(settings: CoreSettings, sense: SenseState, scan: { atM
   return isChanged ? { ...sense, probes } : sense
 }
 
-function temperatureIn(settings: CoreSettings, sense: SenseState, scan: { node: string; readings: readonly RawReading[] }): number {
+function temperatureIn(
+  settings: CoreSettings,
+  sense: SenseState,
+  scan: { node: string; readings: readonly RawReading[] },
+): number {
   const at = settings.probes.findIndex((probe) => probe.role === 'temperature')
   const probe = settings.probes[at]
   if (!probe) return settings.reservoir.temperatureC
@@ -75,7 +83,12 @@ function temperatureIn(settings: CoreSettings, sense: SenseState, scan: { node: 
 }
 
 /** The value in its inside unit, calibrated and at 25 °C, or undefined where it cannot be believed. */
-function plausibleValue(probe: ProbeSettings, calibration: Calibration, reading: RawReading, temperatureC: number): number | undefined {
+function plausibleValue(
+  probe: ProbeSettings,
+  calibration: Calibration,
+  reading: RawReading,
+  temperatureC: number,
+): number | undefined {
   if (reading.quality === 'bad' || !unitFits(reading.unit, probe.quantity)) return undefined
   const calibrated = toInsideUnit(reading.value, reading.unit) * calibration.slope + calibration.offset
   const value = probe.role === 'conductivity' && !probe.compensated ? compensate(calibrated, temperatureC) : calibrated
@@ -99,7 +112,10 @@ const FLOWING_L_PER_MIN = 0.5
  * Closes a step: the median of each probe’s plausible values, and the litres the meter counted since the step before.
  * A probe without a plausible value in the step has none in the observation.
  */
-export function closeStep(settings: CoreSettings, sense: SenseState): { readonly fused: FusedReadings; readonly sense: SenseState } {
+export function closeStep(
+  settings: CoreSettings,
+  sense: SenseState,
+): { readonly fused: FusedReadings; readonly sense: SenseState } {
   const flow = medianOf(settings, sense, 'flow')
   const meter = meterOf(settings, sense)
   const fused: FusedReadings = {
@@ -142,7 +158,11 @@ function meterOf(settings: CoreSettings, sense: SenseState): { topUpL?: number; 
 }
 
 /** Last plausible value of a role, with its age, for showing; undefined before there was one. */
-export function latestOf(settings: CoreSettings, sense: SenseState, role: ProbeRole): { readonly value: number; readonly atMs: number } | undefined {
+export function latestOf(
+  settings: CoreSettings,
+  sense: SenseState,
+  role: ProbeRole,
+): { readonly value: number; readonly atMs: number } | undefined {
   const at = settings.probes.findIndex((probe) => probe.role === role)
   return at < 0 ? undefined : (sense.probes[at] ?? undefined)
 }
