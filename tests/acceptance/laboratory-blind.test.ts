@@ -1,0 +1,119 @@
+// Forty laboratory files made by someone who had not seen the reader: twenty that a careful person reads right,
+// twenty that nobody should read. Laboratories and places are invented; expected figures were worked out from
+// atomic weights and carry their arithmetic in the fixture.
+
+import { readdirSync, readFileSync } from 'node:fs'
+import { describe, expect, it } from 'vitest'
+import { readLaboratoryReport } from '../../src/formulation/laboratory/read-report.ts'
+
+const FIXTURES = new URL('../fixtures/laboratory-blind/', import.meta.url)
+const TOLERANCE = 0.005
+
+type ExpectedSample = {
+  readonly label?: string
+  readonly sampledAt?: string
+  readonly values: Readonly<Record<string, number>>
+  readonly below?: Readonly<Record<string, number>>
+  readonly conductivityDsPerM?: number
+  readonly ph?: number
+  readonly alkalinityMeqPerL?: number
+  /** Analytes of which the report gives no number: neither nought nor anything else may be made of them. */
+  readonly absent?: readonly string[]
+  /** Analytes the house does not track, which must be said to have been seen. */
+  readonly noted?: readonly string[]
+}
+
+type ExpectedRefusal = {
+  /** Lines any of which is a fair place to point at. */
+  readonly lines: readonly number[]
+  /** Counted in cells from 1, where the place is clear. */
+  readonly column?: number
+  /** At least one must be found in what is said. */
+  readonly words: readonly string[]
+}
+
+describe('twenty laboratory files that a careful person reads right', () => {
+  for (const name of filesIn('readable')) {
+    const expected = expectationOf<{ samples: readonly ExpectedSample[] }>('readable', name)
+    it(`reads ${name}`, () => {
+      const reading = readLaboratoryReport(name, textOf('readable', name))
+      if (!reading.ok) throw new Error(reading.errors.map((error) => error.message).join('\n'))
+      expect(reading.report.samples).toHaveLength(expected.samples.length)
+      expected.samples.forEach((sample, index) => {
+        compareSample(reading.report.samples[index]!, sample)
+      })
+    })
+  }
+})
+
+describe('twenty laboratory files that nobody should read', () => {
+  for (const name of filesIn('broken')) {
+    const expected = expectationOf<ExpectedRefusal>('broken', name)
+    it(`refuses ${name}, naming the place`, () => {
+      const reading = readLaboratoryReport(name, textOf('broken', name))
+      if (reading.ok) throw new Error(`was read as ${JSON.stringify(reading.report)}`)
+      const places = reading.errors.map((error) => `${error.line}:${error.column}  ${error.message}`).join('\n')
+      const there = reading.errors.filter((error) => expected.lines.includes(error.line))
+      expect(there.length, places).toBeGreaterThan(0)
+      if (expected.column !== undefined) expect(there.map((error) => error.column)).toContain(expected.column)
+      for (const error of reading.errors) {
+        expect(error.file).toBe(name)
+        expect(error.message).toContain(name)
+        expect(error.message).toContain(error.found)
+        expect(error.allowed.length, places).toBeGreaterThan(0)
+      }
+      const said = there.map((error) => error.message).join('\n')
+      expect(expected.words.filter((word) => said.includes(word)).length, places).toBeGreaterThan(0)
+    })
+  }
+})
+
+type ReadSample = Extract<ReturnType<typeof readLaboratoryReport>, { readonly ok: true }>['report']['samples'][number]
+
+function compareSample(read: ReadSample, expected: ExpectedSample): void {
+  const values: Record<string, number> = {}
+  const below: Record<string, number> = {}
+  for (const value of read.values) {
+    if ('mgPerL' in value) values[value.element] = value.mgPerL
+    else below[value.element] = value.belowMgPerL
+  }
+  for (const absent of expected.absent ?? []) {
+    expect(values).not.toHaveProperty([absent])
+    expect(JSON.stringify(read.noted) + JSON.stringify(below)).toContain(absent)
+    delete below[absent]
+  }
+  compareNumbers(values, expected.values)
+  compareNumbers(below, expected.below ?? {})
+  compareNumbers(
+    defined({ ec: read.conductivityDsPerM, ph: read.ph, alkalinity: read.alkalinityMeqPerL }),
+    defined({ ec: expected.conductivityDsPerM, ph: expected.ph, alkalinity: expected.alkalinityMeqPerL }),
+  )
+  if (expected.label !== undefined) expect(read.label).toBe(expected.label)
+  if (expected.sampledAt !== undefined) expect(read.sampledAt).toContain(expected.sampledAt)
+  for (const noted of expected.noted ?? []) expect(JSON.stringify(read.noted)).toContain(noted)
+}
+
+function compareNumbers(read: Readonly<Record<string, number>>, expected: Readonly<Record<string, number>>): void {
+  expect(Object.keys(read).sort()).toEqual(Object.keys(expected).sort())
+  for (const [name, value] of Object.entries(expected)) {
+    expect(Math.abs(read[name]! / value - 1), `${name}: ${read[name]}, not ${value}`).toBeLessThan(TOLERANCE)
+  }
+}
+
+function defined(numbers: Readonly<Record<string, number | undefined>>): Record<string, number> {
+  return Object.fromEntries(
+    Object.entries(numbers).filter((entry): entry is [string, number] => entry[1] !== undefined),
+  )
+}
+
+function filesIn(folder: string): readonly string[] {
+  return readdirSync(new URL(`${folder}/`, FIXTURES)).filter((name) => !name.endsWith('.expected.json'))
+}
+
+function expectationOf<Expected>(folder: string, name: string): Expected {
+  return JSON.parse(textOf(folder, `${name}.expected.json`)) as Expected
+}
+
+function textOf(folder: string, name: string): string {
+  return readFileSync(new URL(`${folder}/${name}`, FIXTURES), 'utf8')
+}
