@@ -63,8 +63,8 @@ function main(): void {
     process.exit(0)
   }
   process.on('SIGUSR1', () => process.stdout.write(`${pumpLine(plant)}\n`))
-  process.once('SIGTERM', end)
-  process.once('SIGINT', end)
+  process.once('SIGTERM', () => void end())
+  process.once('SIGINT', () => void end())
 }
 
 try {

@@ -39,11 +39,6 @@ export function unitFits(unit: UnitCode, quantity: Quantity): boolean {
   return measured === quantity || (quantity === 'level' && measured === 'volume')
 }
 
-/** Unit codes that can state a quantity, for messages that say what is allowed. */
-export function unitsFor(quantity: Quantity): UnitCode[] {
-  return UNIT_CODES.filter((unit) => unitFits(unit, quantity))
-}
-
 /** A value in the unit used inside (dS/m, pH, °C, L, L/min). */
 export function toInsideUnit(value: number, unit: UnitCode): number {
   const { factor, offset } = MEANINGS[unit]

@@ -110,12 +110,7 @@ export type Taken =
  *
  * @param atMs now; a bottle cannot be filled later
  */
-export function takeLaboratory(
-  settings: CoreSettings,
-  state: CoreState,
-  report: LaboratoryReport,
-  atMs: number,
-): Taken {
+export function takeLaboratory(state: CoreState, report: LaboratoryReport, atMs: number): Taken {
   if (report.sampledAtMs > atMs)
     return { kind: 'refused', why: `the sample time lies ${minutes(report.sampledAtMs - atMs)} min in the future` }
   if (report.sampledAtMs <= oldestMs(state.history)) {

@@ -8,7 +8,7 @@ import { levelsOf } from './estimate/summary.ts'
 import { benchBands } from './plan/bands.ts'
 import { forecastNext } from './plan/forecast.ts'
 import type { Headroom } from './plan/headroom.ts'
-import type { Plan, PlanShot } from './plan/plan.ts'
+import type { PlanShot } from './plan/plan.ts'
 import type { PlanInput } from './plan/plan-input.ts'
 import { plan } from './plan/planner.ts'
 import { latestOf } from './sense/sense.ts'
@@ -133,9 +133,4 @@ export function nextShot(
 /** Whether any shot of the plan waits for its turn; without one the headroom need not be worked out. */
 export function hasDueShot(state: CoreState, atMs: number): boolean {
   return state.shots.some((shot: PlanShot) => shot.notBeforeMs <= atMs)
-}
-
-/** The plan as others may read it, null before the first. */
-export function planOf(state: CoreState): Plan | null {
-  return state.plan
 }

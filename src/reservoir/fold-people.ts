@@ -21,7 +21,7 @@ export function foldPeople(
   if (!core) return state
   switch (input.kind) {
     case 'laboratory-result':
-      return takeResult(settings, state, core, input, effects)
+      return takeResult(state, core, input, effects)
     case 'laboratory-withdrawal':
       effects.push({
         kind: 'record',
@@ -48,14 +48,8 @@ function refuse(state: ReservoirState, what: string, why: string, effects: Effec
   return state
 }
 
-function takeResult(
-  settings: ReservoirSettings,
-  state: ReservoirState,
-  core: CoreState,
-  input: LaboratoryInput,
-  effects: Effect[],
-): ReservoirState {
-  const taken = takeLaboratory(settings.core, core, input.result, input.atMs)
+function takeResult(state: ReservoirState, core: CoreState, input: LaboratoryInput, effects: Effect[]): ReservoirState {
+  const taken = takeLaboratory(core, input.result, input.atMs)
   if (taken.kind === 'refused') return refuse(state, `the laboratory result ${input.result.id}`, taken.why, effects)
   effects.push({ kind: 'record', record: { kind: 'laboratory', atMs: input.atMs, by: input.by, result: input.result } })
   effects.push({

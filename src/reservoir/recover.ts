@@ -85,7 +85,7 @@ function foldCoreRecord(settings: ReservoirSettings, core: CoreState, record: Le
       })
     }
     case 'laboratory': {
-      const taken = takeLaboratory(settings.core, core, record.result, record.atMs)
+      const taken = takeLaboratory(core, record.result, record.atMs)
       return taken.kind === 'taken' ? taken.state : core
     }
     case 'laboratory-withdrawn':

@@ -1,7 +1,7 @@
 /** Something that keeps a simulated plant: our reservoir, or a baseline to compare it with. */
 
 import type { DaemonMessage } from '../contract/message.ts'
-import type { Input, LaboratoryResult } from '../reservoir/input.ts'
+import type { Input } from '../reservoir/input.ts'
 
 export interface Outgoing {
   readonly node: string
@@ -25,5 +25,3 @@ export interface Controller {
   readonly unknown: number
   readonly alarms: readonly string[]
 }
-
-export type { LaboratoryResult }

@@ -120,7 +120,7 @@ describe('the API', () => {
     const answer = await ask('POST', '/api/laboratory', UPLOAD)
     expect([answer.statusCode, answer.json()]).toEqual([201, { kind: 'accepted', id: 'lab-1', text: 'Taken.' }])
     const { sampledAt: _sampledAt, ...rest } = UPLOAD
-    expect(uploads).toEqual([{ ...rest, sampledAtMs: Date.UTC(2026, 2, 2, 7) }])
+    expect(uploads).toEqual([{ ...rest, sampledAtMs: Date.UTC(2026, 2, 2, 7), isAccepted: false }])
     const held = serving({ addLaboratory: async () => ({ kind: 'held', id: 'lab-2', why: ['charge'] }) })
     expect((await held.ask('POST', '/api/laboratory', UPLOAD)).statusCode).toBe(202)
     const refusing = serving({ addLaboratory: async () => ({ kind: 'refused', why: ['line 3: no unit'] }) })
