@@ -68,7 +68,7 @@ export interface SettledShot {
 export function takeSettled(settings: CoreSettings, state: CoreState, shot: SettledShot): CoreState {
   const stockIndex = settings.stocks.findIndex((stock) => stock.id === shot.stock)
   if (stockIndex < 0) return state
-  const dose: StepDose = { stockIndex, commandId: shot.commandId, lowMl: shot.lowUl / 1000, highMl: shot.highUl / 1000 }
+  const dose: StepDose = { atMs: shot.atMs, stockIndex, commandId: shot.commandId, lowMl: shot.lowUl / 1000, highMl: shot.highUl / 1000 }
   const earlier = state.doubtful.find((doubt) => doubt.commandId === shot.commandId)
   const others = state.doubtful.filter((doubt) => doubt !== earlier)
   const doubtful = shot.isFinal

@@ -9,11 +9,11 @@ import {
   elementMeasurement,
   levelMeasurement,
   phMeasurement,
-  predictedConductivityDsPerM,
   trueReadingPh,
 } from './measure.ts'
 import { NOISE } from './noise.ts'
 import { predict } from './predict.ts'
+import { unmixedIn } from './unmixed.ts'
 import { type Belief, type ScalarMeasurement, updateScalar } from './update.ts'
 
 /** A reading further off than this never moves the estimate. */
@@ -36,8 +36,7 @@ export function advance(
   step: GridStep,
 ): FilterState {
   const predicted = predict(settings, cohorts, before, step)
-  const unmixedDsPerM = predicted.unmixedDsPerM + dosedDsPerM(before, predicted, step)
-  const unmixedMeqPerL = predicted.unmixedMeqPerL + dosedMeqPerL(settings, predicted, step)
+  const unmixed = unmixedIn(settings, before, step)
   let belief: Belief = predicted
   let ph = before.ph
   if (step.levelL !== undefined) {
@@ -45,36 +44,20 @@ export function advance(
     belief = fold(belief, levelMeasurement(belief.mean, volumeL, levelNoiseL(settings, volumeL)))
   }
   if (step.ph !== undefined) {
-    belief = fold(belief, phMeasurement(belief.mean, step.ph, { ph: fusedNoise(settings, 'ph'), unmixedMeqPerL }))
+    belief = fold(belief, phMeasurement(belief.mean, step.ph, { ph: fusedNoise(settings, 'ph'), unmixedMeqPerL: unmixed.middle.meqPerL }))
     ph = trueReadingPh(belief.mean, step.ph)
   }
   if (step.conductivityDsPerM !== undefined) {
-    const noise = { relative: fusedNoise(settings, 'conductivity'), unmixedDsPerM }
+    const noise = { relative: fusedNoise(settings, 'conductivity'), unmixedDsPerM: unmixed.middle.dsPerM }
     belief = fold(belief, conductivityMeasurement(belief.mean, ph, step.conductivityDsPerM, noise))
   }
   for (const laboratory of step.laboratory) belief = foldLaboratory(belief, laboratory)
-  return { atMs: step.endMs, mean: belief.mean, covariance: belief.covariance, unmixedDsPerM, unmixedMeqPerL, ph }
+  return { atMs: step.endMs, mean: belief.mean, covariance: belief.covariance, unmixed: unmixed.end, ph }
 }
 
 function fold(belief: Belief, measurement: ScalarMeasurement): Belief {
   const updated = updateScalar(belief, measurement, GATE_SIGMAS)
   return updated.kind === 'updated' ? updated.belief : belief
-}
-
-/** What this step’s doses add to the conductivity once mixed: until then a probe may see any part of it. */
-function dosedDsPerM(before: FilterState, predicted: FilterState, step: GridStep): number {
-  if (step.doses.length === 0 && step.acts.length === 0) return 0
-  const change =
-    predictedConductivityDsPerM(predicted.mean, before.ph) - predictedConductivityDsPerM(before.mean, before.ph)
-  return Math.abs(change)
-}
-
-/** Acid and base of this step, either sign counted, since a slug of either misleads the probe. */
-function dosedMeqPerL(settings: CoreSettings, predicted: FilterState, step: GridStep): number {
-  return step.doses.reduce((sum, { stockIndex, highMl }) => {
-    const meqPerMl = settings.stocks[stockIndex]?.alkalinityMeqPerMl ?? 0
-    return sum + Math.abs(meqPerMl * highMl) / predicted.mean[VOLUME]!
-  }, 0)
 }
 
 function levelNoiseL(settings: CoreSettings, volumeL: number): number {

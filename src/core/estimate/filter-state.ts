@@ -18,16 +18,15 @@ import {
   WATER_DRAWN,
 } from './layout.ts'
 import { NOISE } from './noise.ts'
+import { NOTHING_UNMIXED, type Unmixed } from './unmixed.ts'
 
 export interface FilterState {
   readonly atMs: number
   readonly mean: Float64Array
   /** n × n, row by row, symmetric */
   readonly covariance: Float64Array
-  /** doses still mixing in, as the conductivity they will add, dS/m; decays with the mixing time */
-  readonly unmixedDsPerM: number
-  /** the same of acid and base, meq/L: the probe may meet all of it or none */
-  readonly unmixedMeqPerL: number
+  /** what is dosed but not yet mixed in, with its sign: the probes do not see it yet */
+  readonly unmixed: Unmixed
   /** the solution’s pH as last believed; speciation needs one even while the probe is silent */
   readonly ph: number
 }
@@ -63,7 +62,7 @@ export function initialFilterState(settings: CoreSettings, atMs: number): Filter
   })
   const covariance = new Float64Array(n * n)
   for (let at = 0; at < n; at++) covariance[at * n + at] = variance[at]!
-  return { atMs, mean, covariance, unmixedDsPerM: 0, unmixedMeqPerL: 0, ph: 6 }
+  return { atMs, mean, covariance, unmixed: NOTHING_UNMIXED, ph: 6 }
 }
 
 /** One set of learned factors serves all cohorts, so the prior is as wide as the widest crop on the bench. */

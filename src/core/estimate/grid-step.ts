@@ -1,6 +1,8 @@
 /** One step of the filter’s grid as kept: what was seen and what came and went. Data only, so it can be run again. */
 
 export interface StepDose {
+  /** when it was settled, a minute or two after it ran */
+  readonly atMs: number
   readonly stockIndex: number
   readonly commandId: string
   readonly lowMl: number

@@ -9,6 +9,9 @@ import { CONDUCTIVITY_GAIN, CONDUCTIVITY_SHAPE, LOG_PCO2, PH_OFFSET, UNTRACKED, 
 import { NOISE } from './noise.ts'
 import type { ScalarMeasurement } from './update.ts'
 
+/** How wrong the share still unmixed may be: mixing is never quite first order. A judgement. */
+const MIXING_DOUBT = 0.4
+
 const gradient = new Float64Array(GRADIENT_LENGTH)
 const speciation = blankSpeciation()
 
@@ -37,7 +40,7 @@ export function predictedConductivityDsPerM(mean: Float64Array, ph: number): num
  *
  * @param readDsPerM at 25 °C
  * @param noiseRelative standard deviation of the fused reading as a share of it
- * @param unmixedDsPerM what doses still mixing in may add or hide; widens the noise
+ * @param noise.unmixedDsPerM what doses will still add; it is not expected of the reading and widens the noise
  */
 export function conductivityMeasurement(
   mean: Float64Array,
@@ -62,8 +65,8 @@ export function conductivityMeasurement(
   places.push(VOLUME, CONDUCTIVITY_GAIN, CONDUCTIVITY_SHAPE, PH_OFFSET)
   slopes.push(gain * byVolume, expected, expected, -gain * gradient[GRADIENT_PH_INDEX]!)
   return {
-    innovation: readDsPerM - expected,
-    noiseVariance: (noise.relative * readDsPerM) ** 2 + noise.unmixedDsPerM ** 2,
+    innovation: readDsPerM - (expected - gain * noise.unmixedDsPerM),
+    noiseVariance: (noise.relative * readDsPerM) ** 2 + (MIXING_DOUBT * gain * noise.unmixedDsPerM) ** 2,
     places,
     slopes,
   }
@@ -92,7 +95,7 @@ export function phMeasurement(
   concentrations(mean, levels)
   const carbon = mean[LOG_PCO2]!
   const perLitre = 1 / mean[VOLUME]!
-  const strong = alkalinityMeqPerL(levels, mean[UNTRACKED]! * perLitre)
+  const strong = alkalinityMeqPerL(levels, mean[UNTRACKED]! * perLitre) - noise.unmixedMeqPerL
   const ph = phFromAlkalinity(levels, strong, carbon)
   const weak = weakChargeMeqPerL(ph, carbon)
   const perPh = (weakChargeMeqPerL(ph + NUDGE_PH, carbon) - weakChargeMeqPerL(ph - NUDGE_PH, carbon)) / (2 * NUDGE_PH)
@@ -117,10 +120,18 @@ export function phMeasurement(
   slopes.push(byVolume / perPh, perLitre / perPh, 1, -perCarbon / perPh)
   return {
     innovation: readPh - mean[PH_OFFSET]! - ph,
-    noiseVariance: noise.ph ** 2 + (NOISE.alkalinityModelSdMeqPerL ** 2 + noise.unmixedMeqPerL ** 2) / perPh ** 2,
+    noiseVariance: noise.ph ** 2 + (modelVariance(weak) + (MIXING_DOUBT * noise.unmixedMeqPerL) ** 2) / perPh ** 2,
     places,
     slopes,
   }
+}
+
+/**
+ * What the acid-base model is wrong by: little where phosphate alone buffers, a share of it where bicarbonate does, since
+ * the air over a reservoir is never quite in equilibrium with it and scale takes some away.
+ */
+function modelVariance(weakMeqPerL: number): number {
+  return NOISE.alkalinityModelSdMeqPerL ** 2 + (NOISE.alkalinityModelRelative * weakMeqPerL) ** 2
 }
 
 function isBuffering(at: number): boolean {

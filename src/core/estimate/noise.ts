@@ -35,6 +35,7 @@ export const NOISE = {
   phOffsetPerRootDay: 0.012,
   /** alkalinity that the acid-base model itself is wrong by, meq/L */
   alkalinityModelSdMeqPerL: 0.02,
+  alkalinityModelRelative: 0.1,
   /** water changes over days, around the report */
   sourceTauMs: 5 * DAY_MS,
   /** tubes wear 0.5 % a week */

@@ -21,9 +21,8 @@ import {
 } from './layout.ts'
 import { NOISE, walkVariance } from './noise.ts'
 import { emptyChange, propagate, putEntry, type SparseChange } from './transition.ts'
+import { uptakeOf } from './uptake.ts'
 
-/** Below this a root’s appetite falls with what is left: half rate, mmol/L. Effective Km in film culture 0.05–0.2 mM. */
-const HALF_RATE_MMOL_PER_L = 0.1
 /** Ammonium that nitrifying films turn into nitrate, share a day. A judgement; roots take most of it first. */
 const NITRIFIED_PER_DAY = 0.3
 /** Phosphate and iron lost to precipitates and light above pH 6.3, share a day: 0.5–2 %. */
@@ -62,49 +61,31 @@ export function predict(settings: CoreSettings, cohorts: readonly CohortSettings
   const covariance = propagate(before.covariance, n, change)
   for (let at = 0; at < n; at++) covariance[at * n + at]! += noise[at]!
   for (let at = 0; at < ELEMENT_COUNT; at++) if (mean[at]! < 0) mean[at] = 0
-  // Mixed to 95 % after three time constants.
-  const unmixed = Math.exp((-3 * stepMs) / settings.reservoir.mixingMs)
-  const unmixedDsPerM = before.unmixedDsPerM * unmixed
-  const unmixedMeqPerL = before.unmixedMeqPerL * unmixed
-  return { atMs: step.endMs, mean, covariance, unmixedDsPerM, unmixedMeqPerL, ph: before.ph }
+  return { atMs: step.endMs, mean, covariance, unmixed: before.unmixed, ph: before.ph }
 }
 
 /** Crop uptake and transpiration, each element by its own driver. */
 function takeUp(before: FilterState, demand: Demand, mean: Float64Array, noise: Float64Array, change: SparseChange, stepMs: number): void {
-  const x = before.mean
-  const volumeL = x[VOLUME]!
-  const growth = Math.exp(x[GROWTH]! + x[GROWTH_TODAY]!)
-  const drawn = Math.exp(x[WATER_DRAWN]!)
+  const volumeL = before.mean[VOLUME]!
+  const { byGrowth, factored, byWater, carried, waterL } = uptakeOf(before.mean, demand)
   // Unexplained uptake is white between days; its share of one step keeps a day’s sum right.
   const unexplained = NOISE.uptakeUnexplained * NOISE.uptakeUnexplained * (DAY_MS / stepMs)
   for (let at = 0; at < ELEMENT_COUNT; at++) {
-    const level = x[at]! / volumeL
-    const appetite = level / (level + HALF_RATE_MMOL_PER_L * appetiteScale(at))
-    const factor = Math.exp(x[UPTAKE_FACTOR + at]!)
-    const byGrowth = demand.growthMmol[at]! * growth * factor * appetite
-    const byWater = demand.waterMmol[at]! * drawn * factor * appetite
-    const carried = demand.concentrationL[at]! * drawn * factor * level
-    const taken = byGrowth + byWater + carried
+    const taken = byGrowth[at]! + byWater[at]! + carried[at]!
     if (taken === 0) continue
     mean[at]! -= taken
     noise[at]! += unexplained * taken * taken
     // The appetite’s own slope is left out on purpose: near zero it would contract all doubt away, while the truth may
     // well lie above, with an appetite that never fell.
-    putEntry(change, at, at, x[at]! > 0 ? -carried / x[at]! : 0)
-    putEntry(change, at, VOLUME, carried / volumeL)
-    putEntry(change, at, GROWTH, -byGrowth)
-    putEntry(change, at, GROWTH_TODAY, -byGrowth)
-    putEntry(change, at, WATER_DRAWN, -(byWater + carried))
-    putEntry(change, at, UPTAKE_FACTOR + at, -taken)
+    putEntry(change, at, at, before.mean[at]! > 0 ? -carried[at]! / before.mean[at]! : 0)
+    putEntry(change, at, VOLUME, carried[at]! / volumeL)
+    putEntry(change, at, GROWTH, -byGrowth[at]!)
+    putEntry(change, at, GROWTH_TODAY, -byGrowth[at]!)
+    putEntry(change, at, WATER_DRAWN, -(byWater[at]! + carried[at]!))
+    putEntry(change, at, UPTAKE_FACTOR + at, -(factored[at]! + byWater[at]! + carried[at]!))
   }
-  const transpiredL = demand.waterL * drawn
-  mean[VOLUME]! -= transpiredL
-  putEntry(change, VOLUME, WATER_DRAWN, -transpiredL)
-}
-
-/** Micronutrients are wanted in µmol: their half rate is a hundredth. */
-function appetiteScale(at: number): number {
-  return at >= FE ? 0.01 : at === P ? 0.2 : 1
+  mean[VOLUME]! -= waterL
+  putEntry(change, VOLUME, WATER_DRAWN, -waterL)
 }
 
 /** Nitrification, and phosphate and iron lost in water that is not acid enough. */

@@ -4,7 +4,8 @@ import { CHARGE_PER_MMOL } from '../../chemistry/alkalinity.ts'
 import { ELEMENT_COUNT } from '../../chemistry/element.ts'
 import { demandBetween } from '../estimate/demand.ts'
 import type { FilterState } from '../estimate/filter-state.ts'
-import { GROWTH, GROWTH_TODAY, SOURCE_FACTOR, UPTAKE_FACTOR, VOLUME, WATER_DRAWN } from '../estimate/layout.ts'
+import { SOURCE_FACTOR } from '../estimate/layout.ts'
+import { uptakeOf } from '../estimate/uptake.ts'
 import { litShareBetween } from '../sense/photoperiod.ts'
 import type { CohortSettings, CoreSettings } from '../settings.ts'
 
@@ -29,18 +30,13 @@ export function forecastNext(
   const { fromMs, untilMs, utcOffsetMin } = interval
   const litShare = litShareBetween(settings.photoperiod, utcOffsetMin, fromMs, untilMs)
   const demand = demandBetween(settings, cohorts, { fromMs, untilMs, litShare })
-  const x = filter.mean
-  const growth = Math.exp(x[GROWTH]! + x[GROWTH_TODAY]!)
-  const drawn = Math.exp(x[WATER_DRAWN]!)
-  const strength = Math.exp(x[SOURCE_FACTOR]!)
-  const makeUpL = demand.waterL * drawn
+  const { byGrowth, byWater, carried, waterL: makeUpL } = uptakeOf(filter.mean, demand)
+  const strength = Math.exp(filter.mean[SOURCE_FACTOR]!)
   const uptakeMmol = new Float64Array(ELEMENT_COUNT)
   const makeUpMmol = new Float64Array(ELEMENT_COUNT)
   let alkalinityMeq = settings.source.untrackedMeqPerL * makeUpL
   for (let at = 0; at < ELEMENT_COUNT; at++) {
-    const carried = (demand.concentrationL[at]! * drawn * x[at]!) / x[VOLUME]!
-    uptakeMmol[at] =
-      (demand.growthMmol[at]! * growth + demand.waterMmol[at]! * drawn + carried) * Math.exp(x[UPTAKE_FACTOR + at]!)
+    uptakeMmol[at] = byGrowth[at]! + byWater[at]! + carried[at]!
     makeUpMmol[at] = settings.source.mmolPerL[at]! * strength * makeUpL
     alkalinityMeq += CHARGE_PER_MMOL[at]! * (makeUpMmol[at]! - uptakeMmol[at]!)
   }
