@@ -8,7 +8,7 @@ export interface DissolvingStep {
 }
 
 /** Less than this in the tank is weighed as a trace: in a jug one sees whether it has dissolved. */
-const TRACE_G_PER_L = 5
+const TRACE_G_PER_L = 1
 
 /**
  * Bulk salts first, the least soluble of them before all, while there is most water and it is warm (nitrates cool it);

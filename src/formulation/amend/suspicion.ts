@@ -1,0 +1,39 @@
+// May a report be acted on, or must a person look at it first?
+
+import { type FormSuspicion, judgePlausibility, type Plausibility, suspectForms } from '../laboratory/plausibility.ts'
+import type { LaboratorySample } from '../laboratory/report.ts'
+
+/** Beyond this difference of charges a report is held: the usual cause is a mistake of form (a rule of ours). */
+export const HELD_BALANCE_PERCENT = 10
+
+export type ReportVerdict =
+  | { readonly kind: 'usable'; readonly plausibility: Plausibility; readonly remarks: readonly string[] }
+  | {
+      readonly kind: 'suspect'
+      readonly plausibility: Plausibility
+      readonly why: string
+      /** single mistakes of form that would explain it */
+      readonly suspicions: readonly FormSuspicion[]
+    }
+
+/** Charge balance first: a report that is off by more than a tenth is not acted on before a person has accepted it. */
+export function judgeReport(sample: LaboratorySample): ReportVerdict {
+  const plausibility = judgePlausibility(sample)
+  const { balancePercent, missing, isConductivityFitting, conductivityRatio, isBalanced } = plausibility
+  const percent = Math.abs(balancePercent).toFixed(1)
+  if (missing.length === 0 && Math.abs(balancePercent) > HELD_BALANCE_PERCENT) {
+    const side = balancePercent > 0 ? 'cations' : 'anions'
+    const why = `Its ${side} are in excess by ${percent} % of all charge; up to ${HELD_BALANCE_PERCENT} % is acted on.`
+    return { kind: 'suspect', plausibility, why, suspicions: suspectForms(sample) }
+  }
+  const remarks = [
+    ...(missing.length > 0 ? [`${missing.join(', ')} not reported, so its charge balance could not be checked.`] : []),
+    ...(missing.length === 0 && !isBalanced
+      ? [`Charge balance is off by ${percent} %: its values are good to about that, no better.`]
+      : []),
+    ...(!isConductivityFitting && conductivityRatio !== undefined
+      ? [`Its conductivity by composition is ${Math.round(100 * conductivityRatio)} % of the one measured.`]
+      : []),
+  ]
+  return { kind: 'usable', plausibility, remarks }
+}
