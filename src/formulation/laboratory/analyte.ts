@@ -2,6 +2,7 @@
 
 import type { ElementName } from '../../chemistry/element.ts'
 import { type AlkalinityForm, type ElementForm, elementOf, FORMS, isElementForm } from '../../chemistry/form.ts'
+import { NAMES, UNTRACKED } from './analyte-names.ts'
 import { type LaboratoryUnit, readUnit } from './unit.ts'
 
 export type Analyte =
@@ -12,6 +13,10 @@ export type Analyte =
   | { readonly kind: 'alkalinity'; readonly form?: AlkalinityForm }
   | { readonly kind: 'conductivity' }
   | { readonly kind: 'ph' }
+  /** 'Nitrogen' and no more: nitrate, ammonium, or all of it */
+  | { readonly kind: 'nitrogen' }
+  /** 'Soluble salts': conductivity or a sum of solids, as the unit tells */
+  | { readonly kind: 'salts' }
   | { readonly kind: 'untracked'; readonly why: string }
 
 export interface AnalyteReading {
@@ -29,219 +34,121 @@ const OPEN = {
   sulfate: { kind: 'open', element: 'S', forms: ['S', 'SO4'] },
 } as const satisfies Record<string, Analyte>
 
-/** Names in lower case without charges, blanks around dashes and qualifiers such as 'total'. */
-const NAMES: Readonly<Record<string, readonly string[]>> = {
-  'NO3-N': ['no3-n', 'no3n', 'n-no3', 'nitrate-n', 'nitrate nitrogen', 'nitrate-nitrogen', 'nitrogen nitrate'],
-  NO3: ['no3'],
-  'NH4-N': [
-    'nh4-n',
-    'nh4n',
-    'n-nh4',
-    'ammonium-n',
-    'ammonium nitrogen',
-    'ammonium-nitrogen',
-    'ammonia-n',
-    'ammonia nitrogen',
-    'ammonia-nitrogen',
-    'nh3-n',
-    'nitrogen ammonium',
-  ],
-  NH4: ['nh4'],
-  P: ['p', 'phosphorus', 'phosphorous', 'po4-p', 'p-po4', 'phosphate-p', 'orthophosphate-p', 'phosphate phosphorus'],
-  PO4: ['po4'],
-  P2O5: ['p2o5'],
-  K: ['k', 'potassium', 'kalium'],
-  K2O: ['k2o', 'potash'],
-  Ca: ['ca', 'calcium'],
-  CaO: ['cao'],
-  Mg: ['mg', 'magnesium'],
-  MgO: ['mgo'],
-  S: ['s', 'sulfur', 'sulphur', 'so4-s', 's-so4', 'sulfate-s', 'sulphate-s', 'sulfate sulfur', 'sulphate sulphur'],
-  SO4: ['so4'],
-  SO3: ['so3'],
-  Na: ['na', 'sodium', 'natrium'],
-  Cl: ['cl', 'chloride', 'chlorides'],
-  Fe: ['fe', 'iron'],
-  Mn: ['mn', 'manganese'],
-  Zn: ['zn', 'zinc'],
-  B: ['b', 'boron'],
-  Cu: ['cu', 'copper'],
-  Mo: ['mo', 'molybdenum'],
-  nitrate: ['nitrate', 'nitrates'],
-  ammonium: ['ammonium', 'ammonia'],
-  phosphate: ['phosphate', 'phosphates', 'orthophosphate', 'ortho-phosphate'],
-  sulfate: ['sulfate', 'sulphate', 'sulfates', 'sulphates'],
-  alkalinity: ['alkalinity', 'm-alkalinity', 'alk', 'alkalinity to ph 4.5'],
-  HCO3: ['hco3', 'bicarbonate', 'bicarbonates', 'hydrogen carbonate', 'hydrogencarbonate'],
-  conductivity: [
-    'ec',
-    'e.c.',
-    'ec25',
-    'ec 25',
-    'conductivity',
-    'electrical conductivity',
-    'electric conductivity',
-    'specific conductance',
-    'conductance',
-    'cond',
-    'cond.',
-  ],
-  ph: ['ph', 'ph value'],
-}
-
-/** Known and left aside. Everything that is neither here nor above is refused, so that nothing is lost by a typo. */
-const UNTRACKED: Readonly<Record<string, string>> = {
-  ...sameReason('not tracked here', [
-    'al',
-    'aluminium',
-    'aluminum',
-    'ni',
-    'nickel',
-    'si',
-    'silicon',
-    'sio2',
-    'silica',
-    'silicate',
-    'f',
-    'fluoride',
-    'co',
-    'cobalt',
-    'se',
-    'selenium',
-    'pb',
-    'lead',
-    'cd',
-    'cadmium',
-    'cr',
-    'chromium',
-    'as',
-    'arsenic',
-    'hg',
-    'mercury',
-    'ba',
-    'barium',
-    'sr',
-    'strontium',
-    'li',
-    'lithium',
-    'v',
-    'vanadium',
-    'ti',
-    'titanium',
-    'br',
-    'bromide',
-    'i',
-    'iodide',
-    'iodine',
-    'no2',
-    'no2-n',
-    'nitrite',
-    'nitrite-n',
-    'co3',
-    'carbonate',
-    'carbonates',
-    'toc',
-    'doc',
-    'turbidity',
-    'colour',
-    'color',
-    'orp',
-    'redox',
-    'dissolved oxygen',
-    'temperature',
-    'chlorine',
-    'cod',
-    'bod',
-  ]),
-  ...sameReason('nitrogen in all is not split into its forms', [
-    'n',
-    'nitrogen',
-    'tn',
-    'tkn',
-    'kjeldahl nitrogen',
-    'inorganic nitrogen',
-    'urea',
-    'urea-n',
-    'organic nitrogen',
-  ]),
-  ...sameReason('follows from other values', [
-    'hardness',
-    'total hardness',
-    'caco3 hardness',
-    'calcium hardness',
-    'magnesium hardness',
-    'sar',
-    'tds',
-    'dissolved solids',
-    'total dissolved solids',
-    'soluble salts',
-    'ss',
-    'cation sum',
-    'anion sum',
-    'cations',
-    'anions',
-    'sum of cations',
-    'sum of anions',
-    'ion balance',
-    'charge balance',
-    'osmotic pressure',
-    'n/k',
-    'k/ca',
-    'ca/mg',
-    'carbon dioxide',
-    'co2',
-  ]),
-}
-
-function sameReason(why: string, names: readonly string[]): Record<string, string> {
-  return Object.fromEntries(names.map((name) => [name, why]))
-}
-
 const MEANING = new Map(Object.entries(NAMES).flatMap(([key, names]) => names.map((name) => [name, key] as const)))
 
 /** For messages: names that are understood. */
 export const ANALYTES_SHOWN = `EC, pH, alkalinity, ${FORMS.join(', ')}`
 
-/** Reads a name such as 'NO3-N', 'Nitrate as N (mg/L)', 'Ca2+', 'Potassium, total [ppm]'. */
+/** Reads a name such as 'NO3-N', 'Nitrate as N (mg/L)', 'Ca2+', 'Potassium, total [ppm]', 'Sulphate (SO4--)'. */
 export function readAnalyte(text: string): AnalyteReading {
-  const { name, unit, asForm } = takeApart(text)
+  const { name, inBrackets, unit, asForm } = takeApart(text)
+  const own = meaningOf(name) ?? meaningOfPair(name)
+  const isBracketLeft = inBrackets === undefined || (own === undefined && NO_RESULT.test(name))
   return {
-    analyte: meaningOf(name),
+    analyte: isBracketLeft ? own : refineAnalyte(own, inBrackets),
     ...(unit === undefined ? {} : { unit }),
     ...(asForm === undefined ? {} : { asForm }),
   }
 }
 
+/** 'Target (K)' and 'Uptake (Ca)' are about the element and not what was found of it. */
+const NO_RESULT =
+  /target|optim|ideal|guide|limit|lod|loq|min|max|range|ratio|uptake|suffic|deviation|uncertain|previous|last|recommend|normal|soll|ziel|index|%/
+
+/**
+ * A name together with the symbol or form that stands beside it: 'Boor (B)', 'Phosphorus (P2O5)', 'Nitrogen' as NO3-N.
+ *
+ * @returns undefined where the two contradict each other
+ */
+export function refineAnalyte(name: Analyte | undefined, by: Analyte): Analyte | undefined {
+  if (name === undefined) return by
+  if (name.kind === 'nitrogen') return by.kind === 'form' && /^N[OH]/.test(by.form) ? by : undefined
+  if (name.kind === 'salts') return by.kind === 'conductivity' ? by : undefined
+  if (name.kind === 'untracked') return name
+  if (name.kind === 'form' || name.kind === 'open') {
+    if (by.kind !== 'form' || elementOf(by.form) !== elementIn(name)) return undefined
+    return name.kind === 'form' && isSettled(name.form) && name.form !== by.form ? undefined : by
+  }
+  return name.kind === by.kind ? by : undefined
+}
+
+/** 'Nitrate-N' says N already: 'as NO3' behind it contradicts. 'Phosphorus' may well be given as P2O5. */
+export function isSettled(form: ElementForm): boolean {
+  return form === 'NO3-N' || form === 'NH4-N'
+}
+
+function elementIn(analyte: Extract<Analyte, { kind: 'form' | 'open' }>): ElementName {
+  return analyte.kind === 'form' ? elementOf(analyte.form) : analyte.element
+}
+
 function meaningOf(name: string): Analyte | undefined {
-  const key = keyOf(name)
-  const why = Object.hasOwn(UNTRACKED, name) ? UNTRACKED[name] : undefined
-  if (key === undefined) return why === undefined ? undefined : { kind: 'untracked', why }
+  const bare = name.replaceAll(QUALIFIER, ' ').replaceAll(/\s+/g, ' ').trim()
+  for (const candidate of [name, bare]) {
+    const key = keyOf(candidate)
+    if (key !== undefined) return ofKey(key)
+    const why = Object.hasOwn(UNTRACKED, candidate) ? UNTRACKED[candidate] : undefined
+    if (why !== undefined) return { kind: 'untracked', why }
+  }
+  return undefined
+}
+
+function ofKey(key: string): Analyte {
   if (isElementForm(key)) return { kind: 'form', form: key }
   if (Object.hasOwn(OPEN, key)) return OPEN[key as keyof typeof OPEN]
   if (key === 'HCO3') return { kind: 'alkalinity', form: 'HCO3' }
-  return { kind: key as 'alkalinity' | 'conductivity' | 'ph' }
+  return { kind: key as 'alkalinity' | 'conductivity' | 'ph' | 'nitrogen' | 'salts' }
+}
+
+/** 'Calcium Ca': a name and a symbol that say the same. */
+function meaningOfPair(name: string): Analyte | undefined {
+  const [one, other, ...more] = name.split(' ').map(meaningOf)
+  if (one === undefined || other === undefined || more.length > 0) return undefined
+  return one.kind === 'form' || one.kind === 'open' ? refineAnalyte(one, other) : undefined
 }
 
 const QUALIFIER =
-  /\b(?:total|dissolved|soluble|filtered|available|icp|ic|in water|titratable|at 25 ?°?c|25 ?°?c|@ ?25 ?°?c|ion)\b/g
+  /(?<![\w@])(?:total|dissolved|soluble|filtered|available|icp|ic|in water|titratable|(?:at|a|bei|bij|@)? ?25 ?°? ?c|ion)(?!\w)/g
 
-function takeApart(text: string): { name: string; unit?: LaboratoryUnit; asForm?: string } {
-  let rest = plainText(text)
+interface NameParts {
+  readonly name: string
+  readonly inBrackets?: Analyte
+  readonly unit?: LaboratoryUnit
+  readonly asForm?: string
+}
+
+function takeApart(text: string): NameParts {
   let unit: LaboratoryUnit | undefined
   let asForm: string | undefined
-  rest = rest.replaceAll(/[([]([^)\]]*)[)\]]/g, (whole, inside: string) => {
-    const asked = /^(?:as|of) (.+)$/.exec(inside.trim())?.[1] ?? inside.trim()
+  let inBrackets: Analyte | undefined
+  let rest = plainText(text).replaceAll(/[([]([^)\]]*)[)\]]/g, (_whole, inside: string) => {
+    const as = /^(?:as|of) (.+)$/.exec(inside.trim())?.[1]
+    const meaning = as === undefined && inside.trim() !== 'N' ? meaningOf(lookedUp(inside)) : undefined
     if (readUnit(inside) !== undefined) unit ??= readUnit(inside)
-    else if (isFormText(asked)) asForm ??= asked
+    else if (meaning !== undefined) inBrackets ??= meaning
+    else if (isFormText(as ?? inside.trim())) asForm ??= as ?? inside.trim()
     else return ` ${inside} `
-    return whole === '' ? '' : ' '
+    return ' '
   })
   const split = trailingUnit(rest)
   if (split !== undefined) [rest, unit] = [split.rest, unit ?? split.unit]
   const as = /^(.*?)[, ]+as ([A-Za-z0-9-]+)\s*$/.exec(rest.trim())
   if (as !== null) [rest, asForm] = [as[1]!, asForm ?? as[2]]
-  const name = rest.toLowerCase().replaceAll(QUALIFIER, ' ').replaceAll(/[,:]/g, ' ').replaceAll(/\s+/g, ' ').trim()
-  return { name, ...(unit === undefined ? {} : { unit }), ...(asForm === undefined ? {} : { asForm }) }
+  return {
+    name: lookedUp(rest),
+    ...(inBrackets === undefined ? {} : { inBrackets }),
+    ...(unit === undefined ? {} : { unit }),
+    ...(asForm === undefined ? {} : { asForm }),
+  }
+}
+
+/** As names are spelled in the lists: lower case, no accents, no stops. */
+function lookedUp(text: string): string {
+  return withoutAccents(text).toLowerCase().replaceAll(/[,:]/g, ' ').replaceAll(/\s+/g, ' ').trim()
+}
+
+/** 'Molybdän' and 'Molybdan', 'Résultat' and 'Resultat' are the same word. */
+export function withoutAccents(text: string): string {
+  return text.normalize('NFD').replaceAll(/\p{M}/gu, '')
 }
 
 /** Subscripts and superscript charges off, dashes alike: 'SO₄²⁻' and 'NO3 – N' become 'SO4' and 'NO3-N'. */
@@ -257,10 +164,13 @@ function plainText(text: string): string {
 /** The key of a name, with or without a charge at its end: 'no3-' is no3, but 'ca2+', 'ca+2' and 'so4 2-' lose the digit. */
 function keyOf(name: string): string | undefined {
   const unsigned = [/\s*[+-]+$/, /\s*\^?\d?[+-]+\d?$/].map((charge) => name.replace(charge, ''))
-  return [name, ...unsigned].map((candidate) => MEANING.get(candidate)).find((key) => key !== undefined)
+  // 'nitrate n' and 'nitrogen - nitrate' are spelled with a bare dash in the list
+  const dashed = name.replaceAll(/ - | /g, '-')
+  return [name, ...unsigned, dashed].map((candidate) => MEANING.get(candidate)).find((key) => key !== undefined)
 }
 
-function isFormText(text: string): boolean {
+/** Is this a form as it stands behind 'as': N, NO3, P2O5, CaCO3? */
+export function isFormText(text: string): boolean {
   return /^(?:N|NO3-N|NH4-N|PO4-P|SO4-S)$/.test(text) || (FORMS as readonly string[]).includes(text)
 }
 
@@ -268,8 +178,9 @@ function isFormText(text: string): boolean {
 function trailingUnit(text: string): { rest: string; unit: LaboratoryUnit } | undefined {
   for (const match of text.matchAll(/[ ,;]+/g)) {
     const unit = readUnit(text.slice(match.index + match[0].length))
-    // a name that is itself spelled like a unit ('pH', 'Mm') has nothing before it
-    if (unit !== undefined && match.index > 0) return { rest: text.slice(0, match.index), unit }
+    const isTemperature = unit?.kind === 'other' && /\d$/.test(text.slice(0, match.index))
+    // a name that is itself spelled like a unit ('pH', 'Mm') has nothing before it, and 'EC 25 °C' is no EC in °C
+    if (unit !== undefined && match.index > 0 && !isTemperature) return { rest: text.slice(0, match.index), unit }
   }
   return undefined
 }

@@ -14,6 +14,8 @@ export interface Entry {
   readonly sample?: Cell | undefined
   readonly sampledAt?: Cell | undefined
   readonly analyte: Cell
+  /** the form in a cell of its own, as in 'Phosphorus, P2O5' */
+  readonly form?: Cell | undefined
   readonly unit?: Cell | undefined
   readonly value: Cell
   /** detection limit in the unit of the value */

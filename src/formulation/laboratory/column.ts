@@ -1,6 +1,8 @@
 /** The headings of columns, and of the lines above a table, that are no analytes. */
 
-export type ColumnRole = 'analyte' | 'value' | 'unit' | 'sample' | 'sampled' | 'limit' | 'aside'
+import { withoutAccents } from './analyte.ts'
+
+export type ColumnRole = 'analyte' | 'form' | 'value' | 'unit' | 'sample' | 'sampled' | 'limit' | 'aside'
 
 const NAMES: Readonly<Record<ColumnRole, readonly string[]>> = {
   analyte: [
@@ -15,9 +17,35 @@ const NAMES: Readonly<Record<ColumnRole, readonly string[]>> = {
     'substance',
     'analysis',
     'ion',
+    'analyt',
+    'parametre',
+    'parametro',
+    'bestimmung',
+    'determinacion',
+    'bepaling',
   ],
-  value: ['value', 'result', 'results', 'reading', 'concentration', 'measured', 'measured value', 'amount'],
-  unit: ['unit', 'units', 'uom'],
+  form: ['form', 'expressed as', 'reported as', 'basis', 'chemical form', 'angabe als', 'exprime en', 'expresado como'],
+  value: [
+    'value',
+    'result',
+    'results',
+    'reading',
+    'concentration',
+    'measured',
+    'measured value',
+    'amount',
+    'wert',
+    'messwert',
+    'ergebnis',
+    'resultat',
+    'resultado',
+    'risultato',
+    'valeur',
+    'valor',
+    'gevonden',
+    'resultaat',
+  ],
+  unit: ['unit', 'units', 'uom', 'einheit', 'unite', 'unites', 'unidad', 'unidades', 'unita', 'eenheid'],
   sample: [
     'sample',
     'sample id',
@@ -34,6 +62,12 @@ const NAMES: Readonly<Record<ColumnRole, readonly string[]>> = {
     'description',
     'location',
     'sampling point',
+    'probe',
+    'probenbezeichnung',
+    'echantillon',
+    'muestra',
+    'campione',
+    'monster',
   ],
   sampled: [
     'sampled',
@@ -49,6 +83,17 @@ const NAMES: Readonly<Record<ColumnRole, readonly string[]>> = {
     'sampling time',
     'taken',
     'date taken',
+    'probenahme',
+    'probenahme am',
+    'probenahmedatum',
+    'prelevement',
+    'date de prelevement',
+    'preleve le',
+    'fecha de muestreo',
+    'muestreo',
+    'data di prelievo',
+    'monsterdatum',
+    'datum monstername',
   ],
   limit: [
     'lod',
@@ -63,6 +108,12 @@ const NAMES: Readonly<Record<ColumnRole, readonly string[]>> = {
     'limit of quantification',
     'limit of quantitation',
     'quantification limit',
+    'bestimmungsgrenze',
+    'nachweisgrenze',
+    'limite de quantification',
+    'limite de detection',
+    'limite de deteccion',
+    'detectiegrens',
   ],
   aside: [
     'lab id',
@@ -119,6 +170,20 @@ const NAMES: Readonly<Record<ColumnRole, readonly string[]>> = {
     'crop',
     'sampled by',
     'accreditation',
+    'received at',
+    'received on',
+    'reported at',
+    'reported on',
+    'methode',
+    'metodo',
+    'labor',
+    'laboratoire',
+    'laboratorio',
+    'bemerkung',
+    'bemerkungen',
+    'remarque',
+    'observaciones',
+    'opmerking',
   ],
 }
 
@@ -128,5 +193,7 @@ const ROLES = new Map(
 
 /** What a column is for by its heading, or undefined: then it is an analyte, a sample, or unknown. */
 export function columnRole(heading: string): ColumnRole | undefined {
-  return ROLES.get(heading.toLowerCase().replaceAll('_', ' ').replace(/:$/, '').replaceAll(/\s+/g, ' ').trim())
+  return ROLES.get(
+    withoutAccents(heading).toLowerCase().replaceAll('_', ' ').replace(/:$/, '').replaceAll(/\s+/g, ' ').trim(),
+  )
 }

@@ -5,12 +5,13 @@ import type { ElementName } from '../../chemistry/element.ts'
 import { type AlkalinityForm, type ElementForm, elementOf, readForm } from '../../chemistry/form.ts'
 import { alkalinityToMeqPerL } from '../../chemistry/hardness.ts'
 import { ELEMENT_MOLAR_MASS, toMgPerL } from '../../chemistry/molar-mass.ts'
-import { ANALYTES_SHOWN, type Analyte, formOf, readAnalyte } from './analyte.ts'
-import { type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
+import { ANALYTES_SHOWN, type Analyte, formOf, isFormText, isSettled, refineAnalyte } from './analyte.ts'
+import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
 import { dateHint } from './layout.ts'
 import { type DecimalStyle, readValue } from './number-text.ts'
 import type { NotedValue, ReportedValue } from './report.ts'
 import { type LaboratoryUnit, readUnit, UNITS_SHOWN } from './unit.ts'
+import type { Vocabulary } from './vocabulary.ts'
 
 /** What one statement comes to. */
 export type Meaning =
@@ -19,6 +20,8 @@ export type Meaning =
   | { readonly kind: 'ph'; readonly ph: number }
   | { readonly kind: 'alkalinity'; readonly meqPerL: number }
   | { readonly kind: 'noted'; readonly noted: NotedValue }
+  /** nitrogen and no more: noted where the sample has nitrate nitrogen too, else a trouble */
+  | { readonly kind: 'nitrogen'; readonly noted: NotedValue; readonly trouble: Trouble }
   | { readonly kind: 'nothing' }
   | { readonly kind: 'trouble'; readonly trouble: Trouble }
 
@@ -28,24 +31,62 @@ const ASSUMED_LIMIT_MG_PER_L: Readonly<Record<ElementName, number>> = {
   ...{ Fe: 0.05, Mn: 0.05, Zn: 0.05, B: 0.05, Cu: 0.05, Mo: 0.05 },
 }
 
-/** @param ignored names of analytes, in lower case, that are left aside on purpose */
-export function interpret(entry: Entry, style: DecimalStyle | undefined, ignored: ReadonlySet<string>): Meaning {
-  const { analyte, asForm, unit: unitInName } = readAnalyte(entry.analyte.text)
-  const isIgnored = ignored.has(entry.analyte.text.trim().toLowerCase())
-  if (isIgnored || analyte?.kind === 'untracked') {
-    return note(entry, analyte?.kind === 'untracked' ? analyte.why : 'left aside on request')
-  }
+export interface Reading {
+  readonly words: Vocabulary
+  readonly style: DecimalStyle | undefined
+  /** names of analytes, in lower case, that are left aside on purpose */
+  readonly ignored: ReadonlySet<string>
+}
+
+/** What one statement comes to, in the units used inside. */
+export function interpret(entry: Entry, { words, style, ignored }: Reading): Meaning {
+  const named = withFormCell(entry, words)
+  if ('kind' in named) return named
+  const { analyte, asForm, unit: unitInName } = named
+  if (ignored.has(entry.analyte.text.trim().toLowerCase())) return note(entry, 'left aside on request')
+  if (analyte?.kind === 'untracked') return note(entry, analyte.why)
   if (analyte === undefined) return unknownAnalyte(entry)
   const read = readValue(entry.value.text, style)
   if (read.kind === 'not-measured') return { kind: 'nothing' }
   if (read.kind === 'trouble') return trouble(entry, read.found, read.allowed, read.message)
+  if (analyte.kind === 'nitrogen') return interpretNitrogen(entry)
   const unit = unitOf(entry, unitInName, read.rest)
   if (unit?.kind === 'trouble') return unit
   if (analyte.kind === 'ph') return interpretPh(entry, read, unit)
+  if (analyte.kind === 'salts' && unit?.kind !== 'conductivity') return note(entry, 'follows from other values')
   if (unit === undefined) return noUnit(entry)
-  if (analyte.kind === 'conductivity') return interpretConductivity(entry, read, unit)
+  if (analyte.kind === 'conductivity' || analyte.kind === 'salts') return interpretConductivity(entry, read, unit)
   if (analyte.kind === 'alkalinity') return interpretAlkalinity(entry, { analyte, read, unit, asForm })
   return interpretElement(entry, { analyte, read, unit, asForm, style })
+}
+
+type Named = Omit<ReturnType<Vocabulary['analyteOf']>, 'kind'>
+
+/** The analyte by its name and, where there is one, the cell with its form. */
+function withFormCell(entry: Entry, { analyteOf }: Vocabulary): Named | TroubleMeaning {
+  const named = analyteOf(entry.analyte.text)
+  const text = entry.form?.text.trim() ?? ''
+  if (text === '') return named
+  const { asForm, ...bare } = named
+  const stated = text === 'N' ? undefined : analyteOf(text).analyte
+  const refined = stated === undefined ? undefined : refineAnalyte(named.analyte, stated)
+  if (refined !== undefined && (asForm === undefined || asForm === text)) return { ...bare, analyte: refined }
+  if (stated === undefined && isFormText(text) && (asForm ?? text) === text) return { ...named, asForm: text }
+  const found = `the form ${quoted(text)} for ${entry.analyte.text}`
+  const allowed = 'a form of that analyte, as NO3-N, P2O5, CaCO3'
+  return { kind: 'trouble', trouble: troubleAt(entry.form!, found, allowed, 'Correct the form or the name.') }
+}
+
+function interpretNitrogen(entry: Entry): Meaning {
+  const { analyte, value } = entry
+  const asWritten = value.text.trim()
+  const found = `no kind of nitrogen for ${analyte.text} ${asWritten}`
+  const message = 'Ask the laboratory for NO3-N and NH4-N, or name it total nitrogen: then it is noted and not used.'
+  return {
+    kind: 'nitrogen',
+    noted: { analyte: analyte.text, asWritten, why: 'nitrogen in all is not split into its forms' },
+    trouble: troubleAt(analyte, found, 'NO3-N, NH4-N or total nitrogen', message),
+  }
 }
 
 type Read = Extract<ReturnType<typeof readValue>, { kind: 'number' | 'below' }>
@@ -63,8 +104,17 @@ function trouble(entry: Entry, found: string, allowed: string, message: string):
   return { kind: 'trouble', trouble: troubleAt(entry.value, `${found} for ${entry.analyte.text}`, allowed, message) }
 }
 
+/** A unit that cannot measure the analyte is told where it stands, if it stands in a cell of its own. */
+function wrongUnit(entry: Entry, measured: string, allowed: string, message: string): TroubleMeaning {
+  const shown = entry.unit === undefined ? '' : `: ${quoted(entry.unit.text)}`
+  const found = `a unit that is none of ${measured} for ${entry.analyte.text}${shown}`
+  return { kind: 'trouble', trouble: troubleAt(entry.unit ?? entry.value, found, allowed, message) }
+}
+
 function unknownAnalyte({ analyte }: Entry): Meaning {
-  const message = dateHint(analyte.text) ?? 'Correct the name, or name it among the analytes to ignore.'
+  const message =
+    dateHint(analyte.text) ??
+    'Correct the name, say in a mapping file what it is, or name it among the analytes to ignore.'
   return {
     kind: 'trouble',
     trouble: troubleAt(analyte, `an unknown analyte ${quoted(analyte.text)}`, ANALYTES_SHOWN, message),
@@ -87,14 +137,23 @@ function unitOf(entry: Entry, inName: Unit | undefined, rest: string): Unit | Tr
       'Move remarks to a column of their own.',
     )
   }
-  const inCell = entry.unit === undefined ? undefined : readUnit(entry.unit.text)
-  if (entry.unit !== undefined && inCell === undefined) {
-    const found = `an unknown unit ${quoted(entry.unit.text)} for ${entry.analyte.text}`
-    return { kind: 'trouble', trouble: troubleAt(entry.unit, found, UNITS_SHOWN, 'Correct the unit.') }
-  }
+  const isSaid = entry.unit !== undefined && !NO_UNIT.test(entry.unit.text.trim())
+  const inCell = isSaid ? readUnit(entry.unit.text) : undefined
+  if (isSaid && inCell === undefined) return unknownUnit(entry, entry.unit)
   const said = [withValue, inCell, inName].filter((unit) => unit !== undefined)
   if (said.every((unit) => isSameUnit(unit, said[0]!))) return said.find((unit) => 'form' in unit) ?? said[0]
   return trouble(entry, 'two units that differ', 'one unit', 'Remove the wrong one.')
+}
+
+/** What stands in a unit’s place where there is none. */
+const NO_UNIT = /^(?:|[-–—]+|none|n\/?a|unitless)$/i
+
+function unknownUnit({ analyte }: Entry, unit: Cell): TroubleMeaning {
+  const found = `an unknown unit ${quoted(unit.text)} for ${analyte.text}`
+  const message = unit.text.includes('\ufffd')
+    ? 'The file is not in UTF-8, which loses the micro sign: save it again as CSV UTF-8, or write ug/L, uS/cm.'
+    : 'Correct the unit.'
+  return { kind: 'trouble', trouble: troubleAt(unit, found, UNITS_SHOWN, message) }
 }
 
 function isSameUnit(a: Unit, b: Unit): boolean {
@@ -109,11 +168,23 @@ function interpretPh(entry: Entry, read: Read, unit: Unit | undefined): Meaning 
   return trouble(entry, quoted(entry.value.text), 'a pH from 0 to 14', 'Correct it or leave it blank.')
 }
 
+/** More than any solution conducts at 25 °C, saturated brine (about 250 dS/m, from memory) included. */
+const CONDUCTIVITY_MAX_DS_PER_M = 300
+
 function interpretConductivity(entry: Entry, read: Read, unit: Unit): Meaning {
-  if (unit.kind !== 'conductivity')
-    return trouble(entry, 'a unit that is none of conductivity', 'mS/cm, dS/m, uS/cm', 'Correct the unit.')
-  if (read.kind === 'number') return { kind: 'conductivity', dsPerM: read.value * unit.dsPerM }
-  return trouble(entry, quoted(entry.value.text), 'a number', 'Leave it blank where it was not measured.')
+  if (unit.kind === 'mass') {
+    const message =
+      'Parts per million are no unit of conductivity: two scales are in use, 500 and 700 for 1 mS/cm. Ask for mS/cm.'
+    return wrongUnit(entry, 'conductivity', 'mS/cm, dS/m, uS/cm', message)
+  }
+  if (unit.kind !== 'conductivity') return wrongUnit(entry, 'conductivity', 'mS/cm, dS/m, uS/cm', 'Correct the unit.')
+  if (read.kind !== 'number') {
+    return trouble(entry, quoted(entry.value.text), 'a number', 'Leave it blank where it was not measured.')
+  }
+  const dsPerM = read.value * unit.dsPerM
+  if (dsPerM <= CONDUCTIVITY_MAX_DS_PER_M) return { kind: 'conductivity', dsPerM }
+  const allowed = `0 to ${CONDUCTIVITY_MAX_DS_PER_M} mS/cm`
+  return trouble(entry, `${short(dsPerM)} mS/cm`, allowed, 'No solution conducts so well: is it uS/cm?')
 }
 
 interface Stated<Kind extends Analyte['kind']> {
@@ -130,7 +201,7 @@ function interpretAlkalinity(entry: Entry, { analyte, read, unit, asForm }: Stat
   if (unit.kind === 'charge' || unit.kind === 'degree') return { kind: 'alkalinity', meqPerL: value * unit.meqPerL }
   if (unit.kind !== 'mass' && unit.kind !== 'amount') {
     const allowed = 'mg/L as CaCO3, mg/L as HCO3, meq/L, °dH'
-    return trouble(entry, 'a unit that is none of alkalinity', allowed, 'Correct the unit.')
+    return wrongUnit(entry, 'alkalinity', allowed, 'Correct the unit.')
   }
   if (asked === 'CaCO3' || asked === 'HCO3') return { kind: 'alkalinity', meqPerL: meqOfForm(asked, value, unit) }
   const [caco3, hco3] = (['CaCO3', 'HCO3'] as const).map((form) => short(meqOfForm(form, value, unit)))
@@ -152,14 +223,28 @@ function interpretElement(
   const element = analyte.kind === 'form' ? elementOf(analyte.form) : analyte.element
   const form = chosenForm(entry, element, stated)
   if (typeof form !== 'string') return form
+  if (unit.kind === 'conductivity' || unit.kind === 'degree' || unit.kind === 'ph' || unit.kind === 'other') {
+    return wrongUnit(entry, 'concentration', UNITS_SHOWN, 'Correct the unit.')
+  }
   const factor = mgPerLOfElement(form, unit)
   if (typeof factor === 'string') return trouble(entry, factor, UNITS_SHOWN, 'Give it in mg/L of a stated form.')
   const asWritten = `${entry.analyte.text.trim()} ${entry.value.text.trim()}`
+  const shown = read.kind === 'number' ? read.value : (read.limit ?? 0)
+  if (shown * factor > ELEMENT_MAX_MG_PER_L) return tooMuch(entry, element, shown * factor)
   if (read.kind === 'number') return { kind: 'value', value: { element, form, mgPerL: read.value * factor, asWritten } }
   const limit = read.limit ?? limitBeside(entry, style)
   if (limit !== undefined) return { kind: 'value', value: { element, form, belowMgPerL: limit * factor, asWritten } }
   const belowMgPerL = ASSUMED_LIMIT_MG_PER_L[element]
   return { kind: 'value', value: { element, form, belowMgPerL, asWritten, isLimitAssumed: true } }
+}
+
+/** More than dissolves of any tracked element: half a kilogram in a litre. */
+const ELEMENT_MAX_MG_PER_L = 500_000
+
+function tooMuch(entry: Entry, element: ElementName, mgPerL: number): TroubleMeaning {
+  const found = `${short(mgPerL)} mg/L of ${element}`
+  const message = 'A litre cannot hold so much: look for a lost decimal point or a wrong unit.'
+  return trouble(entry, found, `0 to ${ELEMENT_MAX_MG_PER_L} mg/L`, message)
 }
 
 function limitBeside(entry: Entry, style: DecimalStyle | undefined): number | undefined {
@@ -175,6 +260,10 @@ function chosenForm(
   const asked = (unit as { form?: string }).form ?? asForm
   if (asked !== undefined) {
     const form = formOf(element, asked)
+    if (form !== undefined && analyte.kind === 'form' && isSettled(analyte.form) && form !== analyte.form) {
+      const allowed = `${analyte.form} or ${form}, not both`
+      return trouble(entry, `two forms, ${analyte.form} and ${form},`, allowed, 'Ask the laboratory which it is.')
+    }
     return form ?? trouble(entry, `the form ${asked}`, `a form of ${element}`, 'Correct the form or the name.')
   }
   if (analyte.kind === 'form') return analyte.form
@@ -195,7 +284,10 @@ function chosenForm(
 }
 
 /** What one of the unit is in mg/L of the element, or what is wrong with the unit. */
-function mgPerLOfElement(form: ElementForm, unit: Unit): number | string {
+function mgPerLOfElement(
+  form: ElementForm,
+  unit: Extract<Unit, { kind: 'mass' | 'amount' | 'charge' }>,
+): number | string {
   const element = elementOf(form)
   if (unit.kind === 'mass') {
     const reading = readForm(form, unit.mgPerL)
@@ -203,7 +295,6 @@ function mgPerLOfElement(form: ElementForm, unit: Unit): number | string {
   }
   if (form === 'P2O5' || form === 'K2O') return `${form} in moles`
   if (unit.kind === 'amount') return toMgPerL(element, unit.mmolPerL)
-  if (unit.kind !== 'charge') return 'a unit that is none of concentration'
   const charge = Math.abs(CHARGE[element])
   // the charge of phosphate follows pH, and iron is held by a chelate of unknown charge
   if (element === 'P' || charge === 0) return `${element} in equivalents`

@@ -5,8 +5,9 @@
 
 import { isMap, isScalar, isSeq, LineCounter, type Node, type Pair, parseDocument, type YAMLMap } from 'yaml'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
-import { type ColumnRole, columnRole } from './column.ts'
+import type { ColumnRole } from './column.ts'
 import { unitForAll } from './layout.ts'
+import type { Vocabulary } from './vocabulary.ts'
 
 export interface JsonEntries {
   readonly entries: readonly Entry[]
@@ -19,7 +20,7 @@ type Common = Pick<Entry, 'sample' | 'sampledAt'> & { readonly generalUnit?: Cel
 const CONTAINERS = ['values', 'results', 'analytes', 'measurements']
 
 /** The statements of a JSON text, each with its place. */
-export function jsonEntries(text: string): JsonEntries {
+export function jsonEntries(text: string, words: Vocabulary): JsonEntries {
   const lines = new LineCounter()
   const document = parseDocument(text, { lineCounter: lines, prettyErrors: false, uniqueKeys: true })
   const cellAt = (offset: number, content: string): Cell => {
@@ -32,7 +33,7 @@ export function jsonEntries(text: string): JsonEntries {
     const message = problem.code === 'DUPLICATE_KEY' ? 'Remove one of the two.' : 'Save it again, or send it as CSV.'
     return { entries: [], troubles: [troubleAt(cellAt(problem.pos[0], ''), found, 'JSON', message)] }
   }
-  const reader = new JsonReader(cellAt)
+  const reader = new JsonReader(cellAt, words)
   reader.readTop(document.contents)
   return { entries: reader.entries, troubles: reader.troubles }
 }
@@ -42,9 +43,11 @@ class JsonReader {
   readonly entries: Entry[] = []
   readonly troubles: Trouble[] = []
   readonly #cellAt: (offset: number, content: string) => Cell
+  readonly #words: Vocabulary
 
-  constructor(cellAt: (offset: number, content: string) => Cell) {
+  constructor(cellAt: (offset: number, content: string) => Cell, words: Vocabulary) {
     this.#cellAt = cellAt
+    this.#words = words
   }
 
   readTop(node: unknown): void {
@@ -56,30 +59,40 @@ class JsonReader {
   #readList(node: Node, common: Common): void {
     for (const item of isSeq(node) ? node.items : [node]) {
       if (!isMap(item)) this.#refuse(item as Node, 'a sample or a row as an object')
-      else if (rolesOf(item).includes('analyte')) this.#readRow(item, common)
+      else if (item.items.some((pair) => this.#roleOf(pair) === 'analyte')) this.#readRow(item, common)
       else this.#readSample(item, this.#commonOf(item, common))
     }
   }
 
+  /** What a sample says of itself, beside its figures or in an object `sample` of its own. */
   #commonOf(map: YAMLMap, outer: Common): Common {
-    const said = (role: ColumnRole) => map.items.find((pair) => roleOf(pair) === role && isScalar(pair.value))
-    const cell = (role: ColumnRole) => {
-      const pair = said(role)
-      return pair === undefined ? undefined : this.#cellOf(pair.value as Node)
-    }
+    const bottle = map.items.find((pair) => this.#roleOf(pair) === 'sample' && isMap(pair.value))?.value
+    const inner = isMap(bottle) ? this.#bottleOf(bottle) : {}
     return {
-      sample: cell('sample') ?? outer.sample,
-      sampledAt: cell('sampled') ?? outer.sampledAt,
-      generalUnit: cell('unit') ?? outer.generalUnit,
+      sample: this.#cellOfRole(map, 'sample') ?? inner.sample ?? outer.sample,
+      sampledAt: this.#cellOfRole(map, 'sampled') ?? inner.sampledAt ?? outer.sampledAt,
+      generalUnit: this.#cellOfRole(map, 'unit') ?? outer.generalUnit,
     }
+  }
+
+  #bottleOf(bottle: YAMLMap): Pick<Common, 'sample' | 'sampledAt'> {
+    for (const pair of bottle.items.filter((one) => this.#roleOf(one) === undefined && !isName(one))) {
+      this.#refuse(pair.key as Node, 'id, label, sampledAt, receivedAt; figures stand under values')
+    }
+    return { sample: this.#cellOfRole(bottle, 'sample'), sampledAt: this.#cellOfRole(bottle, 'sampled') }
+  }
+
+  #cellOfRole(map: YAMLMap, role: ColumnRole): Cell | undefined {
+    const fits = (pair: Pair) => this.#roleOf(pair) === role || (role === 'sample' && isName(pair))
+    const pair = map.items.find((one) => fits(one) && isScalar(one.value))
+    return pair === undefined ? undefined : this.#cellOf(pair.value as Node)
   }
 
   #readSample(map: YAMLMap, common: Common): void {
     for (const pair of map.items) {
-      const role = roleOf(pair)
       const name = keyText(pair)
       if (CONTAINERS.includes(name.toLowerCase())) this.#readValues(pair.value as Node, common)
-      else if (role === undefined) this.#readPair(pair, common)
+      else if (this.#roleOf(pair) === undefined && !isName(pair)) this.#readPair(pair, common)
     }
   }
 
@@ -98,22 +111,35 @@ class JsonReader {
   }
 
   #readRow(map: YAMLMap, outer: Common, named?: Cell): void {
-    const { sample, sampledAt } = this.#commonOf(map, outer)
-    const cell = (role: ColumnRole) => {
-      const pair = map.items.find((one) => roleOf(one) === role)
-      return pair !== undefined && isScalar(pair.value) ? this.#cellOf(pair.value) : undefined
-    }
-    for (const pair of map.items.filter((one) => roleOf(one) === undefined)) {
-      this.#refuse(pair.key as Node, 'analyte, value, unit, sample, sampledAt, detection limit, method, comment')
+    const sample = this.#cellOfRow(map, 'sample') ?? outer.sample
+    const sampledAt = this.#cellOfRow(map, 'sampled') ?? outer.sampledAt
+    const cell = (role: ColumnRole) => this.#cellOfRow(map, role)
+    for (const pair of map.items.filter((one) => this.#roleOf(one) === undefined)) {
+      this.#refuse(pair.key as Node, 'analyte, value, unit, form, sample, sampledAt, detection limit, method, comment')
     }
     const analyte = named ?? cell('analyte')
     const value = cell('value')
     if (analyte === undefined || value === undefined) this.#refuse(map, 'an object with analyte and value')
-    else this.#add({ ...outer, sample, sampledAt }, { analyte, value, unit: cell('unit'), limit: cell('limit') })
+    else {
+      const own = { analyte, value, form: cell('form'), unit: cell('unit'), limit: cell('limit') }
+      this.#add({ ...outer, sample, sampledAt }, own)
+    }
+  }
+
+  /** In a row `id` is the row’s own number and names no sample. */
+  #cellOfRow(map: YAMLMap, role: ColumnRole): Cell | undefined {
+    const pair = map.items.find((one) => this.#roleOf(one) === role)
+    return pair !== undefined && isScalar(pair.value) ? this.#cellOf(pair.value) : undefined
   }
 
   #add({ sample, sampledAt, generalUnit }: Common, own: Entry): void {
-    this.entries.push({ sample, sampledAt, ...own, unit: own.unit ?? unitForAll(own, generalUnit) })
+    this.entries.push({ sample, sampledAt, ...own, unit: own.unit ?? unitForAll(own, generalUnit, this.#words) })
+  }
+
+  /** 'sampledAt' and 'sampled_at' are both ‘sampled at’. */
+  #roleOf(pair: Pair): ColumnRole | undefined {
+    const name = keyText(pair)
+    return this.#words.roleOf(name) ?? this.#words.roleOf(name.replaceAll(/(?<=[a-z])(?=[A-Z])/g, ' '))
   }
 
   #refuse(node: Node, allowed: string): void {
@@ -127,14 +153,9 @@ class JsonReader {
   }
 }
 
-function rolesOf(map: YAMLMap): (ColumnRole | undefined)[] {
-  return map.items.map((pair) => roleOf(pair))
-}
-
-/** 'sampledAt' and 'sampled_at' are both ‘sampled at’. */
-function roleOf(pair: Pair): ColumnRole | undefined {
-  const name = keyText(pair)
-  return columnRole(name) ?? columnRole(name.replaceAll(/(?<=[a-z])(?=[A-Z])/g, ' '))
+/** `id` and `name` are too common to head a column, but of a sample they are its label. */
+function isName(pair: Pair): boolean {
+  return ['id', 'name'].includes(keyText(pair).toLowerCase())
 }
 
 function keyText(pair: Pair): string {

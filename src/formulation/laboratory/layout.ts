@@ -5,10 +5,10 @@
  *   wide    one sample a row:               sample, NO3-N (mg/L), K (mg/L)   or with a row of units below the headings
  */
 
-import { readAnalyte } from './analyte.ts'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
-import { type ColumnRole, columnRole } from './column.ts'
+import type { ColumnRole } from './column.ts'
 import { readUnit } from './unit.ts'
+import type { Vocabulary } from './vocabulary.ts'
 
 type Row = readonly Cell[]
 
@@ -18,35 +18,40 @@ export interface Layout {
 }
 
 /** Finds the headings, takes what stands above them as said of every sample, and reads the rows below. */
-export function readLayout(rows: readonly Row[]): Layout {
-  const at = rows.findIndex((row) => isLongHeading(row) || isWideHeading(row))
+export function readLayout(rows: readonly Row[], words: Vocabulary): Layout {
+  const at = rows.findIndex((row) => isLongHeading(row, words) || isWideHeading(row, words))
   if (at < 0) return { entries: [], troubles: [noHeading(rows)] }
-  const above = readAbove(rows.slice(0, at))
+  const above = readAbove(rows.slice(0, at), words)
   const [heading, below] = [rows[at]!, rows.slice(at + 1)]
-  const layout = isLongHeading(heading) ? readLong(heading, below) : readWide(heading, below)
+  if (below.length === 0) return { entries: [], troubles: [nothingBelow(heading)] }
+  const layout = isLongHeading(heading, words) ? readLong(heading, below, words) : readWide(heading, below, words)
   const entries = layout.entries.map((entry) => ({
     ...entry,
     sample: entry.sample ?? above.sample,
     sampledAt: entry.sampledAt ?? above.sampledAt,
-    unit: entry.unit ?? unitForAll(entry, above.unit),
+    unit: entry.unit ?? unitForAll(entry, above.unit, words),
   }))
   return { entries, troubles: [...above.troubles, ...layout.troubles] }
 }
 
-function isLongHeading(row: Row): boolean {
-  const roles = row.map(({ text }) => columnRole(text))
-  return roles.includes('analyte') && row.length >= 2
+function isLongHeading(row: Row, { roleOf }: Vocabulary): boolean {
+  return row.length >= 2 && row.some(({ text }) => roleOf(text) === 'analyte')
 }
 
-function isWideHeading(row: Row): boolean {
-  const analytes = row.filter(({ text }) => columnRole(text) === undefined && readAnalyte(text).analyte !== undefined)
-  return analytes.length >= 2 || (analytes.length === 1 && row.some(({ text }) => columnRole(text) === 'sample'))
+function isWideHeading(row: Row, { roleOf, analyteOf }: Vocabulary): boolean {
+  const analytes = row.filter(({ text }) => roleOf(text) === undefined && analyteOf(text).analyte !== undefined)
+  return analytes.length >= 2 || (analytes.length === 1 && row.some(({ text }) => roleOf(text) === 'sample'))
 }
 
 function noHeading(rows: readonly Row[]): Trouble {
   const allowed = 'a row of headings: analyte, value and unit, or a sample in each row with its analytes as headings'
   const cell = rows[0]?.[0] ?? { text: '', line: 1, column: 1 }
   return troubleAt(cell, `no headings in ${rows.length} rows`, allowed, 'Put the headings above the figures.')
+}
+
+function nothingBelow(heading: Row): Trouble {
+  const found = `headings from ${quoted(heading[0]!.text)} on and no row of results below them`
+  return troubleAt(heading[0]!, found, 'at least one row of results', 'Export the report again, with its results.')
 }
 
 interface Above {
@@ -57,10 +62,11 @@ interface Above {
 }
 
 /** Lines above the headings are ‘Sampled at, 2026-03-16’ and the like. A figure for an analyte there is out of place. */
-function readAbove(rows: readonly Row[]): Above {
-  const said = (role: ColumnRole) => rows.find((row) => columnRole(row[0]!.text) === role && row[1])?.[1]
+function readAbove(lines: readonly Row[], { roleOf, analyteOf }: Vocabulary): Above {
+  const rows = lines.map(splitAtColon)
+  const said = (role: ColumnRole) => filled(rows.find((row) => roleOf(row[0]!.text) === role && row[1])?.[1])
   const troubles = rows
-    .filter((row) => row.length > 1 && readAnalyte(row[0]!.text).analyte !== undefined)
+    .filter((row) => row.slice(1).some(({ text }) => text !== '') && analyteOf(row[0]!.text).analyte !== undefined)
     .map(([cell]) => {
       const message = 'Move it below the headings, or it would be overlooked.'
       return troubleAt(cell!, `${quoted(cell!.text)} above the headings`, 'analytes below the headings', message)
@@ -68,14 +74,27 @@ function readAbove(rows: readonly Row[]): Above {
   return { sample: said('sample'), sampledAt: said('sampled'), unit: said('unit'), troubles }
 }
 
+/** ‘Sampled: 2026-03-16’ in one cell is as good as in two. */
+function splitAtColon(row: Row): Row {
+  const [cell, ...others] = row
+  const at = cell!.text.indexOf(':')
+  if (at < 0 || others.some(({ text }) => text !== '')) return row
+  const [name, said] = [cell!.text.slice(0, at), cell!.text.slice(at + 1)]
+  const column = cell!.column + at + 1 + (said.length - said.trimStart().length)
+  return [
+    { ...cell!, text: name.trim() },
+    { line: cell!.line, column, text: said.trim() },
+  ]
+}
+
 /** A unit said of the whole report goes for concentrations only; pH and conductivity have their own. */
-export function unitForAll(entry: Entry, unit: Cell | undefined): Cell | undefined {
-  const kind = readAnalyte(entry.analyte.text).analyte?.kind
+export function unitForAll(entry: Entry, unit: Cell | undefined, { analyteOf }: Vocabulary): Cell | undefined {
+  const kind = analyteOf(entry.analyte.text).analyte?.kind
   return kind === 'form' || kind === 'open' ? unit : undefined
 }
 
-function readLong(heading: Row, rows: readonly Row[]): Layout {
-  const roles = heading.map(({ text }) => columnRole(text))
+function readLong(heading: Row, rows: readonly Row[], { roleOf }: Vocabulary): Layout {
+  const roles = heading.map(({ text }) => roleOf(text))
   const of = (row: Row, role: ColumnRole) => filled(row[roles.indexOf(role)])
   const isTable = !roles.includes('value')
   const troubles = [...twice(heading, roles), ...(isTable ? [] : unknownColumns(heading, roles))]
@@ -83,7 +102,8 @@ function readLong(heading: Row, rows: readonly Row[]): Layout {
   const entries = rows.flatMap((row): Entry[] => {
     const analyte = of(row, 'analyte')
     if (analyte === undefined) return []
-    const common = { analyte, unit: of(row, 'unit'), limit: of(row, 'limit'), sampledAt: of(row, 'sampled') }
+    const aside = { form: of(row, 'form'), unit: of(row, 'unit'), limit: of(row, 'limit') }
+    const common = { analyte, ...aside, sampledAt: of(row, 'sampled') }
     if (isTable) {
       return samples.map(({ cell, at }) => ({ ...common, sample: cell, value: row[at] ?? after(row) }))
     }
@@ -94,21 +114,37 @@ function readLong(heading: Row, rows: readonly Row[]): Layout {
   return { entries, troubles: [...troubles, ...lost, ...bare, ...overlong(rows, heading)] }
 }
 
-function readWide(heading: Row, rows: readonly Row[]): Layout {
-  const roles = heading.map(({ text }) => columnRole(text))
+function readWide(heading: Row, rows: readonly Row[], { roleOf }: Vocabulary): Layout {
+  const roles = heading.map(({ text }) => roleOf(text))
   const analytes = heading.map((cell, at) => ({ cell, at })).filter(({ cell, at }) => !roles[at] && cell.text !== '')
   const hasUnits = rows[0] !== undefined && isUnitRow(rows[0], analytes)
   const of = (row: Row, role: ColumnRole) => filled(row[roles.indexOf(role)])
-  const entries = (hasUnits ? rows.slice(1) : rows).flatMap((row) =>
-    analytes.map(({ cell, at }) => ({
-      analyte: cell,
-      unit: hasUnits ? filled(rows[0]![at]) : undefined,
-      value: row[at] ?? after(row),
-      sample: of(row, 'sample'),
-      sampledAt: of(row, 'sampled'),
-    })),
+  const samples = hasUnits ? rows.slice(1) : rows
+  const unnamed = samples.filter((row) => of(row, 'sample') === undefined)
+  const entries = samples.flatMap((row) =>
+    analytes.map(
+      ({ cell, at }): Entry => ({
+        analyte: cell,
+        unit: hasUnits ? filled(rows[0]![at]) : undefined,
+        value: row[at] ?? after(row),
+        sample: of(row, 'sample') ?? (unnamed.length > 1 ? placeOf(row) : undefined),
+        sampledAt: of(row, 'sampled'),
+      }),
+    ),
   )
-  return { entries, troubles: [...twice(heading, roles), ...overlong(rows, heading)] }
+  const nameTroubles = unnamed.length > 1 ? [manyUnnamed(unnamed)] : []
+  return { entries, troubles: [...twice(heading, roles), ...nameTroubles, ...overlong(rows, heading)] }
+}
+
+/** Rows without a label are kept apart, so that each is judged on its own. */
+function placeOf([cell]: Row): Cell {
+  return { ...cell!, text: `the row in line ${cell!.line}` }
+}
+
+function manyUnnamed([first, second, ...more]: readonly Row[]): Trouble {
+  const cell = second![0]!
+  const found = `${more.length + 2} rows of results without the name of a sample, the first in line ${first![0]!.line}`
+  return troubleAt(cell, found, 'a name for every sample', 'Add a column sample, or keep only the row that is meant.')
 }
 
 /** Below the headings a row of nothing but units, at least one of them. */
@@ -121,23 +157,23 @@ function unknownColumns(heading: Row, roles: readonly (ColumnRole | undefined)[]
   return heading
     .filter((cell, at) => roles[at] === undefined && cell.text !== '')
     .map((cell) => {
-      const allowed = 'analyte, value, unit, sample, sampled, detection limit, method, comment'
+      const allowed = 'analyte, value, unit, form, sample, sampled, detection limit, method, comment'
       return troubleAt(
         cell,
         `an unknown heading ${quoted(cell.text)}`,
         allowed,
-        dateHint(cell.text) ?? 'Rename the column.',
+        dateHint(cell.text) ?? 'Rename the column, or say in a mapping file what it is for.',
       )
     })
 }
 
 /** ‘Date’ alone may be the day of sampling, of receipt or of the report; only the first is of use. */
 export function dateHint(heading: string): string | undefined {
-  return /\bdate\b/i.test(heading) ? 'Say of what: sampled, received or reported.' : undefined
+  return /\b(?:date|datum|fecha)\b/i.test(heading) ? 'Say of what: sampled, received or reported.' : undefined
 }
 
 function twice(heading: Row, roles: readonly (ColumnRole | undefined)[]): Trouble[] {
-  const single: readonly (ColumnRole | undefined)[] = ['analyte', 'value', 'unit', 'sample', 'sampled', 'limit']
+  const single: readonly (ColumnRole | undefined)[] = ['analyte', 'form', 'value', 'unit', 'sample', 'sampled', 'limit']
   return heading
     .filter((_, at) => single.includes(roles[at]) && roles.indexOf(roles[at]) !== at)
     .map((cell) =>

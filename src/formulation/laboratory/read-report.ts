@@ -5,9 +5,11 @@ import { csvCells } from './csv-cells.ts'
 import { interpret, type Meaning } from './interpret.ts'
 import { jsonEntries } from './json-entries.ts'
 import { readLayout } from './layout.ts'
+import { notAReport } from './not-a-report.ts'
 import { type DecimalStyle, decimalStyleOf } from './number-text.ts'
 import type { LaboratorySample, ReportReading } from './report.ts'
 import { readSamplingDate } from './sampling-date.ts'
+import { COMMON_VOCABULARY, type Vocabulary } from './vocabulary.ts'
 
 /**
  * What a laboratory report says, in mg/L of the elements.
@@ -18,29 +20,36 @@ import { readSamplingDate } from './sampling-date.ts'
  *
  * @param name the file’s name, for messages and as the label of a nameless sample
  * @param ignored names of analytes to leave aside, as they stand in the report
+ * @param words what headings and names mean, where a mapping file adds to what is understood without one
  */
-export function readLaboratoryReport(name: string, text: string, ignored: readonly string[] = []): ReportReading {
+export function readLaboratoryReport(
+  name: string,
+  text: string,
+  ignored: readonly string[] = [],
+  words: Vocabulary = COMMON_VOCABULARY,
+): ReportReading {
   const fail = (troubles: readonly Trouble[]): ReportReading => ({
     ok: false,
     errors: inOrder(troubles).map((trouble) => ({ file: name, ...trouble })),
   })
   if (text.replace('\ufeff', '').trim() === '') return fail([EMPTY])
-  const { entries, troubles, preset } = /^\ufeff?\s*[{[]/.test(text) ? fromJson(text) : fromCsv(text)
+  const foreign = notAReport(text)
+  if (foreign !== undefined) return fail([foreign])
+  const { entries, troubles, preset } = /^\ufeff?\s*[{[]/.test(text) ? fromJson(text, words) : fromCsv(text, words)
   if (entries.length === 0) return fail(troubles.length > 0 ? troubles : [EMPTY])
   const decimals = decimalStyleOf(
     entries.map(({ value }) => value),
     preset,
   )
   const isIgnored = new Set(ignored.map((one) => one.trim().toLowerCase()))
+  const reading = { words, style: decimals.style, ignored: isIgnored }
   const groups = bySample(entries, name)
-  const samples = [...groups].map(([label, group]) =>
-    assemble(label, group, (entry) => interpret(entry, decimals.style, isIgnored)),
-  )
+  const samples = [...groups].map(([label, group]) => assemble(label, group, (entry) => interpret(entry, reading)))
   const all = [...troubles, ...decimals.troubles, ...samples.flatMap((sample) => sample.troubles)]
   return all.length > 0 ? fail(all) : { ok: true, report: { samples: samples.map(({ sample }) => sample) } }
 }
 
-const EMPTY = troubleAt({ text: '', line: 1, column: 1 }, 'no figures', 'a report in CSV or JSON', 'Check the file.')
+const EMPTY = troubleAt({ text: '', line: 1, column: 1 }, 'no figures', 'a report in CSV or JSON', 'Export it again.')
 
 interface Statements {
   readonly entries: readonly Entry[]
@@ -48,15 +57,15 @@ interface Statements {
   readonly preset?: DecimalStyle
 }
 
-function fromCsv(text: string): Statements {
+function fromCsv(text: string, words: Vocabulary): Statements {
   const { rows, separator, troubles } = csvCells(text)
   if (troubles.length > 0) return { entries: [], troubles }
   // a comma that separates columns cannot mark decimals as well
-  return { ...readLayout(rows), ...(separator === ',' ? { preset: 'point' as const } : {}) }
+  return { ...readLayout(rows, words), ...(separator === ',' ? { preset: 'point' as const } : {}) }
 }
 
-function fromJson(text: string): Statements {
-  return { ...jsonEntries(text), preset: 'point' }
+function fromJson(text: string, words: Vocabulary): Statements {
+  return { ...jsonEntries(text, words), preset: 'point' }
 }
 
 function bySample(entries: readonly Entry[], fallback: string): Map<string, Entry[]> {
@@ -75,16 +84,18 @@ interface Assembled {
   readonly troubles: readonly Trouble[]
 }
 
-type Spoken = Exclude<Meaning, { kind: 'nothing' | 'trouble' }>
+type Spoken = Extract<Meaning, { kind: 'value' | 'conductivity' | 'ph' | 'alkalinity' }>
 
 function assemble(label: string, entries: readonly Entry[], read: (entry: Entry) => Meaning): Assembled {
   const troubles: Trouble[] = []
   const heard = new Map<string, { readonly meaning: Spoken; readonly cell: Cell }>()
   const noted: LaboratorySample['noted'][number][] = []
+  const plainNitrogen: Extract<Meaning, { kind: 'nitrogen' }>[] = []
   for (const entry of entries) {
     const meaning = read(entry)
     if (meaning.kind === 'trouble') troubles.push(meaning.trouble)
     else if (meaning.kind === 'noted') noted.push(meaning.noted)
+    else if (meaning.kind === 'nitrogen') plainNitrogen.push(meaning)
     else if (meaning.kind !== 'nothing') {
       const key = meaning.kind === 'value' ? meaning.value.element : meaning.kind
       const earlier = heard.get(key)
@@ -93,6 +104,8 @@ function assemble(label: string, entries: readonly Entry[], read: (entry: Entry)
       else troubles.push(saidTwice(entry, earlier.cell))
     }
   }
+  if (heard.has('NO3-N')) noted.push(...plainNitrogen.map((one) => one.noted))
+  else troubles.push(...plainNitrogen.map((one) => one.trouble))
   const date = sampledAt(entries, troubles)
   if (heard.size === 0 && troubles.length === 0) troubles.push(nothingMeasured(entries[0]!, label))
   const said = [...heard.values()].map(({ meaning }) => meaning)
@@ -114,7 +127,7 @@ function figures(said: readonly Spoken[]): Omit<LaboratorySample, 'label' | 'not
 /** Rounded reports in two forms differ by a percent or so. */
 const SAME_SHARE = 0.02
 
-/** K and K2O, or HCO3 and CaCO3, may say the same thing twice; the same form twice is a mistake somewhere. */
+/** K and K2O, HCO3 and CaCO3, or EC on two scales may say the same thing twice; the same form twice is a mistake somewhere. */
 function agree(a: Spoken, b: Spoken): boolean {
   const [one, other] = [amount(a), amount(b)]
   if (one === undefined || other === undefined) return false
@@ -124,6 +137,7 @@ function agree(a: Spoken, b: Spoken): boolean {
 
 function amount(meaning: Spoken): number | undefined {
   if (meaning.kind === 'alkalinity') return meaning.meqPerL
+  if (meaning.kind === 'conductivity') return meaning.dsPerM
   return meaning.kind === 'value' && 'mgPerL' in meaning.value ? meaning.value.mgPerL : undefined
 }
 

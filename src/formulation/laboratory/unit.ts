@@ -7,6 +7,8 @@ export type LaboratoryUnit =
   | { readonly kind: 'conductivity'; readonly dsPerM: number }
   | { readonly kind: 'degree'; readonly meqPerL: number }
   | { readonly kind: 'ph' }
+  /** of turbidity, temperature, voltage: known, and never of a concentration */
+  | { readonly kind: 'other' }
 
 /** For messages: what may be written. */
 export const UNITS_SHOWN =
@@ -29,6 +31,12 @@ const SHORT: Readonly<Record<string, LaboratoryUnit>> = {
   'mmhos/cm': { kind: 'conductivity', dsPerM: 1 },
   'umho/cm': { kind: 'conductivity', dsPerM: 0.001 },
   'umhos/cm': { kind: 'conductivity', dsPerM: 0.001 },
+  '10^-5 s/cm': { kind: 'conductivity', dsPerM: 0.01 },
+  'x10^-5 s/cm': { kind: 'conductivity', dsPerM: 0.01 },
+  ntu: { kind: 'other' },
+  fnu: { kind: 'other' },
+  mv: { kind: 'other' },
+  '°c': { kind: 'other' },
   '°dh': { kind: 'degree', meqPerL: 1 },
   dh: { kind: 'degree', meqPerL: 1 },
   dkh: { kind: 'degree', meqPerL: 1 },
@@ -53,7 +61,7 @@ export function readUnit(text: string): LaboratoryUnit | undefined {
     .replaceAll(/[µμ]/g, 'u')
     .replaceAll(/⁻¹|\^-1|(?<=[a-zA-Z])-1/g, '⁻')
     .replaceAll(/(?:[. ·]*)([lL]|dm3)⁻/g, '/L')
-    .replaceAll(/(?:[. ·]*)cm⁻/g, '/cm')
+    .replaceAll(/(?:[. ·]*)(cm|m)⁻/g, '/$1')
     .replaceAll(/\/ ?(?:litre|liter|dm3|dm³)/gi, '/L')
   const short = SHORT[plain.toLowerCase()]
   if (short !== undefined) return short.kind === 'degree' ? { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ } : short

@@ -32,6 +32,17 @@ describe('names of analytes', () => {
     ['Sulfate as S', 'S', 1],
     ['Chloride', 'Cl', 1],
     ['Cl-', 'Cl', 1],
+    ['Calcium (Ca++)', 'Ca', 1],
+    ['Calcium Ca', 'Ca', 1],
+    ['Sulphate (SO4--)', 'S', 0.33376],
+    ['Nitrate (NO3-)', 'NO3-N', 14.007 / 62.004],
+    ['Nitrate N', 'NO3-N', 1],
+    ['Nitrogen - nitrate', 'NO3-N', 1],
+    ['Nitrogen (NO3-N)', 'NO3-N', 1],
+    ['Phosphorus (P2O5)', 'P', 0.43643],
+    ['Molybdän', 'Mo', 1],
+    ['Azufre (S)', 'S', 1],
+    ['Boor (B)', 'B', 1],
   ])('%s', (name, element, share) => {
     expect(figure(samplesOf(oneRow(name, '100', 'mg/L'))[0]!, element)).toBeCloseTo(100 * share, 2)
   })
@@ -59,6 +70,51 @@ describe('names of analytes', () => {
     expect(complaints(oneRow('Potassium', '100', 'mg/L P2O5'))[0]).toContain(
       'found the form P2O5 for Potassium, allowed a form of K',
     )
+  })
+
+  test.each(['Potassium (Ca)', 'Nitrate-N (NO3)', 'Target (K)', 'K uptake'])(
+    '%s contradicts itself or is no result, and is refused',
+    (name) => {
+      expect(complaints(oneRow(name, '45', 'mg/L'))[0]).toContain(`found an unknown analyte '${name}'`)
+    },
+  )
+
+  test('nitrate nitrogen as nitrate is two forms', () => {
+    expect(complaints(oneRow('NO3-N as NO3', '45', 'mg/L'))[0]).toContain('found two forms, NO3-N and NO3, for')
+  })
+
+  test('a form may have a column of its own', () => {
+    const row = (analyte: string, form: string) => `Analyte,Form,Value,Unit\n${analyte},${form},100,mg/L\n`
+    expect(figure(samplesOf(row('Potassium', 'K2O'))[0]!, 'K')).toBeCloseTo(83.015, 2)
+    expect(figure(samplesOf(row('N', 'NO3-N'))[0]!, 'NO3-N')).toBe(100)
+    expect(figure(samplesOf(row('Nitrate', 'N'))[0]!, 'NO3-N')).toBe(100)
+    expect(figure(samplesOf(row('Nitrate', 'NO3'))[0]!, 'NO3-N')).toBeCloseTo(22.59, 2)
+    expect(samplesOf(row('Alkalinity', 'CaCO3'))[0]!.alkalinityMeqPerL).toBeCloseTo(100 / 50.04, 3)
+    expect(complaints(row('Potassium', 'P2O5'))[0]).toContain("report.csv:2:11  found the form 'P2O5' for Potassium")
+    expect(complaints(row('Potassium', 'dry matter'))[0]).toContain("found the form 'dry matter' for Potassium")
+  })
+
+  test('nitrogen and no more is refused, and noted where nitrate nitrogen stands beside it', () => {
+    expect(complaints(`${oneRow('Nitrogen', '141', 'mg/L')}K,200,mg/L\n`)).toEqual([
+      'report.csv:2:1  found no kind of nitrogen for Nitrogen 141, allowed NO3-N, NH4-N or total nitrogen. ' +
+        'Ask the laboratory for NO3-N and NH4-N, or name it total nitrogen: then it is noted and not used.',
+    ])
+    const [sample] = samplesOf(`${oneRow('N', '141', 'mg/L')}NO3-N,135,mg/L\n`)
+    expect(figure(sample!, 'NO3-N')).toBe(135)
+    expect(sample!.noted).toMatchObject([{ analyte: 'N', asWritten: '141' }])
+  })
+
+  test('soluble salts are conductivity where the unit says so', () => {
+    expect(samplesOf(oneRow('Soluble salts', '174', '10^-5 S/cm'))[0]!.conductivityDsPerM).toBeCloseTo(1.74, 9)
+    const [sample] = samplesOf(`${oneRow('Soluble salts', '1100', 'mg/L')}K,200,mg/L\n`)
+    expect(sample!.conductivityDsPerM).toBeUndefined()
+    expect(sample!.noted[0]!.analyte).toBe('Soluble salts')
+  })
+
+  test('conductivity on two scales is one statement where they agree', () => {
+    const both = (second: string) => `Analyte,Value,Unit\nEC,1.74,mS/cm\nSS,${second},10^-5 S/cm\n`
+    expect(samplesOf(both('174'))[0]!.conductivityDsPerM).toBe(1.74)
+    expect(complaints(both('190'))[0]).toContain("found 'SS' after 'EC' of line 2")
   })
 
   test('an unknown name is refused unless it is to be ignored', () => {
@@ -124,6 +180,9 @@ describe('units', () => {
     ['1413', 'µS/cm'],
     ['141.3', 'mS/m'],
     ['1.413', 'mmho/cm'],
+    ['1.413', 'dS m⁻¹'],
+    ['1.413', 'dS m-1'],
+    ['141.3', '10^-5 S/cm'],
   ])('the 0.01 mol/L potassium chloride standard is %s %s', (value, unit) => {
     expect(samplesOf(oneRow('EC', value, unit))[0]!.conductivityDsPerM).toBeCloseTo(1.413, 9)
   })
@@ -148,6 +207,12 @@ describe('units', () => {
     ['P', '1', 'meq/L', 'found P in equivalents for P'],
     ['P2O5', '1', 'mmol/L', 'found P2O5 in moles for P2O5'],
     ['Ca', '1', 'mS/cm', 'found a unit that is none of concentration for Ca'],
+    ['Ca', '1', 'NTU', "found a unit that is none of concentration for Ca: 'NTU'"],
+    ['EC', '1240', 'ppm', 'two scales are in use, 500 and 700'],
+    ['EC', '1850', 'mS/cm', 'found 1850 mS/cm for EC, allowed 0 to 300 mS/cm'],
+    ['K', '1e9', 'mg/L', 'found 1000000000 mg/L of K for K, allowed 0 to 500000 mg/L'],
+    ['Fe', '<1e9', 'mg/L', 'A litre cannot hold so much'],
+    ['Fe', '1', '\ufffdg/L', 'The file is not in UTF-8'],
     ['EC', '1', 'mg/L', 'found a unit that is none of conductivity for EC'],
     ['pH', '6', 'mg/L', 'found a unit for pH'],
     ['K', '200', 'mg/kg', "found an unknown unit 'mg/kg' for K"],

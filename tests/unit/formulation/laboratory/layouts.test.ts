@@ -56,6 +56,31 @@ describe('layouts that laboratories use', () => {
     expect(figure(sample!, 'K')).toBe(200)
   })
 
+  test('lines above the table say in one cell or in two when the bottle was filled', () => {
+    const table = 'Analyte,Value,Unit\nK,200,mg/L\n'
+    for (const line of [
+      'Sampled: 2026-03-14',
+      'Sampled: 2026-03-14,,',
+      'Sampled:,2026-03-14',
+      'Probenahme: 14.03.2026',
+    ]) {
+      expect(samplesOf(`${line}\nReported: 2026-03-19\n${table}`)[0]!.sampledAt).toBe('2026-03-14')
+    }
+    expect(complaints(`Sampled: some day\n${table}`)[0]).toContain("report.csv:1:10  found 'some day'")
+  })
+
+  test('a dash for a unit is no unit', () => {
+    expect(samplesOf('Analyte,Unit,Value\npH,-,5.8\n')[0]!.ph).toBe(5.8)
+    expect(complaints('Analyte,Unit,Value\nK,-,5.8\n')[0]).toContain('found no unit for K')
+  })
+
+  test('JSON with an object for the sample', () => {
+    const text = (inner: string) =>
+      `{"sample": {"id": "B 7"${inner}}, "results": {"K": {"value": 5, "unit": "mmol/L"}}}`
+    expect(samplesOf(text(', "sampledAt": "2026-05-07"'))[0]).toMatchObject({ label: 'B 7', sampledAt: '2026-05-07' })
+    expect(complaints(text(', "Ca": 5'))[0]).toContain("report.csv:1:26  found 'Ca', allowed id, label")
+  })
+
   test('JSON', () => {
     const [sample] = samplesOf(fixture('sample.json'))
     expect(sample).toMatchObject({
@@ -122,12 +147,15 @@ describe('a file with several samples', () => {
 describe('layouts that cannot be read', () => {
   test('an empty file', () => {
     expect(complaints(' \n\n')).toEqual([
-      'report.csv:1:1  found no figures, allowed a report in CSV or JSON. Check the file.',
+      'report.csv:1:1  found no figures, allowed a report in CSV or JSON. Export it again.',
     ])
   })
 
   test('headings without figures', () => {
-    expect(complaints('Analyte,Value,Unit\n')).toHaveLength(1)
+    expect(complaints('Analyte,Value,Unit\n')).toEqual([
+      "report.csv:1:1  found headings from 'Analyte' on and no row of results below them, allowed at least one row of " +
+        'results. Export the report again, with its results.',
+    ])
   })
 
   test('figures without headings', () => {
@@ -154,6 +182,23 @@ describe('layouts that cannot be read', () => {
     expect(complaints('Sample,Date,Ca (mg/L)\nA,2026-03-16,130\n')[0]).toContain(
       'Say of what: sampled, received or reported.',
     )
+  })
+
+  test('rows of samples without a name, one complaint however many analytes', () => {
+    expect(complaints('pH,K (mg/L),Ca (mg/L)\n6.0,182,131\n6.6,203,188\n6.7,190,150\n')).toEqual([
+      'report.csv:3:1  found 3 rows of results without the name of a sample, the first in line 2, allowed a name for ' +
+        'every sample. Add a column sample, or keep only the row that is meant.',
+    ])
+  })
+
+  test.each([
+    ['PK\u0003\u0004\u0014', 'a packed spreadsheet'],
+    ['%PDF-1.7', 'a PDF'],
+    ['\ufeff <!DOCTYPE html><html>', 'a web page'],
+    ['Analyte,Value\n\u0000\u0001\u0002\u0000', 'bytes that are no text in UTF-8'],
+  ])('%j is told for what it is', (text, expected) => {
+    expect(complaints(text)).toHaveLength(1)
+    expect(complaints(text)[0]).toContain(`report.csv:1:1  found ${expected}`)
   })
 
   test('a quote that never ends', () => {
