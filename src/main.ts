@@ -53,6 +53,21 @@ program
   .option('--json', 'one object for machines')
   .action(async (options) => (await import('./cli/status.ts')).status(options))
 
+program
+  .command('water')
+  .description('may this source water be used for this crop, and what has to be done to it')
+  .argument('[file]', 'a laboratory’s report (CSV or JSON), or a name such as reverse-osmosis')
+  .option('--crop <name>', 'crop of the crops file', 'butterhead-lettuce')
+  .option('--crops <file>', 'crops file, instead of the package’s own')
+  .option('--sample <label>', 'which bottle, where the report holds several')
+  .option('--ec <value>', 'conductivity from a meter of your own, e.g. "0.6 mS/cm" or "300 ppm (500)"')
+  .option('--fluoride <value>', 'e.g. "0.8 mg/L"')
+  .option('--chlorine <value>', 'free chlorine, e.g. "1 mg/L"')
+  .option('--chloramine <value>', 'e.g. "2 mg/L"')
+  .option('--json', 'one object for machines')
+  .option('--json-schema', 'the schema of that object')
+  .action(async (file, options) => (await import('./cli/water.ts')).water(file, options))
+
 try {
   await program.parseAsync()
 } catch (error) {

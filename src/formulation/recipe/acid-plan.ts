@@ -1,13 +1,7 @@
 /** How much of an acid a water needs for a pH, and what comes with it. Acid follows alkalinity, never hardness. */
 
-import {
-  inorganicCarbonMmolPerL,
-  type Neutralizer,
-  neutralizerNeed,
-  neutralizerOf,
-  phFromAlkalinity,
-} from '../../chemistry/acidity.ts'
-import { closedCarbon, OPEN_AIR } from '../../chemistry/carbon.ts'
+import { inorganicCarbonMmolPerL, neutralizerNeed, neutralizerOf, phFromAlkalinity } from '../../chemistry/acidity.ts'
+import { type Carbon, closedCarbon, OPEN_AIR } from '../../chemistry/carbon.ts'
 import { toVector } from '../../chemistry/element.ts'
 import { type Reagent, readReagent } from '../../chemistry/salt.ts'
 import type { RecipeSalt } from './recipe.ts'
@@ -35,6 +29,8 @@ export type AcidPlan =
       /** what has to be added until the pH of the closed water is right: what is seen in the first hour */
       readonly firstHourMeqPerL: number
       readonly firstHourMlPerL: number
+      /** pH right after all of it is in, before any carbon dioxide has left */
+      readonly firstHourPh: number
       readonly broughtMmolPerL: Float64Array
       /** alkalinity that is left once all of it is in, phosphoric acid counted once per mole */
       readonly leftMeqPerL: number
@@ -59,7 +55,11 @@ export function planAcid(question: AcidQuestion): AcidPlan {
   const open = neutralizerNeed({ totals: totalMmolPerL, alkalinityMeqPerL, carbon: OPEN_AIR }, targetPh, by)
   if (open.kind === 'wrong-way') return { kind: 'no-need', openPh: open.ph }
   if (open.kind === 'out-of-reach') return { kind: 'cannot', why: `no amount of ${acid.name} brings pH ${targetPh}` }
-  const closedMeq = closedNeedMeqPerL(question, by, open.meqPerL)
+  const carbon = carbonAtFirst(question)
+  const closed = neutralizerNeed({ totals: totalMmolPerL, alkalinityMeqPerL, carbon }, targetPh, by)
+  const closedMeq = closed.kind === 'dose' ? Math.min(closed.meqPerL, open.meqPerL) : 0
+  const brought = toVector(by.mmolPerMmol).map((mmol) => mmol * open.mmolPerL)
+  const mixed = totalMmolPerL.map((mmol, e) => mmol + brought[e]!)
   const mlPerMeq = 1 / -content.alkalinityMeqPerMl
   return {
     kind: 'acid',
@@ -67,18 +67,17 @@ export function planAcid(question: AcidQuestion): AcidPlan {
     meqPerL: open.meqPerL,
     firstHourMeqPerL: closedMeq,
     firstHourMlPerL: closedMeq * mlPerMeq,
-    broughtMmolPerL: toVector(by.mmolPerMmol).map((mmol) => mmol * open.mmolPerL),
+    firstHourPh: phFromAlkalinity(mixed, alkalinityMeqPerL - open.meqPerL, carbon),
+    broughtMmolPerL: brought,
     leftMeqPerL: alkalinityMeqPerL - open.meqPerL,
   }
 }
 
 /** Without a measured pH the water is taken to stand in balance with the air when it comes. */
-function closedNeedMeqPerL(question: AcidQuestion, by: Neutralizer, openMeqPerL: number): number {
-  const { totalMmolPerL: totals, alkalinityMeqPerL, targetPh } = question
-  const ph = question.ph ?? phFromAlkalinity(totals, alkalinityMeqPerL, OPEN_AIR)
-  const carbon = closedCarbon(inorganicCarbonMmolPerL(totals, Math.min(10.5, Math.max(3, ph)), alkalinityMeqPerL))
-  const need = neutralizerNeed({ totals, alkalinityMeqPerL, carbon }, targetPh, by)
-  return need.kind === 'dose' ? need.meqPerL : need.kind === 'wrong-way' ? 0 : openMeqPerL
+function carbonAtFirst({ totalMmolPerL, alkalinityMeqPerL, ph: measured }: AcidQuestion): Carbon {
+  const ph = measured ?? phFromAlkalinity(totalMmolPerL, alkalinityMeqPerL, OPEN_AIR)
+  const withinModel = Math.min(10.5, Math.max(3, ph))
+  return closedCarbon(inorganicCarbonMmolPerL(totalMmolPerL, withinModel, alkalinityMeqPerL))
 }
 
 /** An acid as one more salt of a recipe, fixed at what its plan says; its grams are grams of the liquid. */

@@ -1,0 +1,60 @@
+/** The desk’s files: crops and salts, the package’s own unless others are named. */
+
+import { readFile } from 'node:fs/promises'
+import { fileURLToPath } from 'node:url'
+import type { z } from 'zod'
+import { type ConfigurationError, formatConfigurationError } from '../config/configuration-error.ts'
+import { checkCrops } from '../config/crops-check.ts'
+import { type CropsFile, cropsSchema } from '../config/crops-schema.ts'
+import type { Looks } from '../config/look.ts'
+import { readFile as readThrough } from '../config/parse-configuration.ts'
+import { checkSalts } from '../config/salts-check.ts'
+import { type SaltsFile, saltsSchema } from '../config/salts-schema.ts'
+import { CommandFailure } from './command-failure.ts'
+import { PACKAGE_FOLDER } from './package-folder.ts'
+
+export type CropEntry = CropsFile['crops'][string] & { readonly id: string }
+
+/** One crop of the crops file. */
+export async function readCrop(id: string, file?: string): Promise<CropEntry> {
+  const { crops } = await readChecked(file ?? ownFile('crops.yaml'), cropsSchema, (look) =>
+    checkCrops({ crops: look } as Looks),
+  )
+  const crop = Object.hasOwn(crops, id) ? crops[id] : undefined
+  if (crop !== undefined) return { ...crop, id }
+  throw new CommandFailure('usage', `--crop: found "${id}"; known are ${Object.keys(crops).join(', ')}`)
+}
+
+/** The salts and reagents of a shelf file; `all` for the package’s own. */
+export async function readShelf(shelf: string): Promise<SaltsFile> {
+  const file = shelf === 'all' ? ownFile('salts.yaml') : shelf
+  return readChecked(file, saltsSchema, (look) => checkSalts({ salts: look } as Looks))
+}
+
+/** A file of the package’s own configuration folder. */
+export function ownFile(name: string): string {
+  return fileURLToPath(new URL(`config/${name}`, PACKAGE_FOLDER))
+}
+
+/** A text file, or a failure that says which. */
+export async function readText(file: string): Promise<string> {
+  try {
+    return await readFile(file, 'utf8')
+  } catch (error) {
+    const why = error instanceof Error ? error.message : String(error)
+    throw new CommandFailure('no-input', `${file} cannot be read: ${why}`)
+  }
+}
+
+/** A YAML file through its schema and its own check; every error at once. */
+export async function readChecked<Schema extends z.ZodType>(
+  file: string,
+  schema: Schema,
+  check: (look: Looks[keyof Looks]) => ConfigurationError[] = () => [],
+): Promise<z.output<Schema>> {
+  const read = await readThrough({ name: file, text: await readText(file) }, schema)
+  const view = read.value ?? read.file.data
+  const errors = [...read.errors, ...(view === undefined ? [] : check({ file: read.file, view }))]
+  if (errors.length === 0) return read.value!
+  throw new CommandFailure('data', errors.map(formatConfigurationError).join('\n'))
+}
