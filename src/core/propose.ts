@@ -63,6 +63,7 @@ function planInput(
   const gradient = new Float64Array(GRADIENT_LENGTH)
   const conductivityDsPerM = conductivityGradient(levels.mmolPerL, filter.ph, carbon, gradient)
   const readPh = latestOf(settings, state.sense, 'ph')
+  const phOf = (ph: number | undefined) => (ph === undefined ? {} : { ph, alkalinityAtPhMeqPerL: alkalinityFromPh(levels.mmolPerL, ph, carbon) })
   return {
     settings,
     atMs,

@@ -40,7 +40,7 @@ export function acidityNeed(input: PlanInput, dosesMeq: number): AcidityNeed {
   const expectedMeq = forecast.alkalinityMeq + dosesMeq
   const share = 1 - Math.exp(-forecast.intervalMs / TRIM_MS)
   // Both witnesses must agree: the estimate of alkalinity and the pH itself.
-  const phGapMeqPerL = ph === undefined ? 0 : leastBuffering(input) * (ph - phBand.aim)
+  const phGapMeqPerL = ph === undefined ? 0 : gapByPh(input, ph)
   const above = share * Math.max(0, Math.min(gapMeqPerL, phGapMeqPerL)) * volumeL
   const below = share * Math.max(0, Math.min(-gapMeqPerL, -phGapMeqPerL)) * volumeL
   const parts = { makeUpMeq, cropMeq: forecast.alkalinityMeq - makeUpMeq, gapMeqPerL }
@@ -56,6 +56,20 @@ export function acidityNeed(input: PlanInput, dosesMeq: number): AcidityNeed {
 export function makeUpAlkalinityMeq({ forecast, settings }: PlanInput): number {
   const untracked = settings.source.untrackedMeqPerL * forecast.makeUpL
   return forecast.makeUpMmol.reduce((sum, mmol, at) => sum + mmol * CHARGE_PER_MMOL[at]!, untracked)
+}
+
+/** Above the band bicarbonate buffers, which does not hang on the doubt about phosphorus; a fifth is kept back. */
+const ABOVE_BAND_SHARE = 0.8
+
+/**
+ * Misfit as pH tells it, meq/L above the aim: inside the band by the least buffering that may be there, beyond its high
+ * edge also by what this composition holds above it.
+ */
+function gapByPh(input: PlanInput, ph: number): number {
+  const { phBand, alkalinityAim, estimate } = input
+  const inside = leastBuffering(input) * (Math.min(ph, phBand.high) - phBand.aim)
+  const above = (estimate.alkalinityAtPhMeqPerL ?? alkalinityAim.highMeqPerL) - alkalinityAim.highMeqPerL
+  return inside + (above > 0 && ph > phBand.high ? ABOVE_BAND_SHARE * above : 0)
 }
 
 /** meq/L per unit of pH, the flatter side of the aim, less what the doubt about phosphorus could take away. */

@@ -36,6 +36,8 @@ export interface PlanEstimate {
   readonly alkalinitySdMeqPerL: number
   /** absent while no pH reading can be trusted */
   readonly ph?: number | undefined
+  /** alkalinity that this composition has at that pH, open to the air, meq/L; absent as pH is */
+  readonly alkalinityAtPhMeqPerL?: number | undefined
   readonly conductivityDsPerM: number
 }
 

@@ -5,10 +5,10 @@ import { fixedChargeMeqPerL, fromMgPerL, IONS, noSolutes, type OpenSolutes, type
 /** mg/L of calcium carbonate per meq/L of alkalinity */
 const CARBONATE_MG_PER_MEQ = 50.04
 
-/** Hard well water, mmol/L: its sodium is set so that the alkalinity is exactly 208 mg/L; CO₂ as at pH 7.2 underground. */
+/** Hard well water, mmol/L: its sodium is set so that the alkalinity is exactly 138 mg/L; CO₂ as at pH 7.2 underground. */
 export function wellWater(): Solutes {
-  const water = fromMgPerL({ Ca: 82, Mg: 9, K: 2, Na: 14, Cl: 22, SO4: 11, NO3: 2.1 })
-  const alkalinityMeqPerL = 208 / CARBONATE_MG_PER_MEQ
+  const water = fromMgPerL({ Ca: 58, Mg: 8, K: 2, Na: 14, Cl: 22, SO4: 11, NO3: 2.1 })
+  const alkalinityMeqPerL = 138 / CARBONATE_MG_PER_MEQ
   balanceCharge(water, alkalinityMeqPerL)
   water.C = alkalinityMeqPerL * (1 + 10 ** (6.3 - 7.2))
   return water
@@ -59,7 +59,7 @@ export const STOCKS: Readonly<Record<string, Stock>> = {
     rateMlPerMin: 30,
     solutes: dissolve(
       [22, 136.086, { K: 1, P: 1 }], // monopotassium phosphate
-      [38, 246.47, { Mg: 1, SO4: 1 }], // magnesium sulfate heptahydrate
+      [12, 246.47, { Mg: 1, SO4: 1 }], // magnesium sulfate heptahydrate
       [0.2, 169.02, { Mn: 1, SO4: 1 }], // manganese sulfate monohydrate
       [0.14, 287.55, { Zn: 1, SO4: 1 }], // zinc sulfate heptahydrate
       [0.22, 61.83, { B: 1 }], // boric acid
