@@ -72,6 +72,25 @@ export function refineAnalyte(name: Analyte | undefined, by: Analyte): Analyte |
   return name.kind === by.kind ? by : undefined
 }
 
+/**
+ * A reading with the form that is stated for it elsewhere: in a column of its own, or in a mapping file.
+ *
+ * @returns undefined where the text is no form of this analyte, or contradicts one already said
+ */
+export function withStatedForm(named: AnalyteReading, text: string): AnalyteReading | undefined {
+  const { asForm, ...bare } = named
+  if (asForm !== undefined && asForm !== text) return undefined
+  const stated = text === 'N' ? undefined : readAnalyte(text).analyte
+  const analyte = stated === undefined ? undefined : refineAnalyte(named.analyte, stated)
+  if (analyte !== undefined) return { ...bare, analyte }
+  return stated === undefined && fitsForm(named.analyte, text) ? { ...named, asForm: text } : undefined
+}
+
+function fitsForm(analyte: Analyte | undefined, text: string): boolean {
+  if (analyte?.kind === 'alkalinity') return text === 'CaCO3' || text === 'HCO3'
+  return (analyte?.kind === 'form' || analyte?.kind === 'open') && formOf(elementIn(analyte), text) !== undefined
+}
+
 /** 'Nitrate-N' says N already: 'as NO3' behind it contradicts. 'Phosphorus' may well be given as P2O5. */
 export function isSettled(form: ElementForm): boolean {
   return form === 'NO3-N' || form === 'NH4-N'
@@ -169,8 +188,7 @@ function keyOf(name: string): string | undefined {
   return [name, ...unsigned, dashed].map((candidate) => MEANING.get(candidate)).find((key) => key !== undefined)
 }
 
-/** Is this a form as it stands behind 'as': N, NO3, P2O5, CaCO3? */
-export function isFormText(text: string): boolean {
+function isFormText(text: string): boolean {
   return /^(?:N|NO3-N|NH4-N|PO4-P|SO4-S)$/.test(text) || (FORMS as readonly string[]).includes(text)
 }
 

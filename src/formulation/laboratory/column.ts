@@ -191,6 +191,14 @@ const ROLES = new Map(
   Object.entries(NAMES).flatMap(([role, names]) => names.map((name) => [name, role as ColumnRole] as const)),
 )
 
+/** For messages: what a heading may be for. */
+export const ROLES_SHOWN = Object.keys(NAMES).join(', ')
+
+/** Is this text one of the roles? */
+export function isColumnRole(text: string): text is ColumnRole {
+  return Object.hasOwn(NAMES, text)
+}
+
 /** What a column is for by its heading, or undefined: then it is an analyte, a sample, or unknown. */
 export function columnRole(heading: string): ColumnRole | undefined {
   return ROLES.get(

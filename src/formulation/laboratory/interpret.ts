@@ -5,7 +5,7 @@ import type { ElementName } from '../../chemistry/element.ts'
 import { type AlkalinityForm, type ElementForm, elementOf, readForm } from '../../chemistry/form.ts'
 import { alkalinityToMeqPerL } from '../../chemistry/hardness.ts'
 import { ELEMENT_MOLAR_MASS, toMgPerL } from '../../chemistry/molar-mass.ts'
-import { ANALYTES_SHOWN, type Analyte, formOf, isFormText, isSettled, refineAnalyte } from './analyte.ts'
+import { ANALYTES_SHOWN, type Analyte, type AnalyteReading, formOf, isSettled, withStatedForm } from './analyte.ts'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
 import { dateHint } from './layout.ts'
 import { type DecimalStyle, readValue } from './number-text.ts'
@@ -60,21 +60,18 @@ export function interpret(entry: Entry, { words, style, ignored }: Reading): Mea
   return interpretElement(entry, { analyte, read, unit, asForm, style })
 }
 
-type Named = Omit<ReturnType<Vocabulary['analyteOf']>, 'kind'>
-
 /** The analyte by its name and, where there is one, the cell with its form. */
-function withFormCell(entry: Entry, { analyteOf }: Vocabulary): Named | TroubleMeaning {
+function withFormCell(entry: Entry, { analyteOf }: Vocabulary): AnalyteReading | TroubleMeaning {
   const named = analyteOf(entry.analyte.text)
   const text = entry.form?.text.trim() ?? ''
   if (text === '') return named
-  const { asForm, ...bare } = named
-  const stated = text === 'N' ? undefined : analyteOf(text).analyte
-  const refined = stated === undefined ? undefined : refineAnalyte(named.analyte, stated)
-  if (refined !== undefined && (asForm === undefined || asForm === text)) return { ...bare, analyte: refined }
-  if (stated === undefined && isFormText(text) && (asForm ?? text) === text) return { ...named, asForm: text }
   const found = `the form ${quoted(text)} for ${entry.analyte.text}`
   const allowed = 'a form of that analyte, as NO3-N, P2O5, CaCO3'
-  return { kind: 'trouble', trouble: troubleAt(entry.form!, found, allowed, 'Correct the form or the name.') }
+  const refusal = (cell: Cell): TroubleMeaning => ({
+    kind: 'trouble',
+    trouble: troubleAt(cell, found, allowed, 'Correct the form or the name.'),
+  })
+  return withStatedForm(named, text) ?? refusal(entry.form!)
 }
 
 function interpretNitrogen(entry: Entry): Meaning {
