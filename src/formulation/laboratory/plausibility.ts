@@ -80,7 +80,7 @@ function sum(values: readonly number[]): number {
   return values.reduce((total, value) => total + value, 0)
 }
 
-/** One mistake of form that would explain a misfit. */
+/** One figure read in another form. */
 export interface FormSuspicion {
   readonly element: ElementName
   /** the form the figure was read in, and the one it may have been meant in */
@@ -90,21 +90,94 @@ export interface FormSuspicion {
   readonly mgPerL: number
 }
 
+/** How far a report is from fitting itself. */
+export interface Misfit {
+  readonly balancePercent: number
+  readonly allowedPercent: number
+  /** calculated over measured; absent where none was measured */
+  readonly conductivityRatio?: number
+  /** 1 is a misfit as large as either check allows; both together by root of squares */
+  readonly size: number
+}
+
+/** One or two mistakes of form after which a report fits, and what they mend. */
+export interface FormHypothesis {
+  readonly changes: readonly FormSuspicion[]
+  readonly before: Misfit
+  readonly after: Misfit
+}
+
 const FORMS_OF_ELEMENTS = FORMS.filter((form): form is ElementForm => isElementForm(form))
+
+/**
+ * The mistakes of form after which both checks hold, the best fit first; empty where the report fits as it is or lacks
+ * main ions. Two mistakes at once are looked for only where no single one will do, and only beside a measured
+ * conductivity: a balance alone is met by too many pairs.
+ */
+export function explainMisfit(sample: LaboratorySample): FormHypothesis[] {
+  const asIs = judgePlausibility(sample)
+  if (asIs.missing.length > 0 || holds(asIs)) return []
+  const single = otherReadings(sample)
+  const ones = fitting(
+    sample,
+    asIs,
+    single.map((change) => [change]),
+  )
+  if (ones.length > 0 || asIs.conductivityRatio === undefined) return ones
+  const pairs = single.flatMap((one, at) =>
+    single.slice(at + 1).flatMap((other) => (one.element === other.element ? [] : [[one, other]])),
+  )
+  return fitting(sample, asIs, pairs)
+}
 
 /** The single mistakes of form after which both checks hold; empty where the report fits as it is. */
 export function suspectForms(sample: LaboratorySample): FormSuspicion[] {
-  const asIs = judgePlausibility(sample)
-  if (asIs.missing.length > 0 || (asIs.isBalanced && asIs.isConductivityFitting)) return []
-  return sample.values.flatMap((value) => {
+  return explainMisfit(sample).flatMap(({ changes }) => (changes.length === 1 ? changes : []))
+}
+
+function holds({ isBalanced, isConductivityFitting }: Plausibility): boolean {
+  return isBalanced && isConductivityFitting
+}
+
+function otherReadings({ values }: LaboratorySample): FormSuspicion[] {
+  return values.flatMap((value) => {
     if (!('mgPerL' in value)) return []
-    const { element, form } = value
+    const { element, form, mgPerL } = value
     const others = FORMS_OF_ELEMENTS.filter((other) => other !== form && elementOf(other) === element)
-    return others.flatMap((perhaps): FormSuspicion[] => {
-      const mgPerL = (value.mgPerL * elementShare(perhaps)) / elementShare(form)
-      const values = sample.values.map((one) => (one === value ? { ...value, mgPerL } : one))
-      const other = judgePlausibility({ ...sample, values })
-      return other.isBalanced && other.isConductivityFitting ? [{ element, readAs: form, perhaps, mgPerL }] : []
+    return others.map((perhaps) => {
+      const share = elementShare(perhaps) / elementShare(form)
+      return { element, readAs: form, perhaps, mgPerL: mgPerL * share }
     })
   })
+}
+
+function fitting(
+  sample: LaboratorySample,
+  asIs: Plausibility,
+  changeSets: readonly (readonly FormSuspicion[])[],
+): FormHypothesis[] {
+  const before = misfitOf(asIs)
+  return changeSets
+    .map((changes) => ({ changes, judged: judgePlausibility(changed(sample, changes)) }))
+    .filter(({ judged }) => holds(judged))
+    .map(({ changes, judged }) => ({ changes, before, after: misfitOf(judged) }))
+    .sort((a, b) => a.after.size - b.after.size)
+}
+
+function changed(sample: LaboratorySample, changes: readonly FormSuspicion[]): LaboratorySample {
+  const values = sample.values.map((value) => {
+    const change = changes.find(({ element }) => element === value.element)
+    if (change === undefined || !('mgPerL' in value)) return value
+    return { ...value, form: change.perhaps, mgPerL: change.mgPerL }
+  })
+  return { ...sample, values }
+}
+
+function misfitOf({ balancePercent, allowedPercent, conductivityRatio }: Plausibility): Misfit {
+  const balance = allowedPercent > 0 ? balancePercent / allowedPercent : 0
+  const conductivity = conductivityRatio === undefined ? 0 : Math.log(conductivityRatio) / Math.log(1.1)
+  return {
+    ...{ balancePercent, allowedPercent, size: Math.hypot(balance, conductivity) },
+    ...(conductivityRatio === undefined ? {} : { conductivityRatio }),
+  }
 }

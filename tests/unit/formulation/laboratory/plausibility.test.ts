@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest'
-import { judgePlausibility, suspectForms } from '../../../../src/formulation/laboratory/plausibility.ts'
+import { explainMisfit, judgePlausibility, suspectForms } from '../../../../src/formulation/laboratory/plausibility.ts'
 import type { LaboratorySample } from '../../../../src/formulation/laboratory/report.ts'
 import { samplesOf } from './report-text.ts'
 
@@ -82,5 +82,50 @@ describe('one mistake of form', () => {
 
   test('nothing is suspected while main ions are missing', () => {
     expect(suspectForms(fromIons({ K: 20, NO3: 5 }))).toEqual([])
+  })
+})
+
+describe('which forms are wrong, with the misfit before and after', () => {
+  /** Hoagland solution 1 with its figures multiplied as a wrong form would. */
+  const hoagland = (factors: Readonly<Record<string, number>>, conductivity = 'EC,2.1,mS/cm\n') => {
+    const mgPerL = { 'NO3-N': 210.1, P: 30.97, K: 234.6, Ca: 200.4, Mg: 48.6, S: 64.1, Na: 0, Cl: 0 }
+    const rows = Object.entries(mgPerL).map(([name, value]) => `${name},${value * (factors[name] ?? 1)},mg/L`)
+    return samplesOf(`Analyte,Value,Unit\n${rows.join('\n')}\nAlkalinity,0,meq/L\npH,5.5,\n${conductivity}`)[0]!
+  }
+  // published conversion constants: NO3 to NO3-N 0.22590, K2O to K 0.83015, CaO to Ca 0.71470, SO4 to S 0.33376
+  const NO3 = 1 / 0.2259
+  const CAO = 1 / 0.7147
+  const SO4 = 1 / 0.33376
+
+  test('one form wrong: nitrate', () => {
+    const [best, ...others] = explainMisfit(hoagland({ 'NO3-N': NO3 }))
+    expect(others).toEqual([])
+    expect(best!.changes).toMatchObject([{ element: 'NO3-N', perhaps: 'NO3' }])
+    expect(best!.before.balancePercent).toBeLessThan(-50)
+    expect(best!.before.size).toBeGreaterThan(5)
+    expect(best!.before.conductivityRatio).toBeGreaterThan(1.5)
+    expect(Math.abs(best!.after.balancePercent)).toBeLessThan(0.1)
+    expect(best!.after.size).toBeLessThan(1)
+  })
+
+  test.each([
+    ['nitrate and sulfate', { 'NO3-N': NO3, S: SO4 }, ['NO3-N as NO3', 'S as SO4']],
+    ['nitrate and calcium', { 'NO3-N': NO3, Ca: CAO }, ['NO3-N as NO3', 'Ca as CaO']],
+    ['sulfate and calcium', { S: SO4, Ca: CAO }, ['S as SO4', 'Ca as CaO']],
+  ])('two forms wrong: %s is among the first three', (_name, factors, expected) => {
+    const found = explainMisfit(hoagland(factors))
+    const named = found.map(({ changes }) => changes.map(({ element, perhaps }) => `${element} as ${perhaps}`).sort())
+    expect(named.slice(0, 3)).toContainEqual([...expected].sort())
+    for (const { before, after } of found) expect(after.size).toBeLessThan(before.size)
+  })
+
+  test('two forms are not looked for without a measured conductivity', () => {
+    const twice = { 'NO3-N': NO3, S: SO4 }
+    expect(explainMisfit(hoagland(twice))).not.toEqual([])
+    expect(explainMisfit(hoagland(twice, '')).every(({ changes }) => changes.length === 1)).toBe(true)
+  })
+
+  test('a report that fits needs no explanation', () => {
+    expect(explainMisfit(hoagland({}))).toEqual([])
   })
 })
