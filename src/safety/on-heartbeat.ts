@@ -137,6 +137,17 @@ function countRunAlone(
 function withTotals(state: SafetyState, heard: Heard, beat: PumpBeat): SafetyState {
   const { boot, uptimeMs } = heard.heartbeat
   const isOpen = state.book.commands.some((open) => open.node === heard.node && open.pump === beat.id)
+  const runningId = beat.runningId ?? null
+  if (!isOpen && isKnown(state.nodes[heard.node]?.pumps[beat.id], beat, boot)) return state
   const totals = isOpen ? {} : { totalRunMs: beat.totalRunMs, doubtMs: beat.doubtMs }
-  return withPump(state, heard.node, beat.id, { ...totals, boot, uptimeMs, runningId: beat.runningId ?? null })
+  return withPump(state, heard.node, beat.id, { ...totals, boot, uptimeMs, runningId })
+}
+
+/**
+ * A pump that rests says the same every few seconds. Its moment then need not move on: a heartbeat older than the last
+ * one is turned away before, and a report only has to be newer than the last report.
+ */
+function isKnown(pump: PumpState | undefined, beat: PumpBeat, boot: string): boolean {
+  if (pump === undefined || pump.boot !== boot || pump.runningId !== (beat.runningId ?? null)) return false
+  return pump.totalRunMs === beat.totalRunMs && pump.doubtMs === beat.doubtMs
 }
