@@ -35,9 +35,7 @@ export interface AmendOption {
 }
 
 /** The program of one way, as the solver gets it; exported for the check against a second solver. */
-export function questionOf(
-  { used, newWaterMmolPerL, bands, shelf, ammoniumShareMax }: Omit<AmendQuestion, 'catalogue' | 'volumeL'>,
-  share: number,
-): RecipeQuestion {
+export function questionOf(question: Omit<AmendQuestion, 'catalogue' | 'volumeL'>, share: number): RecipeQuestion {
+  const { used, newWaterMmolPerL, bands, shelf, ammoniumShareMax } = question
   return { presentMmolPerL: renewed(used.mmolPerL, newWaterMmolPerL, share), bands, salts: shelf, ammoniumShareMax }
 }

@@ -1,10 +1,11 @@
 // From what a used reservoir holds to what must be weighed in, with the ways there beside each other.
 
-import { ELEMENT_COUNT, type ElementName } from '../../chemistry/element.ts'
+import { ELEMENT_COUNT, ELEMENTS, type ElementName } from '../../chemistry/element.ts'
 import { solveRecipe } from '../recipe/recipe.ts'
 import { type AmendOption, type AmendQuestion, questionOf } from './amend-question.ts'
 import { type BetterSalt, findBetterSalts } from './better-salt.ts'
 import { type ElementNote, noteElements } from './element-note.ts'
+import { quickLook } from './quick-look.ts'
 import { renewalOf } from './renewal.ts'
 
 export type AmendAnswer = Amendment | { readonly kind: 'no-answer'; readonly explanation: string }
@@ -77,8 +78,8 @@ function optionOf(question: AmendQuestion, kind: AmendOption['kind'], share: num
 }
 
 /** Shares tried before the edge is searched between two of them: amending need not get better steadily. */
-const COARSE_STEPS = 20
-const SHARE_TOLERANCE = 0.002
+const STEP_SHARE = 0.05
+const SHARE_TOLERANCE = 0.003
 
 function smallestRenewal(
   question: AmendQuestion,
@@ -86,24 +87,30 @@ function smallestRenewal(
   startAfresh: AmendOption,
 ): AmendOption | undefined {
   const hopeless = new Set<ElementName>([...startAfresh.outOfBand, 'NH4-N'])
-  const serves = (option: AmendOption | NoAnswer): option is AmendOption =>
-    !('explanation' in option) && option.outOfBand.every((element) => hopeless.has(element))
-  if (serves(amendOnly)) return undefined
-  const at = (share: number) => optionOf(question, 'renew-and-amend', share)
-  for (let step = 1; step < COARSE_STEPS; step++) {
-    let high = step / COARSE_STEPS
-    let found = at(high)
-    if (!serves(found)) continue
-    let low = (step - 1) / COARSE_STEPS
-    while (high - low > SHARE_TOLERANCE) {
-      const middle = (low + high) / 2
-      const tried = at(middle)
-      if (serves(tried)) [high, found] = [middle, tried]
-      else low = middle
-    }
-    return found
+  const serves = (outOfBand: readonly ElementName[]) => outOfBand.every((element) => hopeless.has(element))
+  const servesAt = (share: number) => serves(quickLook(questionOf(question, share))?.outOfBand ?? ELEMENTS)
+  if (serves(amendOnly.outOfBand)) return undefined
+  let low = 0
+  let high = leastShare(question, hopeless)
+  while (high < 1 && !servesAt(high)) [low, high] = [high, high + STEP_SHARE]
+  if (!(high < 1)) return undefined
+  // what only renewal lowers has set the first share tried, and less can never do
+  while (low > 0 && high - low > SHARE_TOLERANCE) {
+    const middle = (low + high) / 2
+    if (servesAt(middle)) high = middle
+    else low = middle
   }
-  return undefined
+  const option = optionOf(question, 'renew-and-amend', high)
+  return 'explanation' in option ? undefined : option
+}
+
+/** Nothing but new water lowers an element: the share that takes the highest of them down to its edge. */
+function leastShare({ used, bands, newWaterMmolPerL }: AmendQuestion, hopeless: ReadonlySet<ElementName>): number {
+  const shares = ELEMENTS.map((element, at) => {
+    const over = used.mmolPerL[at]! - bands[at]!.high
+    return over > 0 && !hopeless.has(element) ? over / (used.mmolPerL[at]! - newWaterMmolPerL[at]!) : 0
+  })
+  return Math.max(SHARE_TOLERANCE, ...shares)
 }
 
 function adviceOn(options: Pick<Amendment, 'amendOnly' | 'renewAndAmend' | 'startAfresh'>): {

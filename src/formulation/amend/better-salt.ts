@@ -3,6 +3,7 @@
 import { ELEMENT_INDEX, type ElementName } from '../../chemistry/element.ts'
 import { type Recipe, type RecipeSalt, solveRecipe } from '../recipe/recipe.ts'
 import { type AmendQuestion, questionOf } from './amend-question.ts'
+import { quickLook } from './quick-look.ts'
 
 export interface BetterSalt {
   readonly name: string
@@ -27,7 +28,7 @@ export function findBetterSalts(question: AmendQuestion, withShelf: Recipe): rea
   if (mendable.size === 0) return []
   const onShelf = new Set(question.shelf.map(({ name }) => name))
   return question.catalogue
-    .filter(({ name }) => !onShelf.has(name))
+    .filter(({ name, mmolPerG }) => !onShelf.has(name) && mayHelp(withShelf, mendable, mmolPerG))
     .flatMap((salt) => tried(question, salt, withShelf))
     .sort((a, b) => b.cures.length - a.cures.length || a.violationShare - b.violationShare || a.grams - b.grams)
     .slice(0, NAMED_MAX)
@@ -39,14 +40,21 @@ function isMendable({ used, bands }: AmendQuestion) {
     kind === 'low' || used.mmolPerL[ELEMENT_INDEX[element]]! <= bands[ELEMENT_INDEX[element]]!.high
 }
 
+/** A salt that carries what is low; what was raised too high may be spared by any salt that carries something else. */
+function mayHelp({ unmet }: Recipe, mendable: ReadonlySet<ElementName>, mmolPerG: Float64Array): boolean {
+  return unmet.some(
+    ({ element, kind }) => mendable.has(element) && mmolPerG[ELEMENT_INDEX[element]]! > 0 === (kind === 'low'),
+  )
+}
+
 function tried(question: AmendQuestion, salt: RecipeSalt, withShelf: Recipe): BetterSalt[] {
-  const shelf = [...question.shelf, salt]
-  const recipe = solveRecipe(questionOf({ ...question, shelf }, 0))
-  if (recipe.kind === 'no-answer') return []
-  const still = new Set(recipe.unmet.map(({ element }) => element))
-  const cures = withShelf.unmet.map(({ element }) => element).filter((element) => !still.has(element))
-  const grams = recipe.gPerL.at(-1)! * question.volumeL
-  const violationShare = withShelf.violation > 0 ? recipe.violation / withShelf.violation : 1
-  const isWorth = grams > 0 && (cures.length > 0 || violationShare < WORTH_SHARE)
-  return isWorth ? [{ name: salt.name, grams, cures, violationShare }] : []
+  const asked = questionOf({ ...question, shelf: [...question.shelf, salt] }, 0)
+  const look = quickLook(asked)
+  if (look === undefined) return []
+  const cures = withShelf.unmet.map(({ element }) => element).filter((element) => !look.outOfBand.includes(element))
+  const violationShare = withShelf.violation > 0 ? look.violation / withShelf.violation : 1
+  if (cures.length === 0 && !(violationShare < WORTH_SHARE)) return []
+  const recipe = solveRecipe(asked)
+  const gPerL = recipe.kind === 'recipe' ? recipe.gPerL.at(-1)! : 0
+  return gPerL > 0 ? [{ name: salt.name, grams: gPerL * question.volumeL, cures, violationShare }] : []
 }

@@ -1,0 +1,105 @@
+/** An amendment as it is printed and given to machines. */
+
+import { OPEN_AIR } from '../chemistry/carbon.ts'
+import { conductivity25DsPerM } from '../chemistry/conductivity.ts'
+import { ELEMENT_INDEX } from '../chemistry/element.ts'
+import { toMgPerL } from '../chemistry/molar-mass.ts'
+import type { Amendment } from '../formulation/amend/amend.ts'
+import type { AmendOption } from '../formulation/amend/amend-question.ts'
+import type { ReportVerdict } from '../formulation/amend/suspicion.ts'
+import type { UsedReservoir } from '../formulation/amend/used-reservoir.ts'
+import type { LaboratorySample } from '../formulation/laboratory/report.ts'
+import { roundToScale } from '../formulation/recipe/rounding.ts'
+import type { Addable } from './amend-inputs.ts'
+import type { AmendedView, AmendOptionView, HeldView } from './amend-schema.ts'
+import { DISCHARGE_CAUTION, SALT_CAUTION } from './recipe-caution.ts'
+
+export interface AmendContext {
+  readonly sample: LaboratorySample
+  readonly verdict: ReportVerdict
+  readonly crop: string
+  readonly volumeL: number
+  readonly used: UsedReservoir
+  readonly addables: readonly Addable[]
+  readonly acidMeqPerL: number
+  /** least step of scale (g) or measure (mL) */
+  readonly step: number
+  readonly phAim: number
+  readonly remarks: readonly string[]
+}
+
+export function heldView(sample: LaboratorySample, verdict: Extract<ReportVerdict, { kind: 'suspect' }>): HeldView {
+  const { why, suspicions } = verdict
+  return { ...reportView(sample, verdict), kind: 'held', why, suspicions }
+}
+
+export function amendedView(context: AmendContext, amendment: Amendment): AmendedView {
+  const { advised, advice, better, amendOnly, renewAndAmend, startAfresh } = amendment
+  const ways = [amendOnly, renewAndAmend, startAfresh].filter((option) => option !== undefined)
+  const options = ways.map((option) => optionView(context, option))
+  const chosen = ways.find(({ kind }) => kind === advised)!
+  const totals = totalsAsMeasured(context, chosen, options[ways.indexOf(chosen)]!)
+  return {
+    ...reportView(context.sample, context.verdict),
+    kind: 'amendment',
+    ...{ crop: context.crop, volumeL: context.volumeL, remarks: context.remarks, advised, advice, options },
+    notes: amendment.notes.map((note) => ({
+      ...note,
+      endMgPerL: toMgPerL(note.element, totals[ELEMENT_INDEX[note.element]]!),
+    })),
+    better: better.map(({ name, grams, cures }) => ({ name, grams, cures })),
+    cautions: [HAND_CAUTION, SALT_CAUTION, DISCHARGE_CAUTION],
+  }
+}
+
+const HAND_CAUTION =
+  'Dissolve each salt in a bucket of its own; let calcium mix in for one turnover before sulfate or phosphate. Measure EC and pH afterwards; where EC is off by more than 5 %, stop and look for the reason.'
+
+function reportView({ label, sampledAt, conductivityDsPerM }: LaboratorySample, { plausibility }: ReportVerdict) {
+  return {
+    schema: 'tarnward/amend/1' as const,
+    sample: label,
+    ...(sampledAt === undefined ? {} : { sampledAt }),
+    balancePercent: plausibility.balancePercent,
+    calculatedDsPerM: plausibility.calculatedDsPerM,
+    ...(conductivityDsPerM === undefined ? {} : { measuredDsPerM: conductivityDsPerM }),
+  }
+}
+
+function optionView(context: AmendContext, option: AmendOption): AmendOptionView {
+  const { addables, acidMeqPerL, step } = context
+  const { renewal, waterL, dischargeL } = option
+  const rounded = roundToScale([...option.amounts], step)
+  const amounts = rounded.flatMap(({ exactG, weighedG, isTooCoarse }, at) => {
+    const { salt, unit } = addables[at]!
+    return exactG > 0 ? [{ name: salt.name, exact: exactG, measured: weighedG, unit, isTooCoarse }] : []
+  })
+  const saltG = rounded.reduce((sum, { weighedG }, at) => sum + weighedG * addables[at]!.saltG, 0)
+  return {
+    way: option.kind,
+    amounts: amounts.sort((a, b) => b.exact - a.exact),
+    ...{ saltG, waterL, dischargeL, acidMeq: acidMeqPerL * waterL },
+    ...{ renewalShare: renewal.share, slices: renewal.slices, sliceShare: renewal.sliceShare },
+    outOfBand: option.recipe.unmet,
+    conductivityDsPerM: conductivityAfter(context, option),
+  }
+}
+
+/** The model, in proportion to what was measured: so its own error and the meter’s fall out. */
+function conductivityAfter({ used, phAim }: AmendContext, { recipe }: AmendOption): number {
+  const after = conductivity25DsPerM(recipe.totalMmolPerL, phAim, OPEN_AIR)
+  if (used.conductivityDsPerM === undefined) return after
+  const now = conductivity25DsPerM(used.mmolPerL, used.ph ?? phAim, OPEN_AIR)
+  return now > 0 ? (after * used.conductivityDsPerM) / now : after
+}
+
+function totalsAsMeasured({ addables, volumeL }: AmendContext, option: AmendOption, view: AmendOptionView) {
+  const totals = Float64Array.from(option.beforeMmolPerL)
+  for (const { name, measured } of view.amounts) {
+    const { mmolPerG } = addables.find(({ salt }) => salt.name === name)!.salt
+    mmolPerG.forEach((mmol, at) => {
+      totals[at]! += (mmol * measured) / volumeL
+    })
+  }
+  return totals
+}
