@@ -68,10 +68,61 @@ program
   .option('--json-schema', 'the schema of that object')
   .action(async (file, options) => (await import('./cli/water.ts')).water(file, options))
 
+program
+  .command('recipe')
+  .description('which salts, and how much of each, for a crop, a water and a volume')
+  .option('--crop <name>', 'crop of the crops file', 'butterhead-lettuce')
+  .option('--crops <file>', 'crops file, instead of the package’s own')
+  .option('--stage <name>', 'seedling (half strength), young (three quarters) or full', 'full')
+  .option('--water <file>', 'a laboratory’s report, or a name such as reverse-osmosis', 'reverse-osmosis')
+  .option('--sample <label>', 'which bottle, where the report holds several')
+  .option('--volume <volume>', 'e.g. 220L or 58gal', '1000L')
+  .option('--shelf <file>', 'salts file with what is on the shelf, or all', 'all')
+  .option('--only <names>', 'of the shelf only these, with commas between')
+  .option('--pin <salt=amount>', 'fix a salt by hand, e.g. "calcium nitrate=0.9 g/L"; may be repeated', repeated, [])
+  .option(
+    '--band <element=edges>',
+    'another band in mg/L, e.g. "Na=0..60" or "K=150..180..250"; may be repeated',
+    repeated,
+    [],
+  )
+  .option('--acid <name>', 'acid and strength, e.g. "nitric acid 60 %", or fixed: "nitric acid 60 %=0.3 mL/L"')
+  .option('--ph <number>', 'pH to acidify to, instead of the crop’s aim')
+  .option('--ammonium <percent>', 'most of the nitrogen brought that may be ammonium', '15')
+  .option('--scale <step>', 'smallest step of the scale, e.g. 0.1g; shows the effect of rounding')
+  .option('--unit <unit>', 'unit of the amounts, e.g. g/L, g, oz/100gal, lb/100gal', 'g/L')
+  .option('--element-unit <unit>', 'mg/L, mmol/L or meq/L', 'mg/L')
+  .option('--json', 'one object for machines')
+  .option('--json-schema', 'the schema of that object')
+  .action(async (options) => (await import('./cli/recipe.ts')).recipe(options))
+
+program
+  .command('amend')
+  .description('from a used reservoir’s laboratory report to what must be weighed in, renewed or thrown away')
+  .option('--lab <file>', 'the laboratory’s report of the used reservoir, CSV or JSON')
+  .option('--volume <volume>', 'of the reservoir with all that returns to it, e.g. 220L')
+  .option('--crop <name>', 'crop whose bands hold', 'butterhead-lettuce')
+  .option('--crops <file>', 'another crops file')
+  .option('--sample <label>', 'which bottle of the report')
+  .option('--water <name or file>', 'new water: a name such as reverse-osmosis, or its own report')
+  .option('--acid <name>', 'that new water is brought to pH with: nitric, phosphoric or sulfuric', 'nitric')
+  .option('--shelf <file>', 'salts at hand, as a salts file; all for every salt the house knows')
+  .option('--stocks <site file>', 'mL of this site’s stocks instead of grams of salts; its source water too')
+  .option('--step <amount>', 'least step of the scale in g, or of the measure in mL', '0.01')
+  .option('--ammonium-share <share>', 'of the nitrogen brought that may be ammonium', '0.15')
+  .option('--accept', 'go on in spite of charges that do not add up')
+  .option('--json', 'one object for machines')
+  .option('--json-schema', 'print the schema of --json and end')
+  .action(async (options) => (await import('./cli/amend.ts')).amend(options))
+
 try {
   await program.parseAsync()
 } catch (error) {
   process.exitCode = exitCodeOf(error)
+}
+
+function repeated(value: string, earlier: readonly string[]): readonly string[] {
+  return [...earlier, value]
 }
 
 function exitCodeOf(error: unknown): number {
