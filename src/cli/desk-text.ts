@@ -25,3 +25,8 @@ export function shown(value: number): string {
   const digits = Math.max(0, 2 - Math.floor(Math.log10(Math.abs(value))))
   return Math.abs(value) < 5e-5 ? '0' : value.toFixed(Math.min(digits, 5))
 }
+
+/** The same without zeros that say nothing: 0.25, 2, 130. */
+export function compact(value: number): string {
+  return String(Number(shown(value)))
+}

@@ -25,6 +25,8 @@ export interface Amounts {
 const HAIR = 1e-7
 /** Around totals that the last stage keeps. */
 const TOTAL_HAIR = 1e-6
+/** Less than this part of its measure is rounding, not salt. */
+const CRUMB = 1e-5
 /** Curvature beside a unit slope that makes the least salt unique (a choice of ours). */
 const SALT_RIDGE = 1e-4
 
@@ -184,8 +186,7 @@ function bounds(setting: Setting, size: number) {
 }
 
 function amountsOf(setting: Setting, x: Float64Array): Amounts {
-  // what is less than a millionth of its measure is rounding, not salt
-  const gPerL = Float64Array.from(setting.unitGPerL, (unit, j) => (x[j]! > 1e-6 ? x[j]! * unit : 0))
+  const gPerL = Float64Array.from(setting.unitGPerL, (unit, j) => (x[j]! > CRUMB ? x[j]! * unit : 0))
   return { kind: 'amounts', gPerL }
 }
 
