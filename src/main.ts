@@ -92,9 +92,20 @@ program
   .option('--scale <step>', 'smallest step of the scale, e.g. 0.1g; shows the effect of rounding')
   .option('--unit <unit>', 'unit of the amounts, e.g. g/L, g, oz/100gal, lb/100gal', 'g/L')
   .option('--element-unit <unit>', 'mg/L, mmol/L or meq/L', 'mg/L')
+  .option('--stocks <tanks>', 'as stock tanks with a card to mix each by, e.g. A:100x,B:100x or with acid:100x')
+  .option('--tank <volume>', 'of each stock tank', '20L')
+  .option('--coldest <temperature>', 'that the tanks get, e.g. 10C', '10C')
+  .option('--in <salt=tank>', 'put a salt into this tank; may be repeated', repeated, [])
+  .option('--measured <tank=EC>', 'what 10 mL of a tank in 1 L showed, mS/cm; may be repeated', repeated, [])
+  .option('--acid-strength <eq/L>', 'of the diluted acid; 1 where nothing else is said')
+  .option('--strong-acid', 'allow an acid tank of more than 2 eq/L')
   .option('--json', 'one object for machines')
   .option('--json-schema', 'the schema of that object')
-  .action(async (options) => (await import('./cli/recipe.ts')).recipe(options))
+  .action(async (options) =>
+    options.stocks === undefined
+      ? (await import('./cli/recipe.ts')).recipe(options)
+      : (await import('./cli/stocks.ts')).stocks(options),
+  )
 
 program
   .command('amend')
@@ -107,6 +118,7 @@ program
   .option('--water <name or file>', 'new water: a name such as reverse-osmosis, or its own report')
   .option('--acid <name>', 'that new water is brought to pH with: nitric, phosphoric or sulfuric', 'nitric')
   .option('--shelf <file>', 'salts at hand, as a salts file; all for every salt the house knows')
+  .option('--only <names>', 'of the shelf only these, with commas between')
   .option('--stocks <site file>', 'mL of this site’s stocks instead of grams of salts; its source water too')
   .option('--step <amount>', 'least step of the scale in g, or of the measure in mL', '0.01')
   .option('--ammonium-share <share>', 'of the nitrogen brought that may be ammonium', '0.15')

@@ -1,13 +1,9 @@
 /** The files of an amendment, as the question that formulation answers. */
 
 import { basename } from 'node:path'
-import { ELEMENTS, toVector } from '../chemistry/element.ts'
+import { ELEMENTS } from '../chemistry/element.ts'
 import { alkalinityToMeqPerL } from '../chemistry/hardness.ts'
 import { toMmolPerL } from '../chemistry/molar-mass.ts'
-import { readSalt } from '../chemistry/salt.ts'
-import type { DeepReadonly } from '../config/configuration.ts'
-import { saltOf } from '../config/salt-entry.ts'
-import type { SaltsFile } from '../config/salts-schema.ts'
 import { NEW_WATER_ACIDS, type NewWater, type NewWaterAcid, newWater } from '../formulation/amend/new-water.ts'
 import { chooseSample } from '../formulation/laboratory/choose-sample.ts'
 import { readLaboratoryReport } from '../formulation/laboratory/read-report.ts'
@@ -17,6 +13,7 @@ import { stockSettings } from '../reservoir/configure-stock.ts'
 import { CommandFailure } from './command-failure.ts'
 import { readConfiguration } from './read-configuration.ts'
 import { readShelf, readText } from './recipe-files.ts'
+import { shelfOf } from './recipe-shelf.ts'
 import { readKnownWaters, readWater } from './water-files.ts'
 
 /** One thing to add: a salt by the gram, or a stock by the millilitre. */
@@ -50,16 +47,29 @@ export async function readSample(file: string, label: string | undefined): Promi
   throw new CommandFailure('usage', `${choice.message} Name it with --sample.`)
 }
 
-/** The salts of a shelf file, 'all' of the house, or the usual ones. */
-export async function saltShelf(file: string | undefined): Promise<Shelf> {
-  const all = recipeSalts(await readShelf('all'))
-  if (file !== undefined) {
-    const salts = file === 'all' ? all : recipeSalts(await readShelf(file))
-    return { addables: salts.map(byTheGram), catalogue: all, remarks: [] }
-  }
-  const usual = all.filter(({ name }) => (USUAL_SHELF as readonly string[]).includes(name))
+export interface ShelfWish {
+  /** a salts file, or all; absent for the usual salts */
+  readonly file?: string | undefined
+  /** names with commas between */
+  readonly only?: string | undefined
+  readonly volumeL: number
+  /** the highest pH the crop's solution may reach: some chelates lose their iron there */
+  readonly phHigh: number
+}
+
+/** The salts of a shelf file, of the house, or the usual ones. */
+export async function saltShelf({ file, only, volumeL, phHigh }: ShelfWish): Promise<Shelf> {
+  const own = await readShelf('all')
+  const isUsual = file === undefined && only === undefined
+  const { salts: entries } = file === undefined || file === 'all' ? own : await readShelf(file)
+  const names = only?.split(',').filter((name) => name.trim() !== '') ?? (isUsual ? USUAL_SHELF : undefined)
+  const shelf = shelfOf({ entries, pins: [], volumeL, phHigh, ...(names === undefined ? {} : { only: names }) })
   const remark = 'No --shelf was named: the usual greenhouse salts are taken to be at hand.'
-  return { addables: usual.map(byTheGram), catalogue: all, remarks: [remark] }
+  return {
+    addables: shelf.salts.map((salt) => ({ salt, unit: 'g', saltG: 1 })),
+    catalogue: shelfOf({ entries: own.salts, pins: [], volumeL, phHigh }).salts,
+    remarks: isUsual ? [remark, ...shelf.notes] : shelf.notes,
+  }
 }
 
 export interface SiteInputs {
@@ -83,7 +93,7 @@ export async function siteInputs(siteFile: string): Promise<SiteInputs> {
   const mmolPerL = Float64Array.from(ELEMENTS, (name) => toMmolPerL(name, site.source.elements[name]))
   const alkalinityMeqPerL = alkalinityToMeqPerL(site.source.alkalinityMgPerLCaco3, 'mg/L CaCO3')
   return {
-    shelf: { addables, catalogue: recipeSalts(salts), remarks: ['Amounts are mL of the stocks of the site file.'] },
+    shelf: { addables, catalogue: [], remarks: ['Amounts are mL of the stocks of the site file.'] },
     rawWater: { mmolPerL, alkalinityMeqPerL },
   }
 }
@@ -114,16 +124,4 @@ export function readNewWaterAcid(text: string): NewWaterAcid {
   if (Object.hasOwn(NEW_WATER_ACIDS, text)) return text as NewWaterAcid
   const allowed = Object.keys(NEW_WATER_ACIDS).join(', ')
   throw new CommandFailure('usage', `--acid: found "${text}"; allowed are ${allowed}`)
-}
-
-function recipeSalts({ salts }: DeepReadonly<Pick<SaltsFile, 'salts'>>): RecipeSalt[] {
-  return Object.entries(salts).map(([name, entry]) => {
-    const content = readSalt(saltOf(entry))
-    if (content.kind === 'bad-salt') throw new CommandFailure('data', `${name}: ${content.problem}`)
-    return { name, mmolPerG: toVector(content.mmolPerG) }
-  })
-}
-
-function byTheGram(salt: RecipeSalt): Addable {
-  return { salt, unit: 'g', saltG: 1 }
 }

@@ -1,7 +1,8 @@
 /** An amendment at 80 columns, without colour. */
 
 import type { AmendedView, AmendOptionView, HeldView } from './amend-schema.ts'
-import { folded, shown } from './desk-text.ts'
+import { compact, folded, shown } from './desk-text.ts'
+import { bar } from './recipe-text.ts'
 
 export function heldText(view: HeldView): string {
   const { sample, why, suspicions } = view
@@ -58,7 +59,7 @@ function heading({ sample, sampledAt, crop, volumeL, balancePercent, calculatedD
   const percent = `${balancePercent < 0 ? '-' : '+'}${Math.abs(balancePercent).toFixed(1)} %`
   const measured = measuredDsPerM === undefined ? '' : `, measured ${measuredDsPerM.toFixed(2)}`
   return [
-    ...folded(`${sample}${when}: ${shown(volumeL)} L of ${crop}`),
+    ...folded(`${sample}${when}: ${compact(volumeL)} L of ${crop}`),
     ...folded(`Charge balance ${percent}; EC by composition ${calculatedDsPerM.toFixed(2)}${measured} mS/cm`),
   ]
 }
@@ -76,38 +77,33 @@ function renewalLines({ way, slices, sliceShare, dischargeL, waterL, acidMeq }: 
 
 function amountLines({ amounts }: AmendOptionView): string[] {
   if (amounts.length === 0) return ['  nothing to add']
-  return amounts.map(({ name, measured, exact, unit, isTooCoarse }) => {
-    const coarse = isTooCoarse ? `  (exactly ${shown(exact)}: too little for this scale)` : ''
+  const rows = amounts.map(({ name, measured, exact, unit, isTooCoarse }) => {
+    const coarse = isTooCoarse ? `  (too little: ${shown(exact)})` : ''
     return `  ${String(measured).padStart(9)} ${unit.padEnd(2)}  ${name}${coarse}`
   })
+  const coarse = amounts.some(({ isTooCoarse }) => isTooCoarse)
+  return [...rows, ...(coarse ? folded(TOO_LITTLE, '  ') : [])]
 }
-
-/** Bands drawn from half the low edge to one and a half of the high one. */
-const BAR = 24
 
 function elementLines({ notes }: AmendedView): string[] {
-  const head = `  ${'mg/L'.padEnd(6)}${['was', 'ends', 'low', 'aim', 'high'].map((one) => one.padStart(8)).join('')}`
-  const rows = notes.map(
-    ({ element, usedMgPerL, isMeasured, endMgPerL, lowMgPerL, aimMgPerL, highMgPerL, verdict }) => {
-      const figures = [
-        isMeasured ? shown(usedMgPerL) : '-',
-        ...[endMgPerL, lowMgPerL, aimMgPerL, highMgPerL].map(shown),
-      ]
-      const sign = verdict === 'in band' ? ' ' : verdict === 'brought in' ? '+' : '!'
-      return `${sign} ${element.padEnd(6)}${figures.map((one) => one.padStart(8)).join('')}  ${bar(endMgPerL, lowMgPerL, highMgPerL)}`
-    },
-  )
-  return [head, ...rows, '  + brought into its band   ! outside it   [ ] the band, * where it ends']
+  const head = `  ${'mg/L'.padEnd(6)}${['was', 'ends', 'low', 'aim', 'high'].map((one) => one.padStart(7)).join('')}`
+  const rows = notes.map((note) => {
+    const { element, usedMgPerL, isMeasured, endMgPerL, lowMgPerL, aimMgPerL, highMgPerL, verdict } = note
+    const was = isMeasured ? compact(usedMgPerL) : '-'
+    const figures = [was, ...[endMgPerL, lowMgPerL, aimMgPerL, highMgPerL].map(compact)]
+    const sign = verdict === 'in band' ? ' ' : verdict === 'brought in' ? '+' : '!'
+    return `${sign} ${element.padEnd(6)}${figures.map((one) => one.padStart(7)).join('')}  ${barOf(note)}`
+  })
+  return [head, ...rows, '  + brought into its band   ! outside it   [ band ]  | aim  * where it ends']
 }
 
-function bar(end: number, low: number, high: number): string {
-  const most = 1.5 * high
-  const place = (mgPerL: number) => Math.min(BAR - 1, Math.max(0, Math.round((mgPerL / most) * (BAR - 1))))
-  const cells = Array.from({ length: BAR }, () => '.')
-  cells[place(low)] = '['
-  cells[place(high)] = ']'
-  cells[place(end)] = '*'
-  return cells.join('')
+const TOO_LITTLE =
+  'Too little for the scale: weigh a hundred times as much into a litre of water and measure out 10 mL of it.'
+
+/** The same bar as in a recipe. */
+function barOf({ element, endMgPerL, ...band }: AmendedView['notes'][number]): string {
+  const unused = { waterMgPerL: 0, fromSalts: [], totalMmolPerL: 0, place: 'in-band' as const }
+  return bar({ element, totalMgPerL: endMgPerL, ...band, ...unused })
 }
 
 function noteLines({ notes }: AmendedView): string[] {

@@ -48,12 +48,19 @@ export function amendedView(context: AmendContext, amendment: Amendment): Amende
       endMgPerL: toMgPerL(note.element, totals[ELEMENT_INDEX[note.element]]!),
     })),
     better: better.map(({ name, grams, cures }) => ({ name, grams, cures })),
-    cautions: [HAND_CAUTION, SALT_CAUTION, DISCHARGE_CAUTION],
+    cautions: [isBySalt(context) ? HAND_CAUTION : STOCK_CAUTION, SALT_CAUTION, DISCHARGE_CAUTION],
   }
 }
 
 const HAND_CAUTION =
   'Dissolve each salt in a bucket of its own; let calcium mix in for one turnover before sulfate or phosphate. Measure EC and pH afterwards; where EC is off by more than 5 %, stop and look for the reason.'
+
+const STOCK_CAUTION =
+  'Give one stock, let it mix in for one turnover, then the next: calcium and phosphate must not meet undiluted. Measure EC and pH afterwards; where EC is off by more than 5 %, stop and look for the reason.'
+
+function isBySalt({ addables }: AmendContext): boolean {
+  return addables.every(({ unit }) => unit === 'g')
+}
 
 function reportView({ label, sampledAt, conductivityDsPerM }: LaboratorySample, { plausibility }: ReportVerdict) {
   return {

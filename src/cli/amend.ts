@@ -22,6 +22,7 @@ export interface AmendOptions {
   readonly sample?: string
   readonly water?: string
   readonly shelf?: string
+  readonly only?: string
   readonly stocks?: string
   readonly acid: string
   readonly step: string
@@ -62,11 +63,12 @@ async function answer(
   volumeL: number,
 ): Promise<{ context: AmendContext; amendment: Amendment }> {
   const crop = await readCrop(options.crop, options.crops)
+  const { shelf: file, only } = options
   const site = options.stocks === undefined ? undefined : await siteInputs(options.stocks)
-  if (site !== undefined && options.shelf !== undefined) {
+  if (site !== undefined && (file !== undefined || only !== undefined)) {
     throw new CommandFailure('usage', 'Say either --shelf (salts by the gram) or --stocks (a site’s stocks by the mL)')
   }
-  const shelf = site?.shelf ?? (await saltShelf(options.shelf))
+  const shelf = site?.shelf ?? (await saltShelf({ file, only, volumeL, phHigh: crop.ph.high }))
   const acid = readNewWaterAcid(options.acid)
   const { water, remarks } = await newWaterFrom(options.water, site?.rawWater, crop.ph.aim, acid)
   const bands = recipeBands(crop)
@@ -74,7 +76,7 @@ async function answer(
   const amendment = solveAmendment({
     ...{ used, volumeL, bands },
     shelf: shelf.addables.map(({ salt }) => salt),
-    catalogue: site === undefined ? shelf.catalogue : [],
+    catalogue: shelf.catalogue,
     newWaterMmolPerL: water.mmolPerL,
     ammoniumShareMax: share('--ammonium-share', options.ammoniumShare),
   })

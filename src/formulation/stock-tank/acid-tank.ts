@@ -104,7 +104,7 @@ function stepsFor(name: string, tankL: number, bottleMl: number, warmingC: numbe
   return [
     'Put on goggles, gloves and apron; have running water at hand; work where air moves.',
     `Put ${figure(waterL)} L of cold water into an empty, rinsed tank that is marked for acid.`,
-    `Measure ${figure(bottleMl)} mL of ${name} in a vessel kept for it.`,
+    `Measure ${figure(bottleMl, 4)} mL of ${name} in a vessel kept for it.`,
     `Pour it slowly into the water, never water into acid, in ${portions} portions, stirring after each.${warm}`,
     `Fill up with water to ${figure(tankL)} L, stir, close, and mark with name, strength and date.`,
     'Rinse the measure with much water. Run the pump on plain water once before it draws acid.',

@@ -6,6 +6,8 @@ import type { TankSalt } from './tank-salt.ts'
 
 export interface Mistake {
   readonly kind: 'wrong hydrate' | 'half bag' | 'forgotten' | 'weighed twice' | 'swapped tanks' | 'half water'
+  /** the salt it is about; empty where it is about the tank */
+  readonly salt: string
   /** the sentence on the card */
   readonly text: string
   readonly dsPerM: number
@@ -37,18 +39,19 @@ export interface MixedTank {
 /** Every mistake of the kinds above with the conductivity, dS/m, that a 1:100 dilution in pure water would then show. */
 export function possibleMistakes(tank: MixedTank, others: readonly MixedTank[]): readonly Mistake[] {
   const expected = shown(tank.salts, tank.factor)
-  const mistake = (kind: Mistake['kind'], text: string, dsPerM: number): Mistake[] =>
-    Number.isFinite(dsPerM) && expected > 0 ? [{ kind, text, dsPerM, ratio: dsPerM / expected }] : []
+  const mistake = (kind: Mistake['kind'], salt: string, text: string, dsPerM: number): Mistake[] =>
+    Number.isFinite(dsPerM) && expected > 0 ? [{ kind, salt, text, dsPerM, ratio: dsPerM / expected }] : []
   const bySalt = tank.salts.flatMap((salt) => {
     const times = (share: number) =>
       shown(replaced(tank.salts, salt, { ...salt, gPerL: salt.gPerL * share }), tank.factor)
     return [
-      ...mistake('forgotten', `${salt.name} left out`, times(0)),
-      ...mistake('half bag', `half of the ${salt.name}`, times(0.5)),
-      ...mistake('weighed twice', `${salt.name} weighed twice`, times(2)),
+      ...mistake('forgotten', salt.name, `${salt.name} left out`, times(0)),
+      ...mistake('half bag', salt.name, `half of the ${salt.name}`, times(0.5)),
+      ...mistake('weighed twice', salt.name, `${salt.name} weighed twice`, times(2)),
       ...hydratesOf(salt).flatMap((other) =>
         mistake(
           'wrong hydrate',
+          salt.name,
           `${other.name} for ${salt.formula}`,
           shown(replaced(tank.salts, salt, other), tank.factor),
         ),
@@ -56,12 +59,12 @@ export function possibleMistakes(tank: MixedTank, others: readonly MixedTank[]):
     ]
   })
   const swaps = others.flatMap((other) =>
-    mistake('swapped tanks', `the tank is ${other.name}`, shown(other.salts, other.factor)),
+    mistake('swapped tanks', '', `the tank is ${other.name}`, shown(other.salts, other.factor)),
   )
   return [
     ...bySalt,
     ...swaps,
-    ...mistake('half water', 'filled to half the volume', shown(tank.salts, 2 * tank.factor)),
+    ...mistake('half water', '', 'filled to half the volume', shown(tank.salts, 2 * tank.factor)),
   ]
 }
 
@@ -93,7 +96,7 @@ export function judgeDilution(
 }
 
 /** Would the check see it? One that shifts conductivity by less than the tolerance passes unseen. */
-export function isSeen({ ratio }: Mistake): boolean {
+export function isSeen({ ratio }: Pick<Mistake, 'ratio'>): boolean {
   return Math.abs(ratio - 1) > CHECK_TOLERANCE
 }
 

@@ -34,7 +34,7 @@ const LOSS_PER_DEGREE = 0.035
 const BY_THE_SALT_ITSELF = ['Na2B4O7.10H2O']
 
 /**
- * The share of what can dissolve, for every solid that the ions of the tank could form, nearest first.
+ * The share of what can dissolve, for every solid that the ions of the tank could form, nearest to its limit first.
  *
  * The ions count, not the bags: potassium nitrate beside magnesium sulfate can drop potassium sulfate. The product of
  * concentrations is compared with that of the saturated solution of the solid alone, and the root taken by the number
@@ -56,7 +56,9 @@ export function solubilityShares(
   const byMass = salts
     .filter(({ formula }) => formula === undefined || !isCountedByIons(formula))
     .map((salt) => shareOfMass(salt, factor, coldestC))
-  return [...byIons, ...byMass].filter((share) => share !== undefined).sort((a, b) => b.share - a.share)
+  return [...byIons, ...byMass]
+    .filter((share) => share !== undefined)
+    .sort((a, b) => b.share / b.shareMax - a.share / a.shareMax)
 }
 
 /** Salts of which nothing at all is known: neither a row in the table nor a figure in the salts file. */
