@@ -21,10 +21,19 @@ export interface Amounts {
   readonly gPerL: Float64Array
 }
 
-/** Room left around what an earlier stage reached, as a share of the aim: far below any balance, above rounding. */
-const HAIR = 1e-7
-/** Around totals that the last stage keeps. */
-const TOTAL_HAIR = 1e-6
+/**
+ * `hair`: room left around what an earlier stage reached, as a share of the aim: above rounding and far below any
+ * balance. `ridge`: see the solver. Salts that do the same (borax and boric acid) and rows that all but contradict need
+ * a little more of both; a coarser pair is only tried where the finer one has no verified answer.
+ */
+const FINENESS = [
+  { hair: 1e-7, ridge: 1e-9 },
+  { hair: 1e-7, ridge: 1e-7 },
+  { hair: 1e-6, ridge: 1e-6 },
+  { hair: 1e-5, ridge: 1e-5 },
+  { hair: 1e-4, ridge: 1e-5 },
+  { hair: 1e-3, ridge: 1e-5 },
+] as const
 /** Less than this part of its measure is rounding, not salt. */
 const CRUMB = 1e-5
 /** Curvature beside a unit slope that makes the least salt unique (a choice of ours). */
@@ -35,7 +44,11 @@ export function leastViolation(setting: Setting): Violation | NoAnswer {
   const { program, edges } = violationProgram(setting)
   const shortMmolPerL = new Float64Array(ELEMENTS.length)
   const overMmolPerL = new Float64Array(ELEMENTS.length)
-  const answer = solveQuadraticProgram(program)
+  let answer = solveQuadraticProgram(program)
+  for (const { ridge } of FINENESS.slice(1)) {
+    if (answer.kind === 'solved') break
+    answer = solveQuadraticProgram({ ...program, ridge })
+  }
   if (answer.kind !== 'solved') return noAnswer('the first stage', answer)
   for (const [k, { at, side }] of edges.entries()) {
     const miss = Math.max(0, answer.x[setting.free.length + k]!) * setting.shareOf[at]!
@@ -47,14 +60,25 @@ export function leastViolation(setting: Setting): Violation | NoAnswer {
 
 /** Second stage: nearest to the aims, with no band missed by more than in the first. */
 export function nearestToAim(setting: Setting, violation: Violation): Amounts | NoAnswer {
-  const answer = solveQuadraticProgram(aimProgram(setting, violation))
-  return answer.kind === 'solved' ? amountsOf(setting, answer.x) : noAnswer('the second stage', answer)
+  return firstSolved(setting, 'the second stage', (hair) => aimProgram(setting, violation, hair))
 }
 
 /** Third stage: the least salt that leaves every element that is sought where the second stage put it. */
 export function leastSalt(setting: Setting, near: Amounts): Amounts | NoAnswer {
-  const answer = solveQuadraticProgram(saltProgram(setting, near))
-  return answer.kind === 'solved' ? amountsOf(setting, answer.x) : noAnswer('the third stage', answer)
+  return firstSolved(setting, 'the third stage', (hair) => saltProgram(setting, near, hair))
+}
+
+function firstSolved(
+  setting: Setting,
+  stage: string,
+  programWith: (hair: number) => QuadraticProgram,
+): Amounts | NoAnswer {
+  let answer = solveQuadraticProgram(programWith(FINENESS[0].hair))
+  for (const { hair, ridge } of FINENESS.slice(1)) {
+    if (answer.kind === 'solved') break
+    answer = solveQuadraticProgram({ ...programWith(hair), ridge })
+  }
+  return answer.kind === 'solved' ? amountsOf(setting, answer.x) : noAnswer(stage, answer)
 }
 
 interface Edge {
@@ -81,7 +105,7 @@ export function violationProgram(setting: Setting): { program: QuadraticProgram;
   return { program: { hessian, linear: new Float64Array(size), rows, atLeast, ...bounds(setting, size) }, edges }
 }
 
-export function aimProgram(setting: Setting, violation: Violation): QuadraticProgram {
+export function aimProgram(setting: Setting, violation: Violation, hair: number): QuadraticProgram {
   const size = setting.free.length
   const hessian = Array.from({ length: size }, () => new Float64Array(size))
   const linear = new Float64Array(size)
@@ -96,11 +120,11 @@ export function aimProgram(setting: Setting, violation: Violation): QuadraticPro
     }
   }
   const { rows, atLeast } = hardRows(setting, size)
-  addBandRows(setting, violation, rows, atLeast)
+  addBandRows(setting, violation, hair, { rows, atLeast })
   return { hessian, linear, rows, atLeast, ...bounds(setting, size) }
 }
 
-export function saltProgram(setting: Setting, near: Amounts): QuadraticProgram {
+export function saltProgram(setting: Setting, near: Amounts, hair: number): QuadraticProgram {
   const size = setting.free.length
   const heaviest = Math.max(...setting.unitGPerL)
   const cost = Float64Array.from(setting.unitGPerL, (g) => g / heaviest)
@@ -119,7 +143,7 @@ export function saltProgram(setting: Setting, near: Amounts): QuadraticProgram {
       row,
       row.map((share) => -share),
     )
-    atLeast.push(kept - TOTAL_HAIR, -kept - TOTAL_HAIR)
+    atLeast.push(kept - hair, -kept - hair)
   }
   return { hessian, linear: cost.map((g) => -g), rows, atLeast, ...bounds(setting, size) }
 }
@@ -168,13 +192,18 @@ function hardRows(setting: Setting, size: number): { rows: Float64Array[]; atLea
 }
 
 /** The bands, each widened by what the first stage could not help. */
-function addBandRows(setting: Setting, violation: Violation, rows: Float64Array[], atLeast: number[]): void {
+function addBandRows(
+  setting: Setting,
+  violation: Violation,
+  hair: number,
+  { rows, atLeast }: { rows: Float64Array[]; atLeast: number[] },
+): void {
   for (const { at, side } of edgesOf(setting)) {
     const { low, high } = setting.bands[at]!
     const missed = side === 1 ? violation.shortMmolPerL[at]! : violation.overMmolPerL[at]!
     const edge = side === 1 ? low - missed : high + missed
     rows.push(shareRow(setting, at, side, setting.free.length))
-    atLeast.push((side * (edge - setting.startMmolPerL[at]!)) / setting.shareOf[at]! - HAIR)
+    atLeast.push((side * (edge - setting.startMmolPerL[at]!)) / setting.shareOf[at]! - hair)
   }
 }
 
