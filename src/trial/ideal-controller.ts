@@ -6,7 +6,7 @@
 import type { World } from '../../simulator/world.ts'
 import { alkalinityFromPh } from '../chemistry/acidity.ts'
 import { conductivityGradient, GRADIENT_LENGTH } from '../chemistry/conductivity.ts'
-import { ELEMENT_COUNT, ELEMENTS } from '../chemistry/element.ts'
+import { ELEMENT_COUNT, ELEMENT_INDEX, ELEMENTS } from '../chemistry/element.ts'
 import type { Configuration } from '../config/configuration.ts'
 import { benchBands } from '../core/plan/bands.ts'
 import type { PlanInput } from '../core/plan/plan-input.ts'
@@ -22,6 +22,8 @@ const HOUR_MS = 3_600_000
 const SLICE = 0.1
 const NEAR_TOP = 0.97
 const OPEN_AIR = -3.35
+/** What a renewal is worth letting solution go for. */
+const WATCHED = ['NO3-N', 'P', 'K', 'Ca', 'Mg', 'S', 'Na', 'Cl'] as const
 
 export function createIdealController(configuration: Configuration, world: World): Controller {
   const settings = coreSettings(configuration)
@@ -76,9 +78,11 @@ function look(world: World): Hour {
 
 function isNearTop(settings: CoreSettings, now: Hour, atMs: number): boolean {
   const { elements } = benchBands(settings, settings.cohorts, atMs)
-  return elements.some(
-    (band, at) => now.mmolPerL[at]! > NEAR_TOP * band.high && settings.source.mmolPerL[at]! < band.aim,
-  )
+  return WATCHED.some((name) => {
+    const at = ELEMENT_INDEX[name]
+    const band = elements[at]!
+    return now.mmolPerL[at]! > NEAR_TOP * band.high && settings.source.mmolPerL[at]! < band.aim
+  })
 }
 
 /** The planner’s question with the truth for an estimate: no doubt, no limits, the whole gap closed at once. */

@@ -10,6 +10,8 @@ import { learnClock, leaseFor, type NodeClock, uptimeNowMs } from './node-clock.
 
 const LEASE_MS = 180_000
 const START_WINDOW_MS = 60_000
+/** A node lets no pump run longer at once than a few minutes, so a large dose becomes several shots. */
+const RUN_MAX_MIN = 3
 
 export interface ShotDriver {
   /** Adds a shot to the queue, mL. */
@@ -41,7 +43,9 @@ export function createShotDriver(configuration: Configuration): ShotDriver {
 
   return {
     ask(stock, volumeMl) {
-      if (volumeMl > 0) queue.push({ stock, volumeMl })
+      const rateMlPerMin = configuration.site.stocks.find(({ id }) => id === stock)?.rateMlPerMin ?? 0
+      const count = Math.ceil(volumeMl / (rateMlPerMin * RUN_MAX_MIN))
+      for (let shot = 0; shot < count; shot++) queue.push({ stock, volumeMl: volumeMl / count })
     },
     get isIdle() {
       return runningId === undefined && queue.length === 0
