@@ -73,7 +73,17 @@ const amended = z.object({
   options: z.array(option).readonly(),
   notes: z.array(note).readonly().describe('of the advised way'),
   better: z
-    .array(z.object({ name: z.string(), grams: z.number(), cures: z.array(element).readonly() }))
+    .array(
+      z.object({
+        name: z.string(),
+        grams: z.number(),
+        cures: z.array(element).readonly().describe('brought into band only with it'),
+        lifts: z
+          .array(z.object({ element, mgPerL: z.number() }))
+          .readonly()
+          .describe('held at the low edge without it, and where they end with it'),
+      }),
+    )
     .readonly()
     .describe('salts not on the shelf that would serve better'),
   cautions: z.array(z.string()).readonly(),

@@ -10,6 +10,7 @@ export function heldText(view: HeldView): string {
     folded(
       `${element}, read as ${readAs}, was meant as ${perhaps}: ${shown(mgPerL)} mg/L of the element.`,
       '  - It would fit if ',
+      '    ',
     ),
   )
   const none =
@@ -131,9 +132,14 @@ function comparison({ options, advised }: AmendedView): string[] {
 }
 
 function betterLines({ better }: AmendedView): string[] {
-  return better.flatMap(({ name, grams, cures }) => {
-    const cure = cures.length > 0 ? `brings ${cures.join(', ')} into band` : 'leaves much less out of band'
-    return folded(`${name} on the shelf (${shown(grams)} g) ${cure} without letting anything go.`, '  Better: ', '  ')
+  return better.flatMap(({ name, grams, cures, lifts }) => {
+    const lifted = lifts.map(({ element, mgPerL }) => `${element} to ${compact(mgPerL)} mg/L`).join(', ')
+    const does = [
+      cures.length > 0 ? `brings ${cures.join(', ')} into band` : '',
+      lifted === '' ? '' : `lifts ${lifted}`,
+    ]
+    const said = does.filter((one) => one !== '').join(' and ') || 'leaves much less out of band'
+    return folded(`${name} on the shelf (${compact(grams)} g of it) ${said}, with nothing let go.`, '  Better: ', '  ')
   })
 }
 

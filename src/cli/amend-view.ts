@@ -9,6 +9,7 @@ import type { AmendOption } from '../formulation/amend/amend-question.ts'
 import type { ReportVerdict } from '../formulation/amend/suspicion.ts'
 import type { UsedReservoir } from '../formulation/amend/used-reservoir.ts'
 import type { LaboratorySample } from '../formulation/laboratory/report.ts'
+import type { RecipeBand } from '../formulation/recipe/recipe.ts'
 import { roundToScale } from '../formulation/recipe/rounding.ts'
 import type { Addable } from './amend-inputs.ts'
 import type { AmendedView, AmendOptionView, HeldView } from './amend-schema.ts'
@@ -20,6 +21,7 @@ export interface AmendContext {
   readonly crop: string
   readonly volumeL: number
   readonly used: UsedReservoir
+  readonly bands: readonly RecipeBand[]
   readonly addables: readonly Addable[]
   readonly acidMeqPerL: number
   /** least step of scale (g) or measure (mL) */
@@ -47,7 +49,7 @@ export function amendedView(context: AmendContext, amendment: Amendment): Amende
       ...note,
       endMgPerL: toMgPerL(note.element, totals[ELEMENT_INDEX[note.element]]!),
     })),
-    better: better.map(({ name, grams, cures }) => ({ name, grams, cures })),
+    better: better.map(({ missShare: _share, ...rest }) => rest),
     cautions: [isBySalt(context) ? HAND_CAUTION : STOCK_CAUTION, SALT_CAUTION, DISCHARGE_CAUTION],
   }
 }
@@ -79,7 +81,9 @@ function optionView(context: AmendContext, option: AmendOption): AmendOptionView
   const rounded = roundToScale([...option.amounts], step)
   const amounts = rounded.flatMap(({ exactG, weighedG, isTooCoarse }, at) => {
     const { salt, unit } = addables[at]!
-    return exactG > 0 ? [{ name: salt.name, exact: exactG, measured: weighedG, unit, isTooCoarse }] : []
+    return exactG > 0 && !isTrifle(context, option.recipe.broughtMmolPerL[at]!)
+      ? [{ name: salt.name, exact: exactG, measured: weighedG, unit, isTooCoarse }]
+      : []
   })
   const saltG = rounded.reduce((sum, { weighedG }, at) => sum + weighedG * addables[at]!.saltG, 0)
   return {
@@ -90,6 +94,15 @@ function optionView(context: AmendContext, option: AmendOption): AmendOptionView
     outOfBand: option.recipe.unmet,
     conductivityDsPerM: conductivityAfter(context, option),
   }
+}
+
+/** The solver's last crumbs: less than this part of every aim is not weighed. */
+const TRIFLE_SHARE = 0.002
+
+function isTrifle({ bands }: AmendContext, broughtMmolPerL: Float64Array): boolean {
+  return broughtMmolPerL.every(
+    (mmol, at) => mmol <= TRIFLE_SHARE * (bands[at]!.aim > 0 ? bands[at]!.aim : bands[at]!.high),
+  )
 }
 
 /** The model, in proportion to what was measured: so its own error and the meter’s fall out. */

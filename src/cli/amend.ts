@@ -83,7 +83,7 @@ async function answer(
   if (amendment.kind === 'no-answer') throw new CommandFailure('failed', amendment.explanation)
   const doubts = verdict.kind === 'suspect' ? [`Accepted in spite of this: ${verdict.why}`] : verdict.remarks
   const context = {
-    ...{ sample, verdict, volumeL, used, crop: crop.name, phAim: crop.ph.aim, addables: shelf.addables },
+    ...{ sample, verdict, volumeL, used, bands, crop: crop.name, phAim: crop.ph.aim, addables: shelf.addables },
     acidMeqPerL: water.acidMeqPerL,
     step: step(options.step),
     remarks: [...doubts, ...shelf.remarks, ...remarks],

@@ -1,7 +1,9 @@
 // Another salt than those on the shelf, where that is the better answer.
 
-import { ELEMENT_INDEX, type ElementName } from '../../chemistry/element.ts'
-import { type Recipe, type RecipeSalt, solveRecipe } from '../recipe/recipe.ts'
+import { ELEMENT_INDEX, ELEMENTS, type ElementName } from '../../chemistry/element.ts'
+import { toMgPerL } from '../../chemistry/molar-mass.ts'
+import { WITHOUT_LOW_EDGE } from '../recipe/element-rule.ts'
+import { type Recipe, type RecipeQuestion, type RecipeSalt, solveRecipe } from '../recipe/recipe.ts'
 import { type AmendQuestion, questionOf } from './amend-question.ts'
 import { quickLook } from './quick-look.ts'
 
@@ -10,51 +12,75 @@ export interface BetterSalt {
   readonly grams: number
   /** elements that it brings into band and the shelf alone does not */
   readonly cures: readonly ElementName[]
-  /** of the weighted miss of the bands that is left with the shelf alone */
-  readonly violationShare: number
+  /** elements that the shelf alone leaves at the very low edge of their band, with where they end with this salt */
+  readonly lifts: readonly { readonly element: ElementName; readonly mgPerL: number }[]
+  /** of what the shelf alone leaves missing: from the bands, or from the aims where nothing is out of band */
+  readonly missShare: number
 }
 
 /** Worth a sentence: it cures an element, or takes away half of the miss. */
 const WORTH_SHARE = 0.5
 const NAMED_MAX = 3
+/** An element that ends within this part of the way from its low edge to its aim was held there by something. */
+const HELD_PART = 0.1
 
 /**
  * Each salt of the catalogue added to the shelf by itself; those that serve clearly better, best first. Where the
  * shelf leaves no miss that a salt could mend there are none.
  */
 export function findBetterSalts(question: AmendQuestion, withShelf: Recipe): readonly BetterSalt[] {
-  if (withShelf.unmet.length === 0) return []
-  const mendable = new Set(withShelf.unmet.filter(isMendable(question)).map(({ element }) => element))
-  if (mendable.size === 0) return []
+  const low = lowElements(question, withShelf)
+  const raised = withShelf.unmet.some(({ element, kind }) => kind === 'high' && !wasOver(question, element))
+  if (low.length === 0 && !raised) return []
   const onShelf = new Set(question.shelf.map(({ name }) => name))
   return question.catalogue
-    .filter(({ name, mmolPerG }) => !onShelf.has(name) && mayHelp(withShelf, mendable, mmolPerG))
-    .flatMap((salt) => tried(question, salt, withShelf))
-    .sort((a, b) => b.cures.length - a.cures.length || a.violationShare - b.violationShare || a.grams - b.grams)
+    .filter(({ name, mmolPerG }) => !onShelf.has(name) && (raised || low.some((e) => mmolPerG[ELEMENT_INDEX[e]]! > 0)))
+    .flatMap((salt) => tried(question, salt, withShelf, low))
+    .sort((a, b) => b.cures.length - a.cures.length || a.missShare - b.missShare || a.grams - b.grams)
     .slice(0, NAMED_MAX)
 }
 
-/** What was over before anything was added, no salt lowers. */
-function isMendable({ used, bands }: AmendQuestion) {
-  return ({ element, kind }: Recipe['unmet'][number]): boolean =>
-    kind === 'low' || used.mmolPerL[ELEMENT_INDEX[element]]! <= bands[ELEMENT_INDEX[element]]!.high
+/** Out of band and low, or held at the low edge though something was added. */
+function lowElements({ bands }: AmendQuestion, { totalMmolPerL }: Recipe): ElementName[] {
+  return ELEMENTS.filter((element, at) => {
+    const { low, aim, weight } = bands[at]!
+    return !WITHOUT_LOW_EDGE.has(element) && weight > 0 && totalMmolPerL[at]! < low + HELD_PART * (aim - low)
+  })
 }
 
-/** A salt that carries what is low; what was raised too high may be spared by any salt that carries something else. */
-function mayHelp({ unmet }: Recipe, mendable: ReadonlySet<ElementName>, mmolPerG: Float64Array): boolean {
-  return unmet.some(
-    ({ element, kind }) => mendable.has(element) && mmolPerG[ELEMENT_INDEX[element]]! > 0 === (kind === 'low'),
-  )
+function wasOver({ used, bands }: AmendQuestion, element: ElementName): boolean {
+  const at = ELEMENT_INDEX[element]
+  return used.mmolPerL[at]! > bands[at]!.high
 }
 
-function tried(question: AmendQuestion, salt: RecipeSalt, withShelf: Recipe): BetterSalt[] {
+function tried(
+  question: AmendQuestion,
+  salt: RecipeSalt,
+  withShelf: Recipe,
+  low: readonly ElementName[],
+): BetterSalt[] {
   const asked = questionOf({ ...question, shelf: [...question.shelf, salt] }, 0)
-  const look = quickLook(asked)
-  if (look === undefined) return []
-  const cures = withShelf.unmet.map(({ element }) => element).filter((element) => !look.outOfBand.includes(element))
-  const violationShare = withShelf.violation > 0 ? look.violation / withShelf.violation : 1
-  if (cures.length === 0 && !(violationShare < WORTH_SHARE)) return []
+  if (withShelf.unmet.length > 0 && !mendsBands(asked, withShelf)) return []
   const recipe = solveRecipe(asked)
   const gPerL = recipe.kind === 'recipe' ? recipe.gPerL.at(-1)! : 0
-  return gPerL > 0 ? [{ name: salt.name, grams: gPerL * question.volumeL, cures, violationShare }] : []
+  if (recipe.kind === 'no-answer' || !(gPerL > 0)) return []
+  const still = recipe.unmet.map(({ element }) => element)
+  const cures = withShelf.unmet.map(({ element }) => element).filter((element) => !still.includes(element))
+  const miss = withShelf.unmet.length > 0 ? ('violation' as const) : ('distance' as const)
+  const missShare = withShelf[miss] > 0 ? recipe[miss] / withShelf[miss] : 1
+  if (cures.length === 0 && !(missShare < WORTH_SHARE)) return []
+  const lifts = low
+    .filter((element) => !cures.includes(element))
+    .map((element) => ({ element, at: ELEMENT_INDEX[element] }))
+    .filter(({ at }) => recipe.totalMmolPerL[at]! > withShelf.totalMmolPerL[at]!)
+    .map(({ element, at }) => ({ element, mgPerL: toMgPerL(element, recipe.totalMmolPerL[at]!) }))
+  return [{ name: salt.name, grams: gPerL * question.volumeL, cures, lifts, missShare }]
+}
+
+/** By the first stage alone: most salts of a catalogue do not help, and a whole recipe costs three times as much. */
+function mendsBands(asked: RecipeQuestion, withShelf: Recipe): boolean {
+  const look = quickLook(asked)
+  if (look === undefined) return false
+  const isCured = withShelf.unmet.some(({ element }) => !look.outOfBand.includes(element))
+  return isCured || look.violation < WORTH_SHARE * withShelf.violation
 }
