@@ -42,6 +42,8 @@ lab
   .argument('<file>', 'CSV or JSON, as the laboratory sent it')
   .requiredOption('--sampled-at <time>', 'when the bottle was filled, ISO 8601 with offset, e.g. 2026-03-16T08:30:00Z')
   .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
+  .option('--sample <label>', 'which bottle, where the report holds several')
+  .option('--map <file>', 'what this laboratory’s own words mean (YAML)')
   .option('--accept', 'take it in spite of the doubts that held it')
   .option('--json', 'the answer for machines')
   .action(async (file, options) => (await import('./cli/lab-add.ts')).labAdd(file, options))

@@ -10,6 +10,8 @@ export interface LabAddOptions {
   readonly sampledAt: string
   readonly url: string
   readonly accept?: boolean
+  readonly sample?: string
+  readonly map?: string
   readonly json?: boolean
 }
 
@@ -27,11 +29,17 @@ export async function labAdd(file: string, options: LabAddOptions): Promise<void
   }
   const text = await readText(file)
   const upload = {
-    fileName: basename(file),
-    text,
-    sampledAt: sampledAt.data,
-    by: 'command line',
-    accept: options.accept ?? false,
+    ...{
+      fileName: basename(file),
+      text,
+      sampledAt: sampledAt.data,
+      by: 'command line',
+      accept: options.accept ?? false,
+    },
+    ...(options.sample === undefined ? {} : { sample: options.sample }),
+    ...(options.map === undefined
+      ? {}
+      : { mapping: { fileName: basename(options.map), text: await readText(options.map) } }),
   }
   const { status, body } = await askDaemon(options.url, '/api/laboratory', upload)
   if (status >= 400) throw new CommandFailure('data', problemText(body))

@@ -96,6 +96,10 @@ export interface LaboratoryUpload {
   readonly text: string
   readonly sampledAtMs: number
   readonly by: string
+  /** which bottle, where the report holds several */
+  readonly sample?: string
+  /** what this laboratory’s own words mean */
+  readonly mapping?: { readonly fileName: string; readonly text: string }
   /** a person has seen the doubts and wants it taken all the same */
   readonly isAccepted: boolean
 }

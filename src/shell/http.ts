@@ -55,6 +55,11 @@ const laboratoryBody = z.strictObject({
   text: z.string().min(1),
   sampledAt: z.iso.datetime({ offset: true }).meta({ description: 'when the bottle was filled' }),
   by: z.string().min(1).max(100).default('page'),
+  sample: z.string().min(1).max(200).optional().meta({ description: 'which bottle, where the report holds several' }),
+  mapping: z
+    .strictObject({ fileName: z.string().min(1).max(200), text: z.string().max(65_536) })
+    .optional()
+    .meta({ description: 'what this laboratory’s own words mean' }),
   accept: z.boolean().default(false).meta({ description: 'take it in spite of the doubts that held it' }),
 })
 
@@ -158,8 +163,14 @@ function serveApi(server: FastifyInstance, view: DaemonView): void {
   server.post('/api/laboratory', { bodyLimit: LABORATORY_MAX_BYTES }, async (request, reply) => {
     const body = laboratoryBody.safeParse(request.body)
     if (!body.success) return sendProblem(reply, 400, 'The upload is not as expected.', issuesOf(body.error))
-    const { sampledAt, accept, ...upload } = body.data
-    const answer = await view.addLaboratory({ ...upload, sampledAtMs: parseInstant(sampledAt), isAccepted: accept })
+    const { sampledAt, accept, sample, mapping, ...upload } = body.data
+    const answer = await view.addLaboratory({
+      ...upload,
+      sampledAtMs: parseInstant(sampledAt),
+      isAccepted: accept,
+      ...(sample === undefined ? {} : { sample }),
+      ...(mapping === undefined ? {} : { mapping }),
+    })
     if (answer.kind === 'refused') return sendProblem(reply, 422, `${upload.fileName} could not be taken.`, answer.why)
     return reply.code(answer.kind === 'held' ? 202 : 201).send(answer)
   })

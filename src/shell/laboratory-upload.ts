@@ -2,7 +2,9 @@
 
 import { createHash } from 'node:crypto'
 import { chooseSample } from '../formulation/laboratory/choose-sample.ts'
-import { type FormSuspicion, judgePlausibility, suspectForms } from '../formulation/laboratory/plausibility.ts'
+import { readMapping } from '../formulation/laboratory/mapping.ts'
+import { misfitTexts } from '../formulation/laboratory/misfit-text.ts'
+import { judgePlausibility } from '../formulation/laboratory/plausibility.ts'
 import { readLaboratoryReport } from '../formulation/laboratory/read-report.ts'
 import type { LaboratorySample, ReportError } from '../formulation/laboratory/report.ts'
 import type { LaboratoryResult, LaboratoryValue } from '../reservoir/input.ts'
@@ -21,9 +23,11 @@ const HOLD_BALANCE_PERCENT = 10
  * Reads and judges an upload. The same file for the same bottle is the same result, so sending it twice changes nothing.
  */
 export function readUpload(upload: LaboratoryUpload): ReadUpload {
-  const reading = readLaboratoryReport(upload.fileName, upload.text)
+  const mapping = upload.mapping && readMapping(upload.mapping.fileName, upload.mapping.text)
+  if (mapping && !mapping.ok) return { kind: 'unreadable', errors: mapping.errors }
+  const reading = readLaboratoryReport(upload.fileName, upload.text, [], mapping?.words)
   if (!reading.ok) return { kind: 'unreadable', errors: reading.errors }
-  const choice = chooseSample(reading.report)
+  const choice = chooseSample(reading.report, upload.sample)
   if (!choice.ok) return { kind: 'refused', why: [`${upload.fileName}: ${choice.message}`] }
   const { sample } = choice
   const id = createHash('sha256').update(`${upload.sampledAtMs}\n${upload.text}`).digest('hex').slice(0, 12)
@@ -36,11 +40,7 @@ function doubts(sample: LaboratorySample): string[] {
   const judged = judgePlausibility(sample)
   if (judged.missing.length > 0 || Math.abs(judged.balancePercent) <= HOLD_BALANCE_PERCENT) return []
   const balance = `cations ${judged.cationsMeqPerL.toFixed(1)} and anions ${judged.anionsMeqPerL.toFixed(1)} meq/L differ by ${judged.balancePercent.toFixed(0)} %; at most ${HOLD_BALANCE_PERCENT} % is taken unseen`
-  return [balance, ...suspectForms(sample).map(suspicionText)]
-}
-
-function suspicionText({ element, readAs, perhaps, mgPerL }: FormSuspicion): string {
-  return `it would fit if ${element}, read as ${readAs}, was meant as ${perhaps}: ${mgPerL.toPrecision(3)} mg/L of the element`
+  return [balance, ...misfitTexts(sample)]
 }
 
 function toResult(sample: LaboratorySample, id: string, sampledAtMs: number): LaboratoryResult {
