@@ -1,0 +1,25 @@
+/** `npm run bench`: what the daemon costs, each figure beside its goal. `-- --json` for machines, `-- start` for one part alone. */
+
+import { cpus } from 'node:os'
+import { insideFigures } from './inside.ts'
+import { type Figure, tableOf } from './measure.ts'
+import { startUpFigures } from './start-up.ts'
+import { wireFigures } from './wire.ts'
+
+const PARTS = [
+  ['inside', 'scan, step, filter and season', insideFigures],
+  ['wire', 'scan to command over a broker', wireFigures],
+  ['start', 'start and memory', startUpFigures],
+] as const
+
+const asked = process.argv.slice(2)
+const asJson = asked.includes('--json')
+const parts = PARTS.filter(([name]) => asked.includes(name))
+const figures: Figure[] = []
+for (const [, what, take] of parts.length > 0 ? parts : PARTS) {
+  if (!asJson) process.stderr.write(`measuring ${what}\n`)
+  figures.push(...(await take()))
+}
+const machine = { cpu: cpus()[0]?.model ?? 'unknown', cores: cpus().length, node: process.version }
+if (asJson) console.log(JSON.stringify({ machine, figures }))
+else console.log(`${tableOf(figures)}\n${machine.cores} × ${machine.cpu}, Node ${machine.node}`)
