@@ -18,9 +18,14 @@ export interface BetterSalt {
   readonly missShare: number
 }
 
-/** Worth a sentence: it cures an element, or takes away half of the miss. */
+/** Sodium and chloride stay in the water: of salts that serve alike the one without them is named first. */
+type Candidate = BetterSalt & { readonly ballastMmolPerG: number }
+
+/** Worth a sentence: it cures an element, or takes away half of the miss; choices of ours. */
 const WORTH_SHARE = 0.5
 const NAMED_MAX = 3
+/** Or it lifts an element that was held low by this part of the way to its aim. */
+const LIFT_PART = 0.25
 /** An element that ends within this part of the way from its low edge to its aim was held there by something. */
 const HELD_PART = 0.1
 
@@ -36,8 +41,15 @@ export function findBetterSalts(question: AmendQuestion, withShelf: Recipe): rea
   return question.catalogue
     .filter(({ name, mmolPerG }) => !onShelf.has(name) && (raised || low.some((e) => mmolPerG[ELEMENT_INDEX[e]]! > 0)))
     .flatMap((salt) => tried(question, salt, withShelf, low))
-    .sort((a, b) => b.cures.length - a.cures.length || a.missShare - b.missShare || a.grams - b.grams)
+    .sort(
+      (a, b) =>
+        b.cures.length - a.cures.length ||
+        a.ballastMmolPerG - b.ballastMmolPerG ||
+        a.missShare - b.missShare ||
+        a.grams - b.grams,
+    )
     .slice(0, NAMED_MAX)
+    .map(({ ballastMmolPerG: _ballast, ...salt }) => salt)
 }
 
 /** Out of band and low, or held at the low edge though something was added. */
@@ -53,12 +65,7 @@ function wasOver({ used, bands }: AmendQuestion, element: ElementName): boolean 
   return used.mmolPerL[at]! > bands[at]!.high
 }
 
-function tried(
-  question: AmendQuestion,
-  salt: RecipeSalt,
-  withShelf: Recipe,
-  low: readonly ElementName[],
-): BetterSalt[] {
+function tried(question: AmendQuestion, salt: RecipeSalt, withShelf: Recipe, low: readonly ElementName[]): Candidate[] {
   const asked = questionOf({ ...question, shelf: [...question.shelf, salt] }, 0)
   if (withShelf.unmet.length > 0 && !mendsBands(asked, withShelf)) return []
   const recipe = solveRecipe(asked)
@@ -68,13 +75,17 @@ function tried(
   const cures = withShelf.unmet.map(({ element }) => element).filter((element) => !still.includes(element))
   const miss = withShelf.unmet.length > 0 ? ('violation' as const) : ('distance' as const)
   const missShare = withShelf[miss] > 0 ? recipe[miss] / withShelf[miss] : 1
-  if (cures.length === 0 && !(missShare < WORTH_SHARE)) return []
   const lifts = low
     .filter((element) => !cures.includes(element))
     .map((element) => ({ element, at: ELEMENT_INDEX[element] }))
-    .filter(({ at }) => recipe.totalMmolPerL[at]! > withShelf.totalMmolPerL[at]!)
+    .filter(({ at }) => {
+      const without = withShelf.totalMmolPerL[at]!
+      return recipe.totalMmolPerL[at]! - without > LIFT_PART * (question.bands[at]!.aim - without)
+    })
     .map(({ element, at }) => ({ element, mgPerL: toMgPerL(element, recipe.totalMmolPerL[at]!) }))
-  return [{ name: salt.name, grams: gPerL * question.volumeL, cures, lifts, missShare }]
+  if (cures.length === 0 && lifts.length === 0 && !(missShare < WORTH_SHARE)) return []
+  const ballastMmolPerG = salt.mmolPerG[ELEMENT_INDEX.Na]! + salt.mmolPerG[ELEMENT_INDEX.Cl]!
+  return [{ name: salt.name, grams: gPerL * question.volumeL, cures, lifts, missShare, ballastMmolPerG }]
 }
 
 /** By the first stage alone: most salts of a catalogue do not help, and a whole recipe costs three times as much. */
