@@ -14,7 +14,7 @@ const ROOMS = {
   ledger: { sees: ['contract'], packages: ['better-sqlite3'], node: true },
   shell: {
     sees: ['contract', 'chemistry', 'formulation', 'core', 'safety', 'reservoir', 'config', 'ledger'],
-    packages: ['aedes', 'fastify', 'mqtt', 'pino', 'pino-pretty', 'prom-client', 'serialport', 'zod'],
+    packages: ['aedes', 'fastify', 'mqtt', 'pino', 'prom-client', 'serialport', 'zod'],
     node: true,
   },
   trial: { sees: ['contract', 'chemistry', 'formulation', 'core', 'reservoir', 'config', 'simulator'] },
