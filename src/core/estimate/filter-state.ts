@@ -1,6 +1,6 @@
 /** The belief about a reservoir at one moment: a mean and a covariance. Never written after it is returned. */
 
-import { ELEMENT_COUNT } from '../../chemistry/element.ts'
+import { ELEMENT_COUNT, ELEMENT_INDEX } from '../../chemistry/element.ts'
 import type { CoreSettings } from '../settings.ts'
 import {
   CONDUCTIVITY_GAIN,
@@ -39,8 +39,7 @@ export function initialFilterState(settings: CoreSettings, atMs: number): Filter
   const { firstFill } = settings
   for (let at = 0; at < ELEMENT_COUNT; at++) {
     mean[at] = firstFill.mmolPerL[at]! * firstFill.volumeL
-    // An element that the recipe does not name may still ride in as an impurity: a floor of 1 µmol/L.
-    variance[at] = (mean[at]! * firstFill.relativeSd) ** 2 + (0.001 * firstFill.volumeL) ** 2
+    variance[at] = (mean[at]! * firstFill.relativeSd) ** 2 + (impurityMmolPerL(at) * firstFill.volumeL) ** 2
   }
   mean[VOLUME] = firstFill.volumeL
   variance[VOLUME] = (NOISE.firstVolumeRelative * firstFill.volumeL) ** 2
@@ -63,6 +62,11 @@ export function initialFilterState(settings: CoreSettings, atMs: number): Filter
   const covariance = new Float64Array(n * n)
   for (let at = 0; at < n; at++) covariance[at * n + at] = variance[at]!
   return { atMs, mean, covariance, unmixed: NOTHING_UNMIXED, ph: 6 }
+}
+
+/** What the recipe does not name may still ride in with salts and water. A judgement. */
+function impurityMmolPerL(at: number): number {
+  return at >= ELEMENT_INDEX.Fe ? 0.0001 : 0.01
 }
 
 /** One set of learned factors serves all cohorts, so the prior is as wide as the widest crop on the bench. */
