@@ -1,0 +1,81 @@
+/** The example site in a folder of its own, changed for a test: another broker, short waits, a fill far from its aims. */
+
+import { cpSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { parse, stringify } from 'yaml'
+import { plantOfSite } from '../../../simulator/site-plant.ts'
+import { scratchFolder } from '../../unit/ledger/scratch.ts'
+import { ROOT } from './tarnward.ts'
+
+const DAY_MS = 86_400_000
+/** Half a minute of pump: long enough to be caught in the middle, settled before the next plan. */
+const SHOT_MAX_ML = 15
+
+export interface BenchSite {
+  readonly folder: string
+  readonly siteFile: string
+  readonly scenarioFile: string
+  /** the site's name in the topics */
+  readonly name: string
+}
+
+type Text = Record<string, unknown>
+
+/**
+ * The example with potassium and nitrate far below their aims, so that doses are wanted at the first plan, with
+ * every wait as short as the files allow and a scan every 5 s. Cohorts stand ten days before `startMs`, which is the plant's first day too.
+ */
+export function hungryBench(link: Text, startMs: number): BenchSite {
+  const folder = scratchFolder()
+  mkdirSync(join(folder, 'site'))
+  for (const file of ['crops.yaml', 'salts.yaml']) cpSync(join(ROOT, 'config', file), join(folder, file))
+  const site = read('example/site.yaml')
+  const limits = read('example/limits.yaml')
+  const scenario = read('scenarios/quarry-lane.yaml')
+  const fill = site['firstFill'] as { elements: Text }
+  const transplantedOn = new Date(startMs - 10 * DAY_MS).toISOString().slice(0, 10)
+  const hungry = {
+    ...site,
+    reservoir: { ...(site['reservoir'] as Text), mixingMin: 1 },
+    firstFill: { ...fill, elements: { ...fill.elements, K: 120, 'NO3-N': 90 } },
+    cohorts: (site['cohorts'] as Text[]).map((cohort) => ({ ...cohort, transplantedOn })),
+    planning: { intervalMin: 30, gapSharePerDay: 2, marginSds: 1 },
+    grid: { stepMin: 1 },
+    link,
+  }
+  write(join(folder, 'site/site.yaml'), hungry)
+  write(join(folder, 'site/limits.yaml'), {
+    ...limits,
+    mode: 'automatic',
+    probes: { ...(limits['probes'] as Text), conductivityMinDsPerM: 0.3 },
+    water: { ...(limits['water'] as Text), flowSteadyMin: 0 },
+    commands: { heartbeatAgeMaxS: 20, startWindowS: 20, reportGraceS: 30 },
+    stocks: Object.fromEntries(
+      Object.entries(limits['stocks'] as Record<string, Text>).map(([stock, limit]) => [
+        stock,
+        { ...limit, shotMaxMl: Math.min(Number(limit['shotMaxMl']), SHOT_MAX_ML) },
+      ]),
+    ),
+    acid: { ...(limits['acid'] as Text), afterFlowMin: 0 },
+  })
+  write(join(folder, 'scenario.yaml'), {
+    ...scenario,
+    site: 'site/site.yaml',
+    nodes: plantOfSite(hungry, read('salts.yaml'), startMs).nodes?.map((node) => ({ ...node, scanMs: 5000 })),
+    startsAt: new Date(startMs).toISOString().replace(/\.\d+Z$/, 'Z'),
+  })
+  return {
+    folder,
+    siteFile: join(folder, 'site/site.yaml'),
+    scenarioFile: join(folder, 'scenario.yaml'),
+    name: String(site['site']),
+  }
+}
+
+function read(file: string): Text {
+  return parse(readFileSync(join(ROOT, 'config', file), 'utf8')) as Text
+}
+
+function write(path: string, text: Text): void {
+  writeFileSync(path, stringify(text))
+}
