@@ -12,7 +12,7 @@ export type QuantityReading =
  * @returns `value` in the unit that the dimension is counted in (see unit.ts), or what is wrong and what is allowed
  */
 export function readQuantity(text: string, fitting: readonly Dimension[]): QuantityReading {
-  const match = /^\s*(\d+(?:\.\d+)?|\.\d+)\s*(\S.*)$/.exec(text)
+  const match = /^\s*(\d+(?:\.\d+)?|\.\d+)\s*([^\d\s.].*)$/.exec(text)
   if (match === null) return { kind: 'unfit', problem: `'${text}': a number of 0 or more and its unit are needed` }
   const unit = readUnit(match[2]!)
   if (unit.kind === 'unfit') return unit
