@@ -19,8 +19,9 @@ import { componentLog, createLog, type Logger } from '../shell/log.ts'
 import { createMqttLink } from '../shell/mqtt.ts'
 import type { NodeLink, NodeLinkHandlers } from '../shell/node-link.ts'
 import { CommandFailure } from './command-failure.ts'
+import { begin, openPage, portOf, untilEnd } from './foreground.ts'
 import { PACKAGE_FOLDER } from './package-folder.ts'
-import { begin, openPage, portOf, type RunOptions, untilEnd } from './run.ts'
+import type { RunOptions } from './run.ts'
 import { loadPlant } from './simulate.ts'
 
 const SCENARIO = new URL('config/scenarios/quarry-lane.yaml', PACKAGE_FOLDER)

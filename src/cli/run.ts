@@ -4,16 +4,12 @@ import { readFile } from 'node:fs/promises'
 import { homedir } from 'node:os'
 import { dirname, join, resolve } from 'node:path'
 import type { Configuration } from '../config/configuration.ts'
-import { LedgerFault } from '../ledger/ledger-fault.ts'
 import { createRealClock } from '../shell/clock.ts'
-import { type Daemon, type DaemonOptions, OwnedElsewhere, startDaemon } from '../shell/daemon.ts'
-import { type HttpServer, startHttp } from '../shell/http.ts'
 import { componentLog, createLog, type Logger } from '../shell/log.ts'
 import { createMqttLink, type MqttLink } from '../shell/mqtt.ts'
 import type { NodeLink } from '../shell/node-link.ts'
-import { createSerialLink } from '../shell/serial.ts'
 import { CommandFailure } from './command-failure.ts'
-import { PACKAGE_FOLDER } from './package-folder.ts'
+import { begin, openPage, portOf, untilEnd } from './foreground.ts'
 import { readConfiguration } from './read-configuration.ts'
 
 export interface RunOptions {
@@ -64,35 +60,13 @@ async function runSite(options: RunOptions, siteFile: string, version: string, l
   if (failure) throw new CommandFailure('unavailable', failure)
 }
 
-/** Starts the daemon; what stands in its way becomes a message with an exit code. */
-export async function begin(options: DaemonOptions): Promise<Daemon> {
-  try {
-    return await startDaemon(options)
-  } catch (error) {
-    if (error instanceof OwnedElsewhere) throw new CommandFailure('unavailable', error.message)
-    if (error instanceof LedgerFault) throw new CommandFailure('input-output', error.message)
-    throw error
-  }
-}
-
-/** The page; a port that is taken is a failure that says what to do. */
-export async function openPage(daemon: Daemon, port: number, log: Logger): Promise<HttpServer> {
-  const pageFolder = new URL('src/page/', PACKAGE_FOLDER)
-  try {
-    return await startHttp({ view: daemon.view, port, log: componentLog(log, 'http'), pageFolder })
-  } catch (error) {
-    await daemon.stop()
-    throw new CommandFailure(
-      'unavailable',
-      `The page cannot open port ${port}: ${error instanceof Error ? error.message : String(error)}. Name another with --port.`,
-    )
-  }
-}
-
 async function siteLink(configuration: Configuration, siteFile: string, log: Logger): Promise<NodeLink> {
   const { site, link } = configuration.site
   const onNote = (level: 'info' | 'warn', text: string): void => componentLog(log, 'link')[level](text)
-  if (link.serial) return createSerialLink({ ...link.serial, onNote })
+  if (link.serial) {
+    const { createSerialLink } = await import('../shell/serial.ts')
+    return createSerialLink({ ...link.serial, onNote })
+  }
   if (!link.broker)
     throw new CommandFailure(
       'configuration',
@@ -126,37 +100,4 @@ function defaultStateFolder(site: string): string {
   const own = process.env['STATE_DIRECTORY']
   if (own) return own
   return join(process.env['XDG_STATE_HOME'] ?? join(homedir(), '.local', 'state'), 'tarnward', site)
-}
-
-export function portOf(text: string): number {
-  const port = Number(text)
-  if (Number.isInteger(port) && port >= 0 && port <= 65_535) return port
-  throw new CommandFailure('usage', `--port: found "${text}"; a number from 0 to 65535 is needed`)
-}
-
-export interface Ending {
-  /** resolves when it is time to stop; with words where something failed */
-  readonly wait: Promise<string | undefined>
-  readonly fail: (why: string) => void
-}
-
-/** SIGINT and SIGTERM end it, and the time after `--for`. */
-export function untilEnd(forTime: string | undefined): Ending {
-  const lastsMs = forTime === undefined ? undefined : durationMs(forTime)
-  let end: (failure?: string) => void = () => {}
-  const wait = new Promise<string | undefined>((resolve) => {
-    end = resolve
-  })
-  process.once('SIGINT', () => end())
-  process.once('SIGTERM', () => end())
-  if (lastsMs !== undefined) setTimeout(() => end(), lastsMs)
-  return { wait, fail: (why) => end(why) }
-}
-
-const UNITS_MS: Readonly<Record<string, number>> = { s: 1000, m: 60_000, h: 3_600_000 }
-
-function durationMs(text: string): number {
-  const [, number, unit] = /^(\d+(?:\.\d+)?)(s|m|h)$/.exec(text) ?? []
-  if (number && unit) return Number(number) * UNITS_MS[unit]!
-  throw new CommandFailure('usage', `--for: found "${text}"; a time such as 60s, 5m or 2h is needed`)
 }

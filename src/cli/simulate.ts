@@ -8,6 +8,7 @@ import { runTrial, type Trial } from '../trial/run-trial.ts'
 import { reportOf, type TrialReport } from '../trial/trial-report.ts'
 import { CommandFailure } from './command-failure.ts'
 import { readConfiguration } from './read-configuration.ts'
+import { wholeNumber } from './whole-number.ts'
 
 export interface SimulateOptions {
   readonly scenario: string
@@ -38,12 +39,6 @@ function controllerName(text: string): ControllerName {
   const name = CONTROLLER_NAMES.find((candidate) => candidate === text)
   if (!name) throw new CommandFailure('usage', `--controller: found "${text}"; allowed: ${CONTROLLER_NAMES.join(', ')}`)
   return name
-}
-
-function wholeNumber(flag: string, text: string, least: number, most: number): number {
-  const value = Number(text)
-  if (Number.isInteger(value) && value >= least && value <= most) return value
-  throw new CommandFailure('usage', `${flag}: found "${text}"; a whole number from ${least} to ${most} is needed`)
 }
 
 /** The plant of a scenario file and the site file that stands for it: `site` in the scenario, relative to it. */

@@ -1,3 +1,4 @@
+import { Socket } from 'node:net'
 import mqtt, { type IClientOptions, type IPublishPacket, type MqttClient } from 'mqtt'
 import { type Decoded, decodeNodeMessage } from '../contract/decode.ts'
 import type { CommandMessage, LeaseMessage, NodeMessage } from '../contract/message.ts'
@@ -122,7 +123,11 @@ class BrokerLink implements MqttLink {
     const attempt = mqtt.connect(this.#options.url, clientOptions(this.#options, this.#version))
     this.#client = attempt
     let retryAtOnce = false
-    attempt.on('connect', () => void this.#cameUp(attempt))
+    attempt.on('connect', () => {
+      // Small packets would else wait some 40 ms for the answer to the one before (Nagle against delayed ACK).
+      if (attempt.stream instanceof Socket) attempt.stream.setNoDelay(true)
+      void this.#cameUp(attempt)
+    })
     attempt.on('message', (topic, payload, packet) => this.#receive(topic, payload, packet))
     attempt.on('error', (error) => {
       if (attempt !== this.#client) return

@@ -33,7 +33,10 @@ export async function openReservoir(
   const read = stored && decodeSnapshot<ReservoirState>(stored.bytes, configurationHash)
   const fromSequence = stored && read?.kind === 'state' ? stored.sequence : 0
   const snapshot = read?.kind === 'state' ? read.state : initialReservoirState(settings)
-  const entries = await readAll(ledger, reservoirId, 0, head.atMs - BOOK_MS, fromSequence)
+  const openSinceMs = snapshot.safety.book.commands.map((command) => command.judgedAtMs)
+  const bookFromMs = Math.min(head.atMs - BOOK_MS, ...openSinceMs)
+  const bookFrom = await lastBefore(ledger, reservoirId, head.sequence, bookFromMs)
+  const entries = await readAfter(ledger, reservoirId, Math.min(fromSequence, bookFrom))
   const since = entries.filter((entry) => entry.sequence > fromSequence).map(toRecord)
   const deliveries = entries.map(toRecord)
   const state = recover(settings, { snapshot, since, deliveries }, atMs)
@@ -41,20 +44,26 @@ export async function openReservoir(
   return { state, headSequence: head.sequence, note: `${since.length} records since the last snapshot${why}` }
 }
 
-/** Records since a sequence, and those of the last day before it; older ones are passed over. */
-async function readAll(
-  ledger: Ledger,
-  reservoirId: string,
-  afterSequence: number,
-  sinceMs: number,
-  fromSequence: number,
-): Promise<StoredEntry[]> {
-  const kept: StoredEntry[] = []
+/** The last sequence that is surely older than a moment, found by halving: a ledger of years is not read from its start. */
+async function lastBefore(ledger: Ledger, reservoirId: string, head: number, atMs: number): Promise<number> {
+  let low = 0
+  let high = head
+  while (high - low > 1) {
+    const middle = Math.floor((low + high) / 2)
+    const [entry] = await ledger.read(reservoirId, middle - 1, 1)
+    if (entry && entry.atMs < atMs) low = middle
+    else high = middle
+  }
+  return low
+}
+
+async function readAfter(ledger: Ledger, reservoirId: string, afterSequence: number): Promise<StoredEntry[]> {
+  const entries: StoredEntry[] = []
   for (let after = afterSequence; ; ) {
     const page = await ledger.read(reservoirId, after, PAGE)
-    for (const entry of page) if (entry.sequence > fromSequence || entry.atMs >= sinceMs) kept.push(entry)
+    entries.push(...page)
     const last = page.at(-1)
-    if (!last || page.length < PAGE) return kept
+    if (!last || page.length < PAGE) return entries
     after = last.sequence
   }
 }

@@ -51,6 +51,7 @@ export function createConductivityController(
   }
 
   return {
+    keepsLimits: false,
     refused: 0,
     unknown: 0,
     alarms: [],

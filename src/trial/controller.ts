@@ -21,6 +21,8 @@ export interface Controller {
   dump?(atMs: number): 'nothing' | 'new-fill'
   /** By element name; undefined for a controller that estimates nothing. */
   belief?(): Readonly<Record<string, Belief>> | undefined
+  /** whether the site’s limits are its promise; the baselines stand for practice without any */
+  readonly keepsLimits: boolean
   readonly refused: number
   readonly unknown: number
   readonly alarms: readonly string[]

@@ -46,6 +46,7 @@ export function createIdealController(configuration: Configuration, world: World
   }
 
   return {
+    keepsLimits: false,
     refused: 0,
     unknown: 0,
     alarms: [],

@@ -7,6 +7,7 @@ import { learnClock, leaseFor, type NodeClock } from './node-clock.ts'
 
 /** Long enough that a lease renewed once a minute never lapses. */
 const LEASE_MS = 180_000
+const BY = { controller: 'trial', term: 1 }
 
 export interface TarnwardController extends Controller {
   readonly reservoir: Reservoir
@@ -14,55 +15,59 @@ export interface TarnwardController extends Controller {
 
 /** A controller that is the whole loop: estimate, plan, gate. */
 export function createTarnwardController(configuration: Configuration): TarnwardController {
-  const reservoir = createReservoir(configuration)
-  const clocks = new Map<string, NodeClock>()
-  const allowed = new Map<string, boolean>()
-  const by = { controller: 'trial', term: 1 }
-  const told = { refused: 0, unknown: 0, alarms: [] as string[] }
+  return new Driver(createReservoir(configuration))
+}
 
-  const carryOut = (effects: readonly Effect[], atMs: number): Outgoing[] => {
+class Driver implements TarnwardController {
+  readonly keepsLimits = true
+  readonly reservoir: Reservoir
+  readonly alarms: string[] = []
+  refused = 0
+  unknown = 0
+  readonly #clocks = new Map<string, NodeClock>()
+  readonly #allowed = new Map<string, boolean>()
+
+  constructor(reservoir: Reservoir) {
+    this.reservoir = reservoir
+  }
+
+  handle(input: Input): readonly Outgoing[] {
+    learnClock(this.#clocks, input)
+    const out = this.#carryOut(this.reservoir.handle(input), input.atMs)
+    const isRenewed = input.kind === 'heartbeat' && this.#allowed.get(input.node)
+    return isRenewed ? [...out, ...this.#lease(input.node, input.atMs, LEASE_MS)] : out
+  }
+
+  belief(): Readonly<Record<string, Belief>> | undefined {
+    return this.reservoir.estimate()?.elements
+  }
+
+  #carryOut(effects: readonly Effect[], atMs: number): Outgoing[] {
     const out: Outgoing[] = []
     for (const effect of effects) {
-      if (effect.kind === 'lease') allowed.set(effect.node, effect.allowed)
-      if (effect.kind === 'lease' && !effect.allowed) out.push(...leases(effect.node, atMs, 0))
-      if (effect.kind === 'alarm' && effect.state === 'unacknowledged') told.alarms.push(effect.alarm)
-      if (effect.kind === 'record') count(effect)
-      if (effect.kind !== 'command') continue
-      const { node, pump, id } = effect.shot
-      out.push(...leases(node, atMs, LEASE_MS), {
-        node,
-        sent: { kind: 'command', pump, message: toCommandMessage(effect.shot) },
-      })
-      out.push(
-        ...carryOut(reservoir.handle({ kind: 'edge', atMs, news: { edge: 'command-sent', commandId: id } }), atMs),
-      )
+      if (effect.kind === 'lease') this.#allowed.set(effect.node, effect.allowed)
+      if (effect.kind === 'lease' && !effect.allowed) out.push(...this.#lease(effect.node, atMs, 0))
+      if (effect.kind === 'alarm' && effect.state === 'unacknowledged') this.alarms.push(effect.alarm)
+      if (effect.kind === 'record') this.#count(effect)
+      if (effect.kind === 'command') out.push(...this.#send(effect, atMs))
     }
     return out
   }
-  const count = (effect: Extract<Effect, { kind: 'record' }>): void => {
-    if (effect.record.kind === 'judged' && effect.record.verdict === 'refuse') told.refused++
-    if (effect.record.kind === 'settled' && effect.record.outcome === 'unknown') told.unknown++
-  }
-  const leases = (node: string, atMs: number, lengthMs: number): Outgoing[] => {
-    const clock = clocks.get(node)
-    return clock ? [{ node, sent: { kind: 'lease', message: leaseFor(clock, by, atMs, lengthMs) } }] : []
+
+  #send({ shot }: Extract<Effect, { kind: 'command' }>, atMs: number): Outgoing[] {
+    const { node, pump, id } = shot
+    const command: Outgoing = { node, sent: { kind: 'command', pump, message: toCommandMessage(shot) } }
+    const sent: Input = { kind: 'edge', atMs, news: { edge: 'command-sent', commandId: id } }
+    return [...this.#lease(node, atMs, LEASE_MS), command, ...this.#carryOut(this.reservoir.handle(sent), atMs)]
   }
 
-  return {
-    reservoir,
-    get refused() {
-      return told.refused
-    },
-    get unknown() {
-      return told.unknown
-    },
-    alarms: told.alarms,
-    handle(input: Input) {
-      learnClock(clocks, input)
-      const out = carryOut(reservoir.handle(input), input.atMs)
-      if (input.kind === 'heartbeat' && allowed.get(input.node)) out.push(...leases(input.node, input.atMs, LEASE_MS))
-      return out
-    },
-    belief: () => reservoir.estimate()?.elements as Record<string, Belief> | undefined,
+  #count({ record }: Extract<Effect, { kind: 'record' }>): void {
+    if (record.kind === 'judged' && record.verdict === 'refuse') this.refused++
+    if (record.kind === 'settled' && record.outcome === 'unknown') this.unknown++
+  }
+
+  #lease(node: string, atMs: number, lengthMs: number): Outgoing[] {
+    const clock = this.#clocks.get(node)
+    return clock ? [{ node, sent: { kind: 'lease', message: leaseFor(clock, BY, atMs, lengthMs) } }] : []
   }
 }

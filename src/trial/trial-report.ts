@@ -33,7 +33,7 @@ export function reportOf(trials: readonly Trial[]): TrialReport {
     shots: total(trials, (trial) => trial.watch.shots),
     refused: total(trials, (trial) => trial.controller.refused),
     unknown: total(trials, (trial) => trial.controller.unknown),
-    violations: trials.flatMap((trial) => trial.watch.violations),
+    violations: trials.flatMap((trial) => (trial.controller.keepsLimits ? trial.watch.violations : [])),
     alarms: trials.flatMap((trial) => trial.controller.alarms),
     wallSeconds: total(trials, (trial) => trial.wallSeconds),
   }
