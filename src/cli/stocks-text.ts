@@ -55,7 +55,7 @@ function cardLines(tank: TankView): string[] {
 
 function saltLines({ salt, grams, how }: TankView['salts'][number], number: number): string[] {
   const start = `  ${String(number).padStart(2)}  ${salt.padEnd(38)}${weight(grams).padStart(10)} g`
-  const row = `${start}   lot ____________________`
+  const row = `${start}   lot ________________`
   return how === 'into the tank' ? [row] : [row, `      ${how}`]
 }
 
@@ -145,7 +145,7 @@ function acidLines(acid: NonNullable<StocksView['acid']>): string[] {
       '  ',
     ),
     '',
-    ...folded(`${name}: ${bottleMl.toFixed(0)} mL in ${compact(tankL)} L; lot ____________________`, '  '),
+    ...folded(`${name}: ${bottleMl.toFixed(0)} mL in ${compact(tankL)} L; lot ________________`, '  '),
     ...steps.flatMap((step, at) => folded(step, `  ${String(at + 1).padStart(2)}  `)),
     '  mixed on ______________  by ______________  EC of the check ______________',
     ...folded(

@@ -6,6 +6,12 @@ import type { LaboratorySample } from '../laboratory/report.ts'
 /** Beyond this difference of charges a report is held: the usual cause is a mistake of form (a rule of ours). */
 export const HELD_BALANCE_PERCENT = 10
 
+/**
+ * More conductivity by composition than this share of the measured one cannot come from ions that were left out: held
+ * also where no balance can be made. Twice what the ratio of 1030E allows, for a meter of one's own (a rule of ours).
+ */
+const HELD_CONDUCTIVITY_RATIO = 1.2
+
 export type ReportVerdict =
   | { readonly kind: 'usable'; readonly plausibility: Plausibility; readonly remarks: readonly string[] }
   | {
@@ -24,6 +30,11 @@ export function judgeReport(sample: LaboratorySample): ReportVerdict {
   if (missing.length === 0 && Math.abs(balancePercent) > HELD_BALANCE_PERCENT) {
     const side = balancePercent > 0 ? 'cations' : 'anions'
     const why = `Its ${side} are in excess by ${percent} % of all charge; up to ${HELD_BALANCE_PERCENT} % is acted on.`
+    return { kind: 'suspect', plausibility, why, suspicions: suspectForms(sample) }
+  }
+  if (conductivityRatio !== undefined && conductivityRatio > HELD_CONDUCTIVITY_RATIO) {
+    const share = `${Math.round(100 * conductivityRatio)} %`
+    const why = `Its conductivity by composition is ${share} of the one measured; up to ${100 * HELD_CONDUCTIVITY_RATIO} % is acted on.`
     return { kind: 'suspect', plausibility, why, suspicions: suspectForms(sample) }
   }
   const remarks = [

@@ -1,0 +1,59 @@
+import { readFileSync } from 'node:fs'
+import { describe, expect, it } from 'vitest'
+import { judgeReport } from '../../../../src/formulation/amend/suspicion.ts'
+import { usedReservoir } from '../../../../src/formulation/amend/used-reservoir.ts'
+import { readLaboratoryReport } from '../../../../src/formulation/laboratory/read-report.ts'
+import type { LaboratorySample } from '../../../../src/formulation/laboratory/report.ts'
+import { BANDS } from './bench.ts'
+
+function sampleOf(name: string): LaboratorySample {
+  const reading = readLaboratoryReport(name, readFileSync(`tests/fixtures/desk/${name}`, 'utf8'))
+  if (!reading.ok) throw new Error(JSON.stringify(reading.errors))
+  return reading.report.samples[0]!
+}
+
+describe('may a report be acted on?', () => {
+  it('one whose charges fit is usable, without a remark', () => {
+    const verdict = judgeReport(sampleOf('used-potassium-starved.csv'))
+    expect(verdict).toMatchObject({ kind: 'usable', remarks: [] })
+  })
+
+  it('nitrate written as the ion is held, and the one mistake that explains it is named with its value', () => {
+    const verdict = judgeReport(sampleOf('suspect-nitrate-as-ion.csv'))
+    if (verdict.kind !== 'suspect') throw new Error('not held')
+    expect(verdict.why).toMatch(/anions are in excess by 55/)
+    expect(verdict.suspicions).toEqual([
+      { element: 'NO3-N', readAs: 'NO3-N', perhaps: 'NO3', mgPerL: expect.closeTo(150, 0) },
+    ])
+  })
+
+  it('one off by 5 to 10 % is used with a remark', () => {
+    const verdict = judgeReport(sampleOf('used-nitrate-high.csv'))
+    expect(verdict.kind).toBe('usable')
+    expect(verdict.kind === 'usable' && verdict.remarks.join()).toMatch(/Charge balance is off by 9\.5 %/)
+  })
+
+  it('without an ion that carries much charge nothing can be balanced, and that is said', () => {
+    const sample = sampleOf('used-potassium-starved.csv')
+    const values = sample.values.filter(({ element }) => element !== 'Cl')
+    expect(judgeReport({ ...sample, values })).toMatchObject({
+      kind: 'usable',
+      remarks: [expect.stringMatching(/Cl not reported/)],
+    })
+  })
+
+  it('more conductivity than was measured cannot come from a missing ion: held without a balance too', () => {
+    const sample = sampleOf('suspect-nitrate-as-ion.csv')
+    const values = sample.values.filter(({ element }) => element !== 'Cl')
+    const verdict = judgeReport({ ...sample, values })
+    expect(verdict).toMatchObject({ kind: 'suspect', why: expect.stringMatching(/229 % of the one measured/) })
+  })
+})
+
+it('a used reservoir takes half of a limit, and the aim for what nobody measured', () => {
+  const used = usedReservoir(sampleOf('used-potassium-starved.csv'), BANDS)
+  expect(used.belowLimit).toEqual(['NH4-N'])
+  expect(used.unmeasured).toEqual(['Mo'])
+  expect(used.mmolPerL[1]).toBeCloseTo(0.1 / 14.007, 9)
+  expect(used.mmolPerL[14]).toBe(BANDS[14]!.aim)
+})
