@@ -44,7 +44,14 @@ export function amendedView(context: AmendContext, amendment: Amendment): Amende
   return {
     ...reportView(context.sample, context.verdict),
     kind: 'amendment',
-    ...{ crop: context.crop, volumeL: context.volumeL, remarks: context.remarks, advised, advice, options },
+    ...{
+      crop: context.crop,
+      volumeL: context.volumeL,
+      remarks: [...context.remarks, ...levelRemark(context, options[ways.indexOf(chosen)]!)],
+      advised,
+      advice,
+      options,
+    },
     notes: amendment.notes.map((note) => ({
       ...note,
       endMgPerL: toMgPerL(note.element, totals[ELEMENT_INDEX[note.element]]!),
@@ -94,6 +101,18 @@ function optionView(context: AmendContext, option: AmendOption): AmendOptionView
     outOfBand: option.recipe.unmet,
     conductivityDsPerM: conductivityAfter(context, option),
   }
+}
+
+/** Stocks are water too; beyond this part of the volume it is worth a word. */
+const TOLD_VOLUME_SHARE = 0.01
+
+function levelRemark({ volumeL }: AmendContext, { amounts }: AmendOptionView): string[] {
+  const stocksL = amounts.reduce((sum, { unit, measured }) => sum + (unit === 'mL' ? measured / 1000 : 0), 0)
+  if (stocksL <= TOLD_VOLUME_SHARE * volumeL) return []
+  const percent = `${((100 * stocksL) / volumeL).toFixed(1)} %`
+  return [
+    `The stocks themselves are ${stocksL.toFixed(1)} L of water, ${percent} of the reservoir: leave as much room, or all ends that much thinner.`,
+  ]
 }
 
 /** The solver's last crumbs: less than this part of every aim is not weighed. */

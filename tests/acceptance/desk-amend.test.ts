@@ -78,7 +78,8 @@ describe('one command, one answer: a used reservoir', () => {
   it('run down by half: every element back in band', async () => {
     const view = await answered('used-everything-low.csv')
     expect(advisedOf(view).outOfBand).toEqual([])
-    for (const { element, endMgPerL, lowMgPerL, highMgPerL } of view.notes) {
+    for (const { element, usedMgPerL, verdict, endMgPerL, lowMgPerL, highMgPerL } of view.notes) {
+      expect(verdict, element).toBe(usedMgPerL < lowMgPerL ? 'brought in' : 'in band')
       expect(endMgPerL, element).toBeGreaterThanOrEqual(lowMgPerL * 0.999)
       expect(endMgPerL, element).toBeLessThanOrEqual(highMgPerL * 1.001)
     }
@@ -92,6 +93,9 @@ describe('one command, one answer: a used reservoir', () => {
     expect(amounts.map(({ name }) => name)).toContain('nitrate')
     expect(amounts.map(({ name }) => name)).not.toContain('acid')
     expect(view.cautions.join()).toMatch(/Give one stock, let it mix in/)
+    // the calcium stock of the example holds 100 g/L: run down by half, the reservoir needs litres of it
+    const { water: _either, ...low } = given('used-everything-low.csv', { stocks: 'config/example/site.yaml' })
+    expect((await said(low)).text.replace(/\s+/g, ' ')).toMatch(/The stocks themselves are \d\.\d L of water/)
   })
 
   it('counts the nitrate that the acid of a hard water brings to a fresh start', async () => {

@@ -2,7 +2,8 @@
 
 import { ELEMENTS, type ElementName } from '../../chemistry/element.ts'
 import { toMgPerL } from '../../chemistry/molar-mass.ts'
-import type { RecipeBand, RecipeSalt } from '../recipe/recipe.ts'
+import { WITHOUT_LOW_EDGE } from '../recipe/element-rule.ts'
+import type { RecipeSalt } from '../recipe/recipe.ts'
 import type { AmendOption, AmendQuestion } from './amend-question.ts'
 
 export interface ElementNote {
@@ -48,11 +49,8 @@ function verdictOn({ used, bands }: AmendQuestion, { recipe }: AmendOption, at: 
   const { low, high } = bands[at]!
   if (miss?.kind === 'low') return 'still low'
   if (miss?.kind === 'high') return was > high ? 'still high' : 'raised too high'
-  return isInside(was, bands[at]!) || (was < low && recipe.totalMmolPerL[at]! < low) ? 'in band' : 'brought in'
-}
-
-function isInside(mmolPerL: number, { low, high }: RecipeBand): boolean {
-  return mmolPerL >= low && mmolPerL <= high
+  const isLow = was < low && !WITHOUT_LOW_EDGE.has(ELEMENTS[at]!)
+  return isLow || was > high ? 'brought in' : 'in band'
 }
 
 function sentences(
