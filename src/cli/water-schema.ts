@@ -51,6 +51,7 @@ export const waterOutput = z
     acids: z.array(acidOption).readonly(),
     reverseOsmosisShare,
     notMeasured: z.array(z.string()).readonly(),
+    doubts: z.array(z.string()).readonly().describe('what does not fit in the report'),
     noted: notedValues,
   })
   .describe('a verdict on a source water for a crop')

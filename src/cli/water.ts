@@ -10,6 +10,7 @@ import { folded } from './desk-text.ts'
 import { ACID_CAUTION, DISCHARGE_CAUTION } from './recipe-caution.ts'
 import { waterCrop } from './recipe-crop.ts'
 import { readCrop } from './recipe-files.ts'
+import { doubtsOf } from './water-doubt.ts'
 import { readKnownWaters, readWater, type WaterReading } from './water-files.ts'
 import { jsonSchemaText, waterOutput } from './water-schema.ts'
 
@@ -63,17 +64,19 @@ function typed(flag: string, text: string | undefined, dimension: Dimension): nu
   throw new CommandFailure('usage', `${flag}: ${read.problem}`)
 }
 
-function jsonText(verdict: WaterVerdict, { noted }: WaterReading): string {
-  return `${JSON.stringify(waterOutput.parse({ schema: 'tarnward/water/1', ...verdict, noted }))}\n`
+function jsonText(verdict: WaterVerdict, reading: WaterReading): string {
+  return `${JSON.stringify(waterOutput.parse({ schema: 'tarnward/water/1', ...verdict, doubts: doubtsOf(reading), noted: reading.noted }))}\n`
 }
 
 const MARKS = { good: ' ', watch: '?', treat: '!', refuse: 'X', unknown: '-' } as const
 
-function page(verdict: WaterVerdict, { noted }: WaterReading): string {
+function page(verdict: WaterVerdict, reading: WaterReading): string {
+  const { noted } = reading
   const hasAcid = verdict.acids.length > 0
   const lines = [
     ...folded(`${verdict.water}, for ${verdict.crop}: ${verdict.level.toUpperCase()}`),
     ...folded(verdict.sentence),
+    ...doubtsOf(reading).flatMap((doubt) => folded(doubt, 'Doubt: ', '  ')),
     '',
     ...verdict.criteria.filter(({ level }) => level !== 'unknown').flatMap(criterionLines),
     ...(verdict.notMeasured.length > 0

@@ -63,7 +63,7 @@ export const WELL = `Sample;lower field well
 
 Parameter;Result;Unit
 pH;7,6;
-EC;0,62;mS/cm
+EC;0,53;mS/cm
 Alkalinity as CaCO3;208;mg/L
 Nitrate-N;2,1;mg/L
 Calcium;82;mg/L

@@ -57,6 +57,12 @@ describe('tarnward water', () => {
     expect(tomato['leachingFraction']).toBeLessThan(lettuce['leachingFraction']!)
   })
 
+  it('doubts a report whose sulfate was given as SO4 under the name of sulfur', async () => {
+    expect(await runWater(well)).not.toMatch(/Doubt/)
+    const wrong = folder.file('wrong.csv', WELL.replace('Sulfur;11', 'Sulfur;33'))
+    expect(await runWater(wrong)).toMatch(/Doubt: The charges of the report are off by -\d+\.\d %, where 2\.0 % is/)
+  })
+
   it('ends with a code of its own where it refuses', async () => {
     const brine = folder.file('brine.csv', WELL.replace('Sodium;14', 'Sodium;140'))
     expect(await runWater(brine)).toMatch(/REFUSE\nNot as it is, for sodium/)
