@@ -56,10 +56,10 @@ const held = z.object({
   ...report,
   kind: z.literal('held'),
   why: z.string(),
-  suspicions: z
-    .array(z.object({ element, readAs: z.string(), perhaps: z.string(), mgPerL: z.number() }))
+  explanations: z
+    .array(z.string())
     .readonly()
-    .describe('single mistakes of form that would explain it'),
+    .describe('mistakes of form that would explain it, with the misfit before and after'),
 })
 
 const amended = z.object({

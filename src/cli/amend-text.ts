@@ -5,18 +5,12 @@ import { compact, folded, shown } from './desk-text.ts'
 import { bar } from './recipe-text.ts'
 
 export function heldText(view: HeldView): string {
-  const { sample, why, suspicions } = view
-  const guesses = suspicions.flatMap(({ element, readAs, perhaps, mgPerL }) =>
-    folded(
-      `${element}, read as ${readAs}, was meant as ${perhaps}: ${shown(mgPerL)} mg/L of the element.`,
-      '  - It would fit if ',
-      '    ',
-    ),
-  )
+  const { sample, why, explanations } = view
+  const guesses = explanations.flatMap((text) => folded(text, '  - ', '    '))
   const none =
     guesses.length > 0
       ? []
-      : folded('No single mistake of form explains it: two may be wrong, or an ion is missing.', '  ')
+      : folded('No mistake of form explains it, nor two together: an ion may be missing, or a unit be wrong.', '  ')
   const lines = [
     ...folded(`The report of ${sample} is held, and nothing was reckoned.`),
     ...folded(why, '  '),

@@ -6,9 +6,9 @@ import { ELEMENT_INDEX } from '../chemistry/element.ts'
 import { toMgPerL } from '../chemistry/molar-mass.ts'
 import type { Amendment } from '../formulation/amend/amend.ts'
 import type { AmendOption } from '../formulation/amend/amend-question.ts'
-import type { ReportVerdict } from '../formulation/amend/suspicion.ts'
 import type { UsedReservoir } from '../formulation/amend/used-reservoir.ts'
 import type { LaboratorySample } from '../formulation/laboratory/report.ts'
+import type { ReportVerdict } from '../formulation/laboratory/report-verdict.ts'
 import type { RecipeBand } from '../formulation/recipe/recipe.ts'
 import { roundToScale } from '../formulation/recipe/rounding.ts'
 import type { Addable } from './amend-inputs.ts'
@@ -31,8 +31,8 @@ export interface AmendContext {
 }
 
 export function heldView(sample: LaboratorySample, verdict: Extract<ReportVerdict, { kind: 'suspect' }>): HeldView {
-  const { why, suspicions } = verdict
-  return { ...reportView(sample, verdict), kind: 'held', why, suspicions }
+  const { why, explanations } = verdict
+  return { ...reportView(sample, verdict), kind: 'held', why, explanations }
 }
 
 export function amendedView(context: AmendContext, amendment: Amendment): AmendedView {

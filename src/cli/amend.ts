@@ -1,9 +1,9 @@
 /** `tarnward amend`: a used reservoir’s report in, grams or millilitres out. */
 
 import { type Amendment, amend as solveAmendment } from '../formulation/amend/amend.ts'
-import { judgeReport, type ReportVerdict } from '../formulation/amend/suspicion.ts'
 import { usedReservoir } from '../formulation/amend/used-reservoir.ts'
 import type { LaboratorySample } from '../formulation/laboratory/report.ts'
+import { judgeReport, type ReportVerdict } from '../formulation/laboratory/report-verdict.ts'
 import { readQuantity } from '../formulation/units/quantity.ts'
 import { newWaterFrom, readNewWaterAcid, readSample, saltShelf, siteInputs } from './amend-inputs.ts'
 import { amendOutput } from './amend-schema.ts'

@@ -12,6 +12,8 @@ export async function askDaemon(
     post === undefined
       ? {}
       : { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(post) }
+  if (!URL.canParse(url))
+    throw new CommandFailure('usage', `--url: found "${url}"; an address such as http://127.0.0.1:8420 is needed`)
   try {
     const response = await fetch(new URL(path, url), request)
     return { status: response.status, body: await response.json() }

@@ -19,14 +19,17 @@ import { componentLog, createLog, type Logger } from '../shell/log.ts'
 import { createMqttLink } from '../shell/mqtt.ts'
 import type { NodeLink, NodeLinkHandlers } from '../shell/node-link.ts'
 import { CommandFailure } from './command-failure.ts'
-import { begin, openPage, portOf, untilEnd } from './foreground.ts'
+import { begin, durationMs, openPage, portOf, untilEnd } from './foreground.ts'
 import { PACKAGE_FOLDER } from './package-folder.ts'
 import type { RunOptions } from './run.ts'
 import { loadPlant } from './simulate.ts'
+import { wholeNumber } from './whole-number.ts'
 
 const SCENARIO = new URL('config/scenarios/quarry-lane.yaml', PACKAGE_FOLDER)
 const MINUTE_MS = 60_000
 const DAY_MS = 86_400_000
+/** Further back the crop of the demo is long harvested. */
+const DAYS_MOST = 60
 /** Nodes of the demo speak twice a minute, so that scaled time leaves each message its while on the wire. */
 const HEARTBEAT_MS = 30_000
 const LEASE_MS = 90_000
@@ -37,17 +40,21 @@ export async function runDemo(options: RunOptions, version: string, log: Logger)
   const scale = Number(options.scale)
   const tooFast = scale > 0 ? leaseScaleFault(LEASE_MS, scale) : 'a factor above 0 is needed'
   if (tooFast) throw new CommandFailure('usage', `--scale ${options.scale}: ${tooFast}`)
+  const days = wholeNumber('--days', options.days, 0, DAYS_MOST)
+  const seed = wholeNumber('--seed', options.seed, 0, 2 ** 31)
+  const port = portOf(options.port)
+  const lastsMs = durationMs(options.for)
   const loaded = await loadPlant(fileURLToPath(SCENARIO))
   const stateFolder = options.stateDir ?? (await mkdtemp(join(tmpdir(), 'tarnward-demo-')))
   const bench: Bench = {
     configuration: loaded.configuration,
-    world: createWorld(loaded.scenario, Number(options.seed), { heartbeatMs: HEARTBEAT_MS }),
+    world: createWorld(loaded.scenario, seed, { heartbeatMs: HEARTBEAT_MS }),
     stateFolder,
     version,
   }
   try {
-    await liveInLockstep(bench, Number(options.days), log)
-    await liveOnTheWire(bench, { scale, port: portOf(options.port), ending: untilEnd(options.for) }, log)
+    await liveInLockstep(bench, days, log)
+    await liveOnTheWire(bench, { scale, port, ending: untilEnd(lastsMs) }, log)
   } finally {
     if (!options.stateDir) await rm(stateFolder, { recursive: true, force: true })
   }
@@ -129,7 +136,7 @@ function dayLine(daemon: Daemon, world: World, day: number): string {
     const believed = estimate?.elements[name]
     return `${name} ${believed?.mgPerL.toFixed(0)}±${believed?.sdMgPerL.toFixed(0)} (${truth.mgPerL[name]?.toFixed(0)})`
   })
-  return `day ${day}: pH ${truth.ph.toFixed(2)}, EC ${truth.conductivityDsPerM.toFixed(2)} mS/cm; believed and (true) mg/L: ${shown.join(', ')}`
+  return `day ${Number(day.toFixed(1))}: pH ${truth.ph.toFixed(2)}, EC ${truth.conductivityDsPerM.toFixed(2)} mS/cm; believed and (true) mg/L: ${shown.join(', ')}`
 }
 
 /** On from there over a real MQTT connection, in scaled time, with the page open. */

@@ -6,6 +6,7 @@ import { type HttpServer, startHttp } from '../shell/http.ts'
 import { componentLog, type Logger } from '../shell/log.ts'
 import { CommandFailure } from './command-failure.ts'
 import { PACKAGE_FOLDER } from './package-folder.ts'
+import { wholeNumber } from './whole-number.ts'
 
 /** Starts the daemon; what stands in its way becomes a message with an exit code. */
 export async function begin(options: DaemonOptions): Promise<Daemon> {
@@ -33,9 +34,7 @@ export async function openPage(daemon: Daemon, port: number, log: Logger): Promi
 }
 
 export function portOf(text: string): number {
-  const port = Number(text)
-  if (Number.isInteger(port) && port >= 0 && port <= 65_535) return port
-  throw new CommandFailure('usage', `--port: found "${text}"; a number from 0 to 65535 is needed`)
+  return wholeNumber('--port', text, 0, 65_535)
 }
 
 export interface Ending {
@@ -44,9 +43,8 @@ export interface Ending {
   readonly fail: (why: string) => void
 }
 
-/** SIGINT and SIGTERM end it, and the time after `--for`. */
-export function untilEnd(forTime: string | undefined): Ending {
-  const lastsMs = forTime === undefined ? undefined : durationMs(forTime)
+/** SIGINT and SIGTERM end it, and a time where one is given. */
+export function untilEnd(lastsMs: number | undefined): Ending {
   let end: (failure?: string) => void = () => {}
   const wait = new Promise<string | undefined>((resolve) => {
     end = resolve
@@ -59,7 +57,9 @@ export function untilEnd(forTime: string | undefined): Ending {
 
 const UNITS_MS: Readonly<Record<string, number>> = { s: 1000, m: 60_000, h: 3_600_000 }
 
-function durationMs(text: string): number {
+/** The time that `--for` holds; undefined where it is not given. */
+export function durationMs(text: string | undefined): number | undefined {
+  if (text === undefined) return undefined
   const [, number, unit] = /^(\d+(?:\.\d+)?)(s|m|h)$/.exec(text) ?? []
   if (number && unit) return Number(number) * UNITS_MS[unit]!
   throw new CommandFailure('usage', `--for: found "${text}"; a time such as 60s, 5m or 2h is needed`)

@@ -17,6 +17,8 @@ export interface LabAddOptions {
 
 const SAMPLED_AT = z.iso.datetime({ offset: true })
 const HELD = 202
+/** A file that is no report at all is wrong in every line; nobody reads them all. */
+const ERRORS_SHOWN = 15
 
 /** Sends the file as it is; the daemon reads, judges and answers. A held report ends with a code of its own. */
 export async function labAdd(file: string, options: LabAddOptions): Promise<void> {
@@ -79,5 +81,7 @@ function answerText(body: unknown): string {
 
 function problemText(body: unknown): string {
   const { detail, errors } = body as { detail?: string; errors?: readonly string[] }
-  return [detail ?? 'The daemon refused the report.', ...(errors ?? [])].join('\n')
+  const told = errors ?? []
+  const rest = told.length > ERRORS_SHOWN ? [`… and ${told.length - ERRORS_SHOWN} more; begin with these.`] : []
+  return [detail ?? 'The daemon refused the report.', ...told.slice(0, ERRORS_SHOWN), ...rest].join('\n')
 }

@@ -9,7 +9,7 @@ import { componentLog, createLog, type Logger } from '../shell/log.ts'
 import { createMqttLink, type MqttLink } from '../shell/mqtt.ts'
 import type { NodeLink } from '../shell/node-link.ts'
 import { CommandFailure } from './command-failure.ts'
-import { begin, openPage, portOf, untilEnd } from './foreground.ts'
+import { begin, durationMs, openPage, portOf, untilEnd } from './foreground.ts'
 import { readConfiguration } from './read-configuration.ts'
 
 export interface RunOptions {
@@ -39,9 +39,11 @@ export async function run(options: RunOptions, version: string): Promise<void> {
 }
 
 async function runSite(options: RunOptions, siteFile: string, version: string, log: Logger): Promise<void> {
+  const lastsMs = durationMs(options.for)
+  const port = portOf(options.port)
   const configuration = await readConfiguration(siteFile)
   const clock = createRealClock()
-  const ending = untilEnd(options.for)
+  const ending = untilEnd(lastsMs)
   const link = await siteLink(configuration, siteFile, log)
   const daemon = await begin({
     ...{ configuration, clock, link, log, version },
@@ -52,7 +54,7 @@ async function runSite(options: RunOptions, siteFile: string, version: string, l
       ? { publishState: (suffix: string, json: string) => (link as MqttLink).publishState(suffix, json) }
       : {}),
   })
-  const page = await openPage(daemon, portOf(options.port), log)
+  const page = await openPage(daemon, port, log)
   log.info(`keeping ${configuration.site.site}; the page is at ${page.url}`)
   const failure = await ending.wait
   await page.close()

@@ -1,5 +1,6 @@
 /** `tarnward simulate`: a controller on a simulated plant, scored. */
 
+import { existsSync } from 'node:fs'
 import { loadScenario, siteOfScenario } from '../../simulator/load-scenario.ts'
 import type { Scenario } from '../../simulator/scenario.ts'
 import type { Configuration } from '../config/configuration.ts'
@@ -46,6 +47,8 @@ export async function loadPlant(
   scenarioFile: string,
 ): Promise<{ readonly configuration: Configuration; readonly scenario: Scenario }> {
   let scenario: Scenario
+  if (!existsSync(scenarioFile))
+    throw new CommandFailure('no-input', `${scenarioFile}: there is no such scenario file; config/scenarios has some`)
   try {
     scenario = loadScenario(scenarioFile)
   } catch (error) {

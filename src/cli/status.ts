@@ -12,23 +12,33 @@ export async function status(options: { readonly url: string; readonly json?: bo
 }
 
 function page(current: StatusView, estimate: EstimateView | undefined): string {
-  const readings = current.readings.map(
-    ({ quantity, value, unit, abnormal }) =>
-      `${quantity} ${value?.toFixed(2) ?? '–'} ${unit}${abnormal ? ` (${abnormal})` : ''}`,
-  )
-  const doses = current.nextDoses.map(
-    ({ stock, volumeMl, reason }) => `  ${volumeMl.toFixed(1)} mL of ${stock}: ${reason}`,
-  )
+  const readings = current.readings.map(({ quantity, value, unit, abnormal }) => {
+    const shown = `${LABELS[quantity]} ${value?.toFixed(DIGITS[quantity]) ?? '–'} ${unit}`.trimEnd()
+    return abnormal ? `${shown} (${abnormal})` : shown
+  })
+  const doses = current.nextDoses.map(({ stock, volumeMl, atMs, reason }) => {
+    const when = atMs === undefined ? '' : ` at ${clockTime(Math.max(atMs, current.atMs))}`
+    return `  ${volumeMl.toFixed(1)} mL of ${stock}${when}: ${reason}`
+  })
   return [
-    `${current.reservoir}, ${new Date(current.atMs).toISOString().slice(0, 16).replace('T', ' ')} UTC, mode ${current.mode}${current.held ? ', on hold' : ''}`,
+    `${current.reservoir}, ${new Date(current.atMs).toISOString().slice(0, 10)} ${clockTime(current.atMs)} UTC, mode ${current.mode}${current.held ? ', on hold' : ''}`,
     current.sentence,
     readings.join(' · '),
     '',
     ...elementRows(estimate),
-    ...(doses.length > 0 ? ['', 'Next:', ...doses] : []),
+    ...(doses.length > 0 ? ['', current.mode === 'automatic' ? 'Next:' : 'Would be next:', ...doses] : []),
+    ...(current.alarms.length > 0 ? ['', 'Alarms:'] : []),
+    ...current.alarms.map(({ alarm, priority, state, text }) => `  ${alarm} (${priority}, ${state}): ${text}`),
     ...current.trips.map(({ trip, why }) => `Tripped, ${trip}: ${why}`),
     '',
   ].join('\n')
+}
+
+const LABELS = { conductivity: 'EC', ph: 'pH', level: 'level', temperature: 'water' } as const
+const DIGITS = { conductivity: 2, ph: 2, level: 0, temperature: 1 } as const
+
+function clockTime(atMs: number): string {
+  return new Date(atMs).toISOString().slice(11, 16)
 }
 
 function elementRows(estimate: EstimateView | undefined): string[] {

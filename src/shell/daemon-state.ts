@@ -10,6 +10,7 @@ import type { AlarmView, DaemonView, EventView, LaboratoryAnswer, LaboratoryUplo
 import { readUpload } from './laboratory-upload.ts'
 import { componentLog, type Logger } from './log.ts'
 import type { Loop } from './loop.ts'
+import { observedText } from './observed-text.ts'
 import { estimateView, statusView } from './status-view.ts'
 
 export interface DaemonStateOptions {
@@ -107,6 +108,8 @@ class State implements DaemonState {
   #count(record: LedgerRecord): void {
     if (record.kind === 'tripped') this.#trips.set(record.trip, (this.#trips.get(record.trip) ?? 0) + 1)
     if (record.kind === 'settled') this.#countDose(record)
+    if (record.kind === 'observed' && this.#log.isLevelEnabled('info'))
+      this.#log.info({ event: 'observed' }, observedText(record.observation, this.view.estimate()))
   }
 
   #countDose({ stock, outcome, delivered }: Settled): void {

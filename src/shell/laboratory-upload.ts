@@ -3,10 +3,9 @@
 import { createHash } from 'node:crypto'
 import { chooseSample } from '../formulation/laboratory/choose-sample.ts'
 import { readMapping } from '../formulation/laboratory/mapping.ts'
-import { misfitTexts } from '../formulation/laboratory/misfit-text.ts'
-import { judgePlausibility } from '../formulation/laboratory/plausibility.ts'
 import { readLaboratoryReport } from '../formulation/laboratory/read-report.ts'
 import type { LaboratorySample, ReportError } from '../formulation/laboratory/report.ts'
+import { judgeReport } from '../formulation/laboratory/report-verdict.ts'
 import type { LaboratoryResult, LaboratoryValue } from '../reservoir/input.ts'
 import type { LaboratoryUpload } from './daemon-view.ts'
 
@@ -15,9 +14,6 @@ export type ReadUpload =
   | { readonly kind: 'unreadable'; readonly errors: readonly ReportError[] }
   | { readonly kind: 'held'; readonly id: string; readonly why: readonly string[] }
   | { readonly kind: 'refused'; readonly why: readonly string[] }
-
-/** Beyond this the charges of a report contradict each other so far that a form or unit is wrong. */
-const HOLD_BALANCE_PERCENT = 10
 
 /**
  * Reads and judges an upload. The same file for the same bottle is the same result, so sending it twice changes nothing.
@@ -31,16 +27,10 @@ export function readUpload(upload: LaboratoryUpload): ReadUpload {
   if (!choice.ok) return { kind: 'refused', why: [`${upload.fileName}: ${choice.message}`] }
   const { sample } = choice
   const id = createHash('sha256').update(`${upload.sampledAtMs}\n${upload.text}`).digest('hex').slice(0, 12)
-  const why = doubts(sample)
-  if (why.length > 0 && !upload.isAccepted) return { kind: 'held', id, why }
+  const verdict = judgeReport(sample)
+  if (verdict.kind === 'suspect' && !upload.isAccepted)
+    return { kind: 'held', id, why: [verdict.why, ...verdict.explanations] }
   return { kind: 'result', result: toResult(sample, id, upload.sampledAtMs), text: summary(sample) }
-}
-
-function doubts(sample: LaboratorySample): string[] {
-  const judged = judgePlausibility(sample)
-  if (judged.missing.length > 0 || Math.abs(judged.balancePercent) <= HOLD_BALANCE_PERCENT) return []
-  const balance = `cations ${judged.cationsMeqPerL.toFixed(1)} and anions ${judged.anionsMeqPerL.toFixed(1)} meq/L differ by ${judged.balancePercent.toFixed(0)} %; at most ${HOLD_BALANCE_PERCENT} % is taken unseen`
-  return [balance, ...misfitTexts(sample)]
 }
 
 function toResult(sample: LaboratorySample, id: string, sampledAtMs: number): LaboratoryResult {

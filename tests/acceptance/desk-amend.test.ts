@@ -115,10 +115,10 @@ describe('a report whose charges do not add up', () => {
     const { text, code } = await said(given('suspect-nitrate-as-ion.csv'))
     expect(code).toBe(1)
     expect(text).toMatch(/is held, and nothing was reckoned/)
-    expect(text.replace(/\s+/g, ' ')).toMatch(/NO3-N, read as NO3-N, was meant as NO3: 150 mg\/L/)
+    expect(text.replace(/\s+/g, ' ')).toMatch(/NO3-N, read as NO3-N, was meant as NO3 \(150 mg\/L/)
     const held = amendOutput.parse(JSON.parse((await said(given('suspect-nitrate-as-ion.csv', { json: true }))).text))
     expect(held.kind).toBe('held')
-    expect((held as HeldView).suspicions).toHaveLength(1)
+    expect((held as HeldView).explanations).toHaveLength(1)
   })
 
   it('is used when a person accepts it, and the doubt stays written', async () => {

@@ -1,10 +1,10 @@
 import { readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
-import { judgeReport } from '../../../../src/formulation/amend/suspicion.ts'
 import { usedReservoir } from '../../../../src/formulation/amend/used-reservoir.ts'
 import { readLaboratoryReport } from '../../../../src/formulation/laboratory/read-report.ts'
 import type { LaboratorySample } from '../../../../src/formulation/laboratory/report.ts'
-import { BANDS } from './bench.ts'
+import { judgeReport } from '../../../../src/formulation/laboratory/report-verdict.ts'
+import { BANDS } from '../amend/bench.ts'
 
 function sampleOf(name: string): LaboratorySample {
   const reading = readLaboratoryReport(name, readFileSync(`tests/fixtures/desk/${name}`, 'utf8'))
@@ -22,9 +22,8 @@ describe('may a report be acted on?', () => {
     const verdict = judgeReport(sampleOf('suspect-nitrate-as-ion.csv'))
     if (verdict.kind !== 'suspect') throw new Error('not held')
     expect(verdict.why).toMatch(/anions are in excess by 55/)
-    expect(verdict.suspicions).toEqual([
-      { element: 'NO3-N', readAs: 'NO3-N', perhaps: 'NO3', mgPerL: expect.closeTo(150, 0) },
-    ])
+    expect(verdict.explanations).toHaveLength(1)
+    expect(verdict.explanations[0]).toMatch(/NO3-N, read as NO3-N, was meant as NO3 \(150 mg\/L/)
   })
 
   it('one off by 5 to 10 % is used with a remark', () => {

@@ -1,7 +1,8 @@
 // May a report be acted on, or must a person look at it first?
 
-import { type FormSuspicion, judgePlausibility, type Plausibility, suspectForms } from '../laboratory/plausibility.ts'
-import type { LaboratorySample } from '../laboratory/report.ts'
+import { misfitTexts } from './misfit-text.ts'
+import { judgePlausibility, type Plausibility } from './plausibility.ts'
+import type { LaboratorySample } from './report.ts'
 
 /** Beyond this difference of charges a report is held: the usual cause is a mistake of form (a rule of ours). */
 export const HELD_BALANCE_PERCENT = 10
@@ -18,8 +19,8 @@ export type ReportVerdict =
       readonly kind: 'suspect'
       readonly plausibility: Plausibility
       readonly why: string
-      /** single mistakes of form that would explain it */
-      readonly suspicions: readonly FormSuspicion[]
+      /** one or two mistakes of form that would explain it, in words, with the misfit before and after */
+      readonly explanations: readonly string[]
     }
 
 /** Charge balance first: a report that is off by more than a tenth is not acted on before a person has accepted it. */
@@ -30,12 +31,12 @@ export function judgeReport(sample: LaboratorySample): ReportVerdict {
   if (missing.length === 0 && Math.abs(balancePercent) > HELD_BALANCE_PERCENT) {
     const side = balancePercent > 0 ? 'cations' : 'anions'
     const why = `Its ${side} are in excess by ${percent} % of all charge; up to ${HELD_BALANCE_PERCENT} % is acted on.`
-    return { kind: 'suspect', plausibility, why, suspicions: suspectForms(sample) }
+    return { kind: 'suspect', plausibility, why, explanations: misfitTexts(sample) }
   }
   if (conductivityRatio !== undefined && conductivityRatio > HELD_CONDUCTIVITY_RATIO) {
     const share = `${Math.round(100 * conductivityRatio)} %`
     const why = `Its conductivity by composition is ${share} of the one measured; up to ${100 * HELD_CONDUCTIVITY_RATIO} % is acted on.`
-    return { kind: 'suspect', plausibility, why, suspicions: suspectForms(sample) }
+    return { kind: 'suspect', plausibility, why, explanations: misfitTexts(sample) }
   }
   const remarks = [
     ...(missing.length > 0 ? [`${missing.join(', ')} not reported, so its charge balance could not be checked.`] : []),
