@@ -16,6 +16,7 @@ import { type CropEntry, readCrop, readShelf } from './recipe-files.ts'
 import { jsonOf, recipeOutput } from './recipe-schema.ts'
 import { shelfOf } from './recipe-shelf.ts'
 import { recipeText } from './recipe-text.ts'
+import { doubtsOf } from './water-doubt.ts'
 import { readKnownWaters, readWater } from './water-files.ts'
 import { jsonSchemaText } from './water-schema.ts'
 
@@ -69,7 +70,8 @@ export async function prepareRecipe(options: Omit<RecipeOptions, 'unit' | 'eleme
   const crop = await readCrop(options.crop, options.crops)
   const bands = withBandWishes(recipeBands(crop, strengthOf(options.stage)), options.band ?? [])
   const known = await readKnownWaters()
-  const { water } = await readWater(known, { from: options.water, sample: options.sample })
+  const reading = await readWater(known, { from: options.water, sample: options.sample })
+  const { water } = reading
   const { salts: entries } = await readShelf(options.shelf)
   const only = options.only?.split(',').filter((name) => name.trim() !== '')
   const shelf = shelfOf({
@@ -92,7 +94,7 @@ export async function prepareRecipe(options: Omit<RecipeOptions, 'unit' | 'eleme
   const scaleG = options.scale === undefined ? undefined : quantityOf('--scale', options.scale, 'mass')
   const wish = { volumeL, bands, presentMmolPerL: present.mmolPerL, ...(scaleG === undefined ? {} : { scaleG }) }
   const sheet = sheetOf(answer, wish)
-  const notes = [...present.notes, ...shelf.notes]
+  const notes = [...doubtsOf(reading), ...present.notes, ...shelf.notes]
   return { crop, stage: options.stage, water, volumeL, bands, question, answer, sheet, notes }
 }
 
