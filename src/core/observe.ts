@@ -2,8 +2,15 @@
 
 import { ELEMENT_INDEX, isElementName } from '../chemistry/element.ts'
 import { toMmolPerL } from '../chemistry/molar-mass.ts'
-import type { GridStep, StepAct, StepDose, StepLaboratory, StepLaboratoryValue } from './estimate/grid-step.ts'
-import { amendStep, appendStep, oldestMs, rerunFrom } from './estimate/history.ts'
+import type {
+  GridStep,
+  StepAct,
+  StepDose,
+  StepLaboratory,
+  StepLaboratoryValue,
+  TimedAct,
+} from './estimate/grid-step.ts'
+import { amendStep, amendStepThat, appendStep, type History, oldestMs, rerunFrom } from './estimate/history.ts'
 import { litShareBetween } from './sense/photoperiod.ts'
 import { closeStep, type FusedReadings, type RawReading, senseScan } from './sense/sense.ts'
 import type { CoreSettings } from './settings.ts'
@@ -27,14 +34,26 @@ export function takeScan(
 /**
  * What the open step saw, once its end has come. While a shot is unsettled, EC and pH may already show what the
  * balance does not know of yet, so they are left out of that step.
+ *
+ * @param now a long silence is closed in long steps: after a winter without power there is nothing to fuse
  */
-export function fuseOpenStep(settings: CoreSettings, state: CoreState, isShotOpen: boolean): Observation {
+export function fuseOpenStep(
+  settings: CoreSettings,
+  state: CoreState,
+  now: { readonly atMs: number; readonly isShotOpen: boolean },
+): Observation {
   const { fused } = closeStep(settings, state.sense)
-  const litShare = litShareBetween(settings.photoperiod, state.utcOffsetMin, state.open.fromMs, state.open.untilMs)
-  if (!isShotOpen) return { ...fused, endMs: state.open.untilMs, litShare }
+  const { fromMs, untilMs } = state.open
+  const isSilent = state.sense.probes.every((probe) => !probe || probe.window.length === 0)
+  const endMs = isSilent && now.atMs >= untilMs + SILENT_STEP_MS ? untilMs + SILENT_STEP_MS : untilMs
+  const litShare = litShareBetween(settings.photoperiod, state.utcOffsetMin, fromMs, endMs)
+  if (!now.isShotOpen) return { ...fused, endMs, litShare }
   const { conductivityDsPerM: _ec, ph: _ph, ...rest } = fused
-  return { ...rest, endMs: state.open.untilMs, litShare }
+  return { ...rest, endMs, litShare }
 }
+
+/** A whole number of any grid step from 1 to 60 min that divides an hour. */
+const SILENT_STEP_MS = 6 * 3_600_000
 
 /** Closes the open step with its observation (fused now, or read back from the ledger) and opens the next. */
 export function takeObservation(settings: CoreSettings, state: CoreState, observation: Observation): CoreState {
@@ -68,25 +87,28 @@ export interface SettledShot {
 export function takeSettled(settings: CoreSettings, state: CoreState, shot: SettledShot): CoreState {
   const stockIndex = settings.stocks.findIndex((stock) => stock.id === shot.stock)
   if (stockIndex < 0) return state
-  const dose: StepDose = { atMs: shot.atMs, stockIndex, commandId: shot.commandId, lowMl: shot.lowUl / 1000, highMl: shot.highUl / 1000 }
   const earlier = state.doubtful.find((doubt) => doubt.commandId === shot.commandId)
   const others = state.doubtful.filter((doubt) => doubt !== earlier)
-  const doubtful = shot.isFinal
-    ? others
-    : [...others, { commandId: shot.commandId, settledAtMs: earlier?.settledAtMs ?? shot.atMs }]
-  if (earlier && earlier.settledAtMs <= state.open.fromMs) {
-    const history = amendStep(state.history, earlier.settledAtMs, (step) => ({
-      ...step,
-      doses: replaceDose(step.doses, dose),
-    }))
+  const { commandId } = shot
+  // It mixed from when it ran, not from when somebody at last could say how much it was.
+  const atMs = earlier?.settledAtMs ?? shot.atMs
+  const dose = { atMs, stockIndex, commandId, lowMl: shot.lowUl / 1000, highMl: shot.highUl / 1000 }
+  const doubtful = shot.isFinal ? others : [...others, { commandId, settledAtMs: atMs }]
+  // By name, not by time: one settled on the very mark of the grid stands in the step that begins there.
+  const isIn = (step: Pick<GridStep, 'doses'>): boolean => step.doses.some((kept) => kept.commandId === commandId)
+  if (earlier && !isIn(state.open)) {
+    const history = amendStepThat(state.history, isIn, (step) => ({ ...step, doses: replaceDose(step.doses, dose) }))
     return { ...state, doubtful, history: history ?? state.history }
   }
   return { ...state, doubtful, open: { ...state.open, doses: replaceDose(state.open.doses, dose) } }
 }
 
-function replaceDose(doses: readonly StepDose[], dose: StepDose): StepDose[] {
-  const others = doses.filter((other) => other.commandId !== dose.commandId)
-  return dose.highMl > 0 ? [...others, dose] : others
+/** In its old place, so that the sums of the step are taken in the order they always were. */
+function replaceDose(doses: readonly StepDose[], dose: StepDose): readonly StepDose[] {
+  const replaced = doses.some((old) => old.commandId === dose.commandId)
+    ? doses.map((old) => (old.commandId === dose.commandId ? dose : old))
+    : [...doses, dose]
+  return replaced.filter((kept) => kept.highMl > 0)
 }
 
 export interface LaboratoryReport {
@@ -126,17 +148,28 @@ export function takeLaboratory(state: CoreState, report: LaboratoryReport, atMs:
     values.push(read)
   }
   if (values.length === 0) return { kind: 'refused', why: 'the report has no value of a tracked element' }
-  const without = withoutReport(state, report.id)
-  const laboratory: StepLaboratory = { id: report.id, values }
-  const sampledAtMs = Math.max(state.sampledAtMs ?? 0, report.sampledAtMs)
-  const placed = placeInStep(without, report.sampledAtMs, (step) => ({
+  const { id, sampledAtMs } = report
+  const without = withoutReport(state, id)
+  const placed = placeInStep(without, sampledAtMs, (step) => ({
     ...step,
-    laboratory: [...step.laboratory, laboratory],
+    laboratory: [...step.laboratory, { id, sampledAtMs, values }].toSorted(byBottle),
   }))
-  const untold = [...state.untold, { id: report.id, sampledAtMs: report.sampledAtMs, before: state.history.filter }]
+  const untold = [...without.untold, { id, sampledAtMs, before: state.history.filter }]
   return placed
-    ? { kind: 'taken', state: { ...placed, sampledAtMs, untold } }
+    ? { kind: 'taken', state: { ...placed, sampledAtMs: newestBottleMs(placed), untold } }
     : { kind: 'refused', why: 'no step holds the sample time' }
+}
+
+/** Two bottles of one step count in the order they were filled, in whatever order their reports come. */
+function byBottle(one: StepLaboratory, other: StepLaboratory): number {
+  return one.sampledAtMs - other.sampledAtMs || (one.id < other.id ? -1 : one.id > other.id ? 1 : 0)
+}
+
+/** When the newest bottle that still counts was filled. */
+function newestBottleMs({ open, history }: { open: CoreState['open']; history: History }): number | null {
+  const steps = [open, ...history.stretches.flatMap((stretch) => stretch.steps)]
+  const filled = steps.flatMap((step) => step.laboratory.map((report) => report.sampledAtMs))
+  return filled.length === 0 ? null : Math.max(...filled)
 }
 
 /** Reports whose whole effect is in the belief by now: nothing is being run again and the bottle’s step has closed. */
@@ -149,9 +182,11 @@ export function tellReports(state: CoreState): { readonly state: CoreState; read
     : { state: { ...state, untold: untold.filter((report) => !told.includes(report)) }, told }
 }
 
-/** Takes a report back; the estimate becomes what it would have been without it. */
+/** Takes a report back; the estimate becomes what it would have been without it. The very same state if there is none. */
 export function withdrawLaboratory(state: CoreState, id: string): CoreState {
-  return withoutReport(state, id)
+  const without = withoutReport(state, id)
+  if (without.open === state.open && without.history === state.history) return state
+  return { ...without, sampledAtMs: newestBottleMs(without) }
 }
 
 function withoutReport(state: CoreState, id: string): CoreState {
@@ -167,7 +202,7 @@ function withoutReport(state: CoreState, id: string): CoreState {
       history = amendStep(history, step.endMs, (kept) => ({ ...kept, laboratory: drop(kept) })) ?? history
     }
   }
-  return { ...state, open, history }
+  return { ...state, open, history, untold: state.untold.filter((report) => report.id !== id) }
 }
 
 type ChangeStep = <S extends Pick<GridStep, 'acts' | 'laboratory'>>(step: S) => S
@@ -210,14 +245,25 @@ function readValue(value: LaboratoryReport['values'][number]): StepLaboratoryVal
 /** Takes something done by hand to the water, at the moment it was done. */
 export function takeWaterAct(state: CoreState, act: StepAct, doneAtMs: number, atMs: number): Taken {
   if (doneAtMs > atMs) return { kind: 'refused', why: `done ${minutes(doneAtMs - atMs)} min in the future` }
-  const placed = placeInStep(state, doneAtMs, (step) => ({ ...step, acts: [...step.acts, act] }))
+  const timed: TimedAct = { ...act, doneAtMs }
+  const placed = placeInStep(state, doneAtMs, (step) => ({
+    ...step,
+    acts: [...step.acts, timed].toSorted((one, other) => one.doneAtMs - other.doneAtMs),
+  }))
   return placed ? { kind: 'taken', state: placed } : { kind: 'refused', why: 'done before the oldest kept step' }
 }
 
-/** Takes plants that came or went; what they drank since is run again. */
-export function takeCohort(state: CoreState, cohort: CoreState['cohorts'][number], sinceMs: number): CoreState {
-  const cohorts = [...state.cohorts.filter((kept) => kept.id !== cohort.id), cohort]
-  const history = sinceMs < state.open.fromMs ? rerunFrom(state.history, sinceMs) : state.history
+/**
+ * Takes plants that came or went; what they drank since is run again. A cohort of a known id replaces it, and what the
+ * old one drank is run again too. It keeps its place, so that a re-run sums the cohorts in the order they always were.
+ */
+export function takeCohort(state: CoreState, cohort: CoreState['cohorts'][number], changedAtMs: number): CoreState {
+  const old = state.cohorts.find((kept) => kept.id === cohort.id)
+  const cohorts = old ? state.cohorts.map((kept) => (kept === old ? cohort : kept)) : [...state.cohorts, cohort]
+  const isMoved = old !== undefined && (old.transplantedAtMs !== cohort.transplantedAtMs || old.crop !== cohort.crop)
+  const sinceMs = isMoved ? Math.min(old.transplantedAtMs, changedAtMs) : changedAtMs
+  // What happened on a mark belongs to the step that ends there, which is closed already.
+  const history = sinceMs <= state.open.fromMs ? rerunFrom(state.history, sinceMs) : state.history
   return { ...state, cohorts, history }
 }
 

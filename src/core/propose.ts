@@ -63,7 +63,8 @@ function planInput(
   const gradient = new Float64Array(GRADIENT_LENGTH)
   const conductivityDsPerM = conductivityGradient(levels.mmolPerL, filter.ph, carbon, gradient)
   const readPh = latestOf(settings, state.sense, 'ph')
-  const phOf = (ph: number | undefined) => (ph === undefined ? {} : { ph, alkalinityAtPhMeqPerL: alkalinityFromPh(levels.mmolPerL, ph, carbon) })
+  const phOf = (ph: number | undefined) =>
+    ph === undefined ? {} : { ph, alkalinityAtPhMeqPerL: alkalinityFromPh(levels.mmolPerL, ph, carbon) }
   return {
     settings,
     atMs,
@@ -71,7 +72,7 @@ function planInput(
     estimate: {
       ...levels,
       alkalinitySdMeqPerL: ALKALINITY_SD_MEQ_PER_L,
-      ...(readPh ? { ph: readPh.value } : {}),
+      ...phOf(readPh?.value),
       conductivityDsPerM,
     },
     forecast,

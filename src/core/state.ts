@@ -1,7 +1,7 @@
 /** What the core remembers. Every field is replaced, never written. */
 
 import { type FilterState, initialFilterState } from './estimate/filter-state.ts'
-import type { StepAct, StepDose, StepLaboratory } from './estimate/grid-step.ts'
+import type { StepDose, StepLaboratory, TimedAct } from './estimate/grid-step.ts'
 import { type History, startHistory } from './estimate/history.ts'
 import type { Plan, PlanShot } from './plan/plan.ts'
 import { initialSense, type SenseState } from './sense/sense.ts'
@@ -12,7 +12,7 @@ export interface OpenStep {
   readonly fromMs: number
   readonly untilMs: number
   readonly doses: readonly StepDose[]
-  readonly acts: readonly StepAct[]
+  readonly acts: readonly TimedAct[]
   readonly laboratory: readonly StepLaboratory[]
 }
 

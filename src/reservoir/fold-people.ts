@@ -17,27 +17,31 @@ export function foldPeople(
   input: PeopleInput,
   effects: Effect[],
 ): ReservoirState {
+  if (input.kind === 'instruction') return instruct(settings, state, input, effects)
   const { core } = state
-  if (!core) return state
+  if (!core) return refuse(state, `the ${input.kind}`, 'the reservoir has not been started yet', effects)
   switch (input.kind) {
     case 'laboratory-result':
       return takeResult(state, core, input, effects)
-    case 'laboratory-withdrawal':
+    case 'laboratory-withdrawal': {
+      const without = withdrawLaboratory(core, input.id)
+      if (without === core) return refuse(state, `the withdrawal of ${input.id}`, NO_SUCH_REPORT, effects)
       effects.push({
         kind: 'record',
         record: { kind: 'laboratory-withdrawn', atMs: input.atMs, by: input.by, id: input.id },
       })
-      return { ...state, core: withdrawLaboratory(core, input.id) }
+      return { ...state, core: without }
+    }
     case 'act': {
       const taken = takeAct(settings, core, input.act, input.atMs)
       if (taken.kind === 'refused') return refuse(state, `the act ${input.act.act}`, taken.why, effects)
       effects.push({ kind: 'record', record: { kind: 'act', atMs: input.atMs, by: input.by, act: input.act } })
       return { ...state, core: taken.state }
     }
-    case 'instruction':
-      return instruct(settings, state, core, input, effects)
   }
 }
+
+const NO_SUCH_REPORT = 'no kept step has a result of this id; see the ledger for the ids there are'
 
 function refuse(state: ReservoirState, what: string, why: string, effects: Effect[]): ReservoirState {
   effects.push({
@@ -62,6 +66,7 @@ function takeResult(state: ReservoirState, core: CoreState, input: LaboratoryInp
 
 /** An act by hand, as the core takes it; also used when records are folded at a start. */
 export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, atMs: number): Taken {
+  if (!Number.isFinite(act.doneAtMs)) return { kind: 'refused', why: 'it has no time' }
   switch (act.act) {
     case 'salt-added': {
       const perG = settings.salts[act.salt]
@@ -70,7 +75,7 @@ export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, 
           kind: 'refused',
           why: `no salt "${act.salt}" on the shelf; there are ${Object.keys(settings.salts).join(', ')}`,
         }
-      if (!(act.massG > 0)) return { kind: 'refused', why: `${act.massG} g; a mass above 0 is needed` }
+      if (!isAmount(act.massG)) return { kind: 'refused', why: `${act.massG} g; a mass above 0 is needed` }
       return takeWaterAct(
         core,
         { act: 'added', mmol: perG.map((mmol) => mmol * act.massG), relativeSd: 0.03 },
@@ -80,7 +85,7 @@ export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, 
     }
     case 'drained':
     case 'topped-up':
-      if (!(act.volumeL > 0)) return { kind: 'refused', why: `${act.volumeL} L; a volume above 0 is needed` }
+      if (!isAmount(act.volumeL)) return { kind: 'refused', why: `${act.volumeL} L; a volume above 0 is needed` }
       return takeWaterAct(core, { act: act.act, volumeL: act.volumeL } satisfies StepAct, act.doneAtMs, atMs)
     case 'stock-refilled': {
       const stockIndex = settings.core.stocks.findIndex((stock) => stock.id === act.stock)
@@ -90,6 +95,7 @@ export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, 
     case 'transplanted': {
       if (!settings.core.crops.some((crop) => crop.id === act.crop))
         return { kind: 'refused', why: `no crop "${act.crop}"` }
+      if (!isAmount(act.plants)) return { kind: 'refused', why: `${act.plants} plants; one or more are needed` }
       const cohort = { id: act.cohort, crop: act.crop, plants: act.plants, transplantedAtMs: act.doneAtMs }
       return { kind: 'taken', state: takeCohort(core, cohort, act.doneAtMs) }
     }
@@ -101,17 +107,22 @@ export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, 
   }
 }
 
+function isAmount(value: number): boolean {
+  return Number.isFinite(value) && value > 0
+}
+
 function instruct(
   settings: ReservoirSettings,
   state: ReservoirState,
-  core: CoreState,
   input: InstructionInput,
   effects: Effect[],
 ): ReservoirState {
+  const { core } = state
   const { atMs, by, reason, instruction } = input
   effects.push({ kind: 'record', record: { kind: 'instructed', atMs, by, reason, instruction } })
   effects.push({ kind: 'notification', event: 'instructed', text: `${by}: ${instruction.instruction} (${reason})` })
-  if (instruction.instruction === 'calibrate') return { ...state, core: calibrate(settings, core, instruction) }
+  if (instruction.instruction === 'calibrate')
+    return core ? { ...state, core: calibrate(settings, core, instruction) } : state
   if (instruction.instruction !== 'acknowledge') return state
   const acknowledged = acknowledgeAlarm(state.alarms, instruction.alarm)
   for (const { alarm, condition, priority, text } of acknowledged.changes) {

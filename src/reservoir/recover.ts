@@ -5,8 +5,10 @@
 
 import type { AlarmBoard } from '../core/alarm/alarm.ts'
 import { finishRerun } from '../core/estimate/history.ts'
-import { takeLaboratory, takeObservation, takeSettled, withdrawLaboratory } from '../core/observe.ts'
+import { takeLaboratory, takeObservation, takeSettled, tellReports, withdrawLaboratory } from '../core/observe.ts'
+import { coldSense } from '../core/sense/sense.ts'
 import type { CoreState } from '../core/state.ts'
+import { type Book, replaceCommand } from '../safety/book.ts'
 import { onInstruction } from '../safety/on-instruction.ts'
 import { rebuildBook } from '../safety/rebuild.ts'
 import { rebuildTotals } from '../safety/rebuild-totals.ts'
@@ -34,15 +36,35 @@ export interface Recovery {
  * @param atMs now, for the rolling windows of the book
  */
 export function recover(settings: ReservoirSettings, recovery: Recovery, atMs: number): ReservoirState {
-  let state = recovery.snapshot
+  let state = withColdSense(recovery.snapshot)
   for (const record of recovery.since) state = foldRecord(settings, state, record)
   const rows = recovery.deliveries.filter((record) => record.kind === 'judged' || record.kind === 'settled')
-  const book = rebuildBook(settings.limits, rows, atMs)
-  const core = state.core && {
-    ...state.core,
-    history: finishRerun(settings.core, state.core.cohorts, state.core.history),
-  }
+  const book = asUntold(rebuildBook(settings.limits, rows, atMs), rows)
+  const core = state.core && caughtUp(settings, state.core)
   return { ...state, core, safety: rebuildTotals(settings.limits, { ...state.safety, book }, rows) }
+}
+
+/** Half a window from before the snapshot would be fused with steps that were fused without it. */
+function withColdSense(snapshot: ReservoirState): ReservoirState {
+  return snapshot.core ? { ...snapshot, core: { ...snapshot.core, sense: coldSense(snapshot.core.sense) } } : snapshot
+}
+
+/** Every report taken in; what they moved was told when it was new. */
+function caughtUp(settings: ReservoirSettings, core: CoreState): CoreState {
+  const history = finishRerun(settings.core, core.cohorts, core.history)
+  return tellReports({ ...core, history }).state
+}
+
+/**
+ * A command that no record ever called unknown is left to the `start`, which calls it that aloud: so its possible
+ * volume reaches the balance as well as the book.
+ */
+function asUntold(book: Book, rows: readonly LedgerRecord[]): Book {
+  const told = new Set(rows.flatMap((row) => (row.kind === 'settled' ? [row.commandId] : [])))
+  return book.commands.reduce(
+    (next, command) => (told.has(command.commandId) ? next : replaceCommand(next, { ...command, status: 'open' })),
+    book,
+  )
 }
 
 function foldRecord(settings: ReservoirSettings, before: ReservoirState, record: LedgerRecord): ReservoirState {

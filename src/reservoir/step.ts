@@ -90,11 +90,16 @@ export function restartCore(
 function closeDueSteps(settings: ReservoirSettings, state: ReservoirState, effects: Effect[]): ReservoirState {
   let { core } = state
   while (core && state.atMs >= core.open.untilMs) {
-    const observation = fuseOpenStep(settings.core, core, state.safety.book.commands.length > 0)
+    const observation = fuseOpenStep(settings.core, core, { atMs: state.atMs, isShotOpen: isShotOnItsWay(state) })
     effects.push({ kind: 'record', record: { kind: 'observed', atMs: observation.endMs, observation } })
     core = takeObservation(settings.core, core, observation)
   }
   return core === state.core ? state : { ...state, core }
+}
+
+/** One whose outcome is unknown is over: the balance has its interval, and a dead node may never tell more. */
+function isShotOnItsWay({ safety }: ReservoirState): boolean {
+  return safety.book.commands.some((command) => command.status === 'open')
 }
 
 function letSafetyHear(
@@ -164,7 +169,7 @@ function passTime(settings: ReservoirSettings, state: ReservoirState, effects: E
   if (!next.core) return next
   let core = next.core
   // A shot on its way is watched first; a re-run can wait, it is about the past.
-  if (core.history.rerun && next.safety.book.commands.length === 0) {
+  if (core.history.rerun && !isShotOnItsWay(next)) {
     core = {
       ...core,
       history: continueRerun(settings.core, core.cohorts, core.history, settings.core.grid.slotsPerSlice),

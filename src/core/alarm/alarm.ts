@@ -41,11 +41,11 @@ export function watchAlarms(
 }
 
 function look(definition: AlarmDefinition, before: AlarmStanding, facts: AlarmFacts, board: AlarmBoard): AlarmStanding {
-  const isStanding = before.condition === 'unacknowledged' || before.condition === 'acknowledged'
-  if (!definition.holds(facts, isStanding)) return cleared(before)
+  const stands = isStanding(before)
+  if (!definition.holds(facts, stands)) return cleared(before)
   const holdsSinceMs = before.holdsSinceMs ?? facts.atMs
   const isDue = facts.atMs - holdsSinceMs >= definition.onDelayMs && !isExplained(definition.id, board)
-  const condition = isStanding || !isDue ? before.condition : 'unacknowledged'
+  const condition = stands || !isDue ? before.condition : 'unacknowledged'
   return condition === before.condition && holdsSinceMs === before.holdsSinceMs ? before : { condition, holdsSinceMs }
 }
 
@@ -55,9 +55,13 @@ function cleared(before: AlarmStanding): AlarmStanding {
   return before.holdsSinceMs === null ? before : { ...before, holdsSinceMs: null }
 }
 
-/** Whether a standing alarm already says what is behind this one. */
+/** Whether a standing alarm, seen or not, already says what is behind this one. */
 function isExplained(id: string, board: AlarmBoard): boolean {
-  return ALARMS.some((other) => other.explains.includes(id) && board[other.id]?.condition === 'unacknowledged')
+  return ALARMS.some((other) => other.explains.includes(id) && isStanding(board[other.id] ?? NORMAL))
+}
+
+function isStanding({ condition }: AlarmStanding): boolean {
+  return condition === 'unacknowledged' || condition === 'acknowledged'
 }
 
 /** A person has seen it. One whose cause is gone becomes normal; one that stands stays, seen. */

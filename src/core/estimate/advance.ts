@@ -39,12 +39,15 @@ export function advance(
   const unmixed = unmixedIn(settings, before, step)
   let belief: Belief = predicted
   let ph = before.ph
-  if (step.levelL !== undefined) {
+  if (step.levelL !== undefined && isFlowKnown(settings, step)) {
     const volumeL = step.levelL + (step.flowing === false ? 0 : settings.reservoir.filmL)
     belief = fold(belief, levelMeasurement(belief.mean, volumeL, levelNoiseL(settings, volumeL)))
   }
   if (step.ph !== undefined) {
-    belief = fold(belief, phMeasurement(belief.mean, step.ph, { ph: fusedNoise(settings, 'ph'), unmixedMeqPerL: unmixed.middle.meqPerL }))
+    belief = fold(
+      belief,
+      phMeasurement(belief.mean, step.ph, { ph: fusedNoise(settings, 'ph'), unmixedMeqPerL: unmixed.middle.meqPerL }),
+    )
     ph = trueReadingPh(belief.mean, step.ph)
   }
   if (step.conductivityDsPerM !== undefined) {
@@ -58,6 +61,11 @@ export function advance(
 function fold(belief: Belief, measurement: ScalarMeasurement): Belief {
   const updated = updateScalar(belief, measurement, GATE_SIGMAS)
   return updated.kind === 'updated' ? updated.belief : belief
+}
+
+/** A level tells the volume only where it is known whether the film hangs in the channels or lies in the tank. */
+function isFlowKnown(settings: CoreSettings, step: GridStep): boolean {
+  return step.flowing !== undefined || !settings.probes.some((probe) => probe.role === 'flow')
 }
 
 function levelNoiseL(settings: CoreSettings, volumeL: number): number {

@@ -16,6 +16,9 @@ export type StepAct =
   | { readonly act: 'topped-up'; readonly volumeL: number }
   | { readonly act: 'stock-refilled'; readonly stockIndex: number }
 
+/** An act with its moment: acts of one step are taken in the order they were done, however late they were logged. */
+export type TimedAct = StepAct & { readonly doneAtMs: number }
+
 /** A laboratory value as the filter takes it: mmol/L with the standard deviation of bottle and analysis together. */
 export interface StepLaboratoryValue {
   readonly elementIndex: number
@@ -25,6 +28,7 @@ export interface StepLaboratoryValue {
 
 export interface StepLaboratory {
   readonly id: string
+  readonly sampledAtMs: number
   readonly values: readonly StepLaboratoryValue[]
 }
 
@@ -38,6 +42,6 @@ export interface GridStep {
   readonly flowing?: boolean
   readonly litShare: number
   readonly doses: readonly StepDose[]
-  readonly acts: readonly StepAct[]
+  readonly acts: readonly TimedAct[]
   readonly laboratory: readonly StepLaboratory[]
 }

@@ -70,7 +70,32 @@ export function oldestMs(history: History): number {
  * @returns undefined when the moment lies outside the closed steps that are kept
  */
 export function amendStep(history: History, atMs: number, change: (step: GridStep) => GridStep): History | undefined {
-  const place = findStep(history, atMs)
+  return amendPlace(history, findStep(history, atMs), change)
+}
+
+/** The same for the newest kept step that `holds`, wherever its mark lies. */
+export function amendStepThat(
+  history: History,
+  holds: (step: GridStep) => boolean,
+  change: (step: GridStep) => GridStep,
+): History | undefined {
+  for (let stretchIndex = history.stretches.length - 1; stretchIndex >= 0; stretchIndex--) {
+    const stepIndex = history.stretches[stretchIndex]!.steps.findLastIndex(holds)
+    if (stepIndex >= 0) return amendPlace(history, { stretchIndex, stepIndex }, change)
+  }
+  return undefined
+}
+
+interface StepPlace {
+  readonly stretchIndex: number
+  readonly stepIndex: number
+}
+
+function amendPlace(
+  history: History,
+  place: StepPlace | undefined,
+  change: (step: GridStep) => GridStep,
+): History | undefined {
   if (!place) return undefined
   const stretch = history.stretches[place.stretchIndex]!
   const steps = stretch.steps.map((step, at) => (at === place.stepIndex ? change(step) : step))
@@ -78,11 +103,11 @@ export function amendStep(history: History, atMs: number, change: (step: GridSte
   return { ...history, stretches, rerun: earlierRerun(history.rerun, place.stretchIndex, stretch.start) }
 }
 
-/** Asks for a re-run from the stretch in which a moment lies, e.g. after a cohort was logged late. */
+/** Asks for a re-run of the step that a moment lies in or ends, and all since, e.g. after a cohort was logged late. */
 export function rerunFrom(history: History, atMs: number): History {
   const at = Math.max(
     0,
-    history.stretches.findLastIndex((stretch) => stretch.start.atMs <= atMs),
+    history.stretches.findLastIndex((stretch) => stretch.start.atMs < atMs),
   )
   return { ...history, rerun: earlierRerun(history.rerun, at, history.stretches[at]!.start) }
 }
@@ -94,7 +119,7 @@ function earlierRerun(rerun: Rerun | undefined, stretchIndex: number, filter: Fi
 }
 
 /** The closed step that contains a moment (after its start, up to and with its end). */
-function findStep(history: History, atMs: number): { stretchIndex: number; stepIndex: number } | undefined {
+function findStep(history: History, atMs: number): StepPlace | undefined {
   for (let stretchIndex = history.stretches.length - 1; stretchIndex >= 0; stretchIndex--) {
     const stretch = history.stretches[stretchIndex]!
     if (atMs <= stretch.start.atMs) continue

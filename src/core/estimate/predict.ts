@@ -44,10 +44,16 @@ const scratch = emptyChange(512)
  *
  * @returns a fresh state at `step.endMs`; amounts never below zero
  */
-export function predict(settings: CoreSettings, cohorts: readonly CohortSettings[], before: FilterState, step: GridStep): FilterState {
+export function predict(
+  settings: CoreSettings,
+  cohorts: readonly CohortSettings[],
+  before: FilterState,
+  step: GridStep,
+): FilterState {
   const n = before.mean.length
   const mean = before.mean.slice()
   const noise = new Float64Array(n)
+  const shared: Float64Array[] = []
   const change = scratch
   change.count = 0
   const stepMs = step.endMs - before.atMs
@@ -55,17 +61,38 @@ export function predict(settings: CoreSettings, cohorts: readonly CohortSettings
   takeUp(before, demand, mean, noise, change, stepMs)
   loseSlowly(before, mean, change, stepMs)
   topUp(settings, before, demand, step, mean, noise, change)
-  doseIn(settings, before, step, mean, noise, change)
-  actByHand(settings, before, step, mean, noise, change)
+  doseIn(settings, before, step, mean, shared, change)
+  actByHand(settings, before, step, { mean, noise, shared }, change)
   wander(settings, mean, noise, change, stepMs)
   const covariance = propagate(before.covariance, n, change)
   for (let at = 0; at < n; at++) covariance[at * n + at]! += noise[at]!
+  for (const direction of shared) addShared(covariance, direction)
   for (let at = 0; at < ELEMENT_COUNT; at++) if (mean[at]! < 0) mean[at] = 0
+  mean[VOLUME] = Math.max(mean[VOLUME]!, VOLUME_LEAST_SHARE * settings.reservoir.volumeL)
   return { atMs: step.endMs, mean, covariance, unmixed: before.unmixed, ph: before.ph }
 }
 
+/** Less than this share of the nominal volume is no reservoir: pump and pipes hold it, and no concentration is defined at 0 L. */
+const VOLUME_LEAST_SHARE = 0.02
+
+/** One cause of doubt that moves several amounts together, as one standard deviation of each. */
+function addShared(covariance: Float64Array, direction: Float64Array): void {
+  const n = direction.length
+  for (let row = 0; row < n; row++) {
+    if (direction[row] === 0) continue
+    for (let column = 0; column < n; column++) covariance[row * n + column]! += direction[row]! * direction[column]!
+  }
+}
+
 /** Crop uptake and transpiration, each element by its own driver. */
-function takeUp(before: FilterState, demand: Demand, mean: Float64Array, noise: Float64Array, change: SparseChange, stepMs: number): void {
+function takeUp(
+  before: FilterState,
+  demand: Demand,
+  mean: Float64Array,
+  noise: Float64Array,
+  change: SparseChange,
+  stepMs: number,
+): void {
   const volumeL = before.mean[VOLUME]!
   const { byGrowth, factored, byWater, carried, waterL } = uptakeOf(before.mean, demand)
   // Unexplained uptake is white between days; its share of one step keeps a day’s sum right.
@@ -104,7 +131,15 @@ function loseSlowly(before: FilterState, mean: Float64Array, change: SparseChang
 }
 
 /** Make-up water; without a meter it is what the crop is expected to draw, since a float valve replaces that. */
-function topUp(settings: CoreSettings, before: FilterState, demand: Demand, step: GridStep, mean: Float64Array, noise: Float64Array, change: SparseChange): void {
+function topUp(
+  settings: CoreSettings,
+  before: FilterState,
+  demand: Demand,
+  step: GridStep,
+  mean: Float64Array,
+  noise: Float64Array,
+  change: SparseChange,
+): void {
   const { source } = settings
   const metered = step.topUpL !== undefined
   const litres = step.topUpL ?? demand.waterL * Math.exp(before.mean[WATER_DRAWN]!)
@@ -117,7 +152,13 @@ function topUp(settings: CoreSettings, before: FilterState, demand: Demand, step
 /** Error of one burst at a water meter, share of it. */
 const METER_RELATIVE = 0.02
 
-function addWater(water: WaterSettings, litres: number, before: FilterState, mean: Float64Array, change: SparseChange): void {
+function addWater(
+  water: WaterSettings,
+  litres: number,
+  before: FilterState,
+  mean: Float64Array,
+  change: SparseChange,
+): void {
   const strength = Math.exp(before.mean[SOURCE_FACTOR]!)
   mean[VOLUME]! += litres
   mean[UNTRACKED]! += water.untrackedMeqPerL * litres
@@ -129,36 +170,63 @@ function addWater(water: WaterSettings, litres: number, before: FilterState, mea
   }
 }
 
-/** Doses settled in this step: the middle of the interval, its width as noise, the batch’s own factor. */
-function doseIn(settings: CoreSettings, before: FilterState, step: GridStep, mean: Float64Array, noise: Float64Array, change: SparseChange): void {
+/**
+ * Doses settled in this step: the middle of the interval, the batch’s own factor, and its width as doubt that all its
+ * elements share, so that a reading which shows one of them settles the others too.
+ */
+function doseIn(
+  settings: CoreSettings,
+  before: FilterState,
+  step: GridStep,
+  mean: Float64Array,
+  shared: Float64Array[],
+  change: SparseChange,
+): void {
   for (const dose of step.doses) {
     const stock = settings.stocks[dose.stockIndex]
     if (!stock) throw new Error(`no stock ${dose.stockIndex}`)
     const middleMl = 0.5 * (dose.lowMl + dose.highMl)
-    const spreadMl = dose.highMl - dose.lowMl
+    // Standard deviation of a flat belief over the interval.
+    const sdMl = (dose.highMl - dose.lowMl) / Math.sqrt(12)
+    const direction = new Float64Array(mean.length)
     const factor = Math.exp(before.mean[DELIVERY_FACTOR + dose.stockIndex]!)
     for (let at = 0; at < ELEMENT_COUNT; at++) {
       const perMl = stock.mmolPerMl[at]!
       if (perMl === 0) continue
       mean[at]! += perMl * middleMl * factor
-      noise[at]! += (perMl * spreadMl) ** 2 / 12
+      direction[at] = perMl * sdMl
       putEntry(change, at, DELIVERY_FACTOR + dose.stockIndex, perMl * middleMl * factor)
     }
     mean[VOLUME]! += (middleMl * factor) / 1000
+    direction[VOLUME] = sdMl / 1000
+    if (sdMl > 0) shared.push(direction)
   }
 }
 
 /** How well a person’s account of litres is trusted, share of it. A judgement. */
 const BY_HAND_RELATIVE = 0.1
 
+interface Moved {
+  readonly mean: Float64Array
+  readonly noise: Float64Array
+  readonly shared: Float64Array[]
+}
+
 /** What people did in this step: salt added, solution let go, water added, a stock mixed anew. */
-function actByHand(settings: CoreSettings, before: FilterState, step: GridStep, mean: Float64Array, noise: Float64Array, change: SparseChange): void {
+function actByHand(
+  settings: CoreSettings,
+  before: FilterState,
+  step: GridStep,
+  moved: Moved,
+  change: SparseChange,
+): void {
+  const { mean, noise, shared } = moved
   for (const act of step.acts) {
     if (act.act === 'topped-up') {
       addWater(settings.source, act.volumeL, before, mean, change)
       noise[VOLUME]! += (BY_HAND_RELATIVE * act.volumeL) ** 2
     } else if (act.act === 'drained') {
-      drain(act.volumeL, mean, noise, change)
+      shared.push(drain(act.volumeL, mean, change))
     } else if (act.act === 'stock-refilled') {
       const at = DELIVERY_FACTOR + act.stockIndex
       mean[at] = 0
@@ -173,32 +241,52 @@ function actByHand(settings: CoreSettings, before: FilterState, step: GridStep, 
   }
 }
 
-/** Letting solution go takes the same share of every amount. */
-function drain(volumeL: number, mean: Float64Array, noise: Float64Array, change: SparseChange): void {
+/**
+ * Letting solution go takes the same share of every amount, whatever that share was: no concentration becomes doubtful.
+ *
+ * @returns how far each amount may be off together
+ */
+function drain(volumeL: number, mean: Float64Array, change: SparseChange): Float64Array {
   const share = Math.min(1, volumeL / mean[VOLUME]!)
+  const direction = new Float64Array(mean.length)
   for (let at = 0; at <= UNTRACKED; at++) {
-    noise[at]! += (BY_HAND_RELATIVE * share * mean[at]!) ** 2
+    direction[at] = BY_HAND_RELATIVE * share * mean[at]!
     mean[at]! *= 1 - share
     putEntry(change, at, at, -share)
   }
+  return direction
 }
 
 /** Factors and biases wander: back toward their prior where they have one, freely where they have not. */
-function wander(settings: CoreSettings, mean: Float64Array, noise: Float64Array, change: SparseChange, stepMs: number): void {
+function wander(
+  settings: CoreSettings,
+  mean: Float64Array,
+  noise: Float64Array,
+  change: SparseChange,
+  stepMs: number,
+): void {
   const revert = (at: number, sd: number, tauMs: number, toward = 0): void => {
     const kept = Math.exp(-stepMs / tauMs)
     mean[at] = toward + (mean[at]! - toward) * kept
     noise[at]! += sd * sd * (1 - kept * kept)
     putEntry(change, at, at, kept - 1)
   }
-  revert(GROWTH, widest(settings.crops, (crop) => crop.growthSd), NOISE.growthTauMs)
+  revert(
+    GROWTH,
+    widest(settings.crops, (crop) => crop.growthSd),
+    NOISE.growthTauMs,
+  )
   revert(GROWTH_TODAY, NOISE.growthTodaySd, NOISE.growthTodayTauMs)
   revert(WATER_DRAWN, NOISE.waterDrawnSd, NOISE.waterDrawnTauMs)
   revert(LOG_PCO2, NOISE.logPco2Sd, NOISE.logPco2TauMs, NOISE.logPco2Mean)
   revert(CONDUCTIVITY_SHAPE, NOISE.conductivityShapeSd, NOISE.conductivityShapeTauMs)
   revert(SOURCE_FACTOR, settings.source.relativeSd, NOISE.sourceTauMs)
   for (let at = 0; at < ELEMENT_COUNT; at++) {
-    revert(UPTAKE_FACTOR + at, widest(settings.crops, (crop) => crop.elementSd[at]!), NOISE.uptakeTauMs)
+    revert(
+      UPTAKE_FACTOR + at,
+      widest(settings.crops, (crop) => crop.elementSd[at]!),
+      NOISE.uptakeTauMs,
+    )
   }
   noise[UNTRACKED]! += walkVariance(NOISE.untrackedPerRootDayMeqPerL * mean[VOLUME]!, stepMs)
   noise[CONDUCTIVITY_GAIN]! += walkVariance(NOISE.conductivityGainPerRootDay, stepMs)

@@ -26,7 +26,8 @@ export function levelsOf(filter: FilterState): Levels {
   const mmolPerL = new Float64Array(ELEMENT_COUNT)
   const sdMmolPerL = new Float64Array(ELEMENT_COUNT)
   for (let at = 0; at < ELEMENT_COUNT; at++) {
-    const level = mean[at]! / volumeL
+    // A reading may pull a nearly used-up element a hair below nothing; nobody can have less than none of it.
+    const level = Math.max(0, mean[at]! / volumeL)
     const variance =
       covariance[at * n + at]! - 2 * level * covariance[at * n + VOLUME]! + level * level * volumeVariance
     mmolPerL[at] = level

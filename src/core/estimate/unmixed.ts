@@ -32,9 +32,14 @@ const levels = new Float64Array(ELEMENT_COUNT)
  * What is unmixed in a step, from what was before it and the doses settled in it. Mixing is first order and 95 % done
  * after the mixing time.
  */
-export function unmixedIn(settings: CoreSettings, before: { readonly atMs: number; readonly mean: Float64Array; readonly ph: number; readonly unmixed: Unmixed }, step: GridStep): UnmixedInStep {
+export function unmixedIn(
+  settings: CoreSettings,
+  before: { readonly atMs: number; readonly mean: Float64Array; readonly ph: number; readonly unmixed: Unmixed },
+  step: GridStep,
+): UnmixedInStep {
   const middleMs = (before.atMs + step.endMs) / 2
-  const left = (fromMs: number, untilMs: number): number => (untilMs <= fromMs ? 1 : Math.exp((-3 * (untilMs - fromMs)) / settings.reservoir.mixingMs))
+  const left = (fromMs: number, untilMs: number): number =>
+    untilMs <= fromMs ? 1 : Math.exp((-3 * (untilMs - fromMs)) / settings.reservoir.mixingMs)
   const middle = scaled(before.unmixed, left(before.atMs, middleMs))
   const end = scaled(before.unmixed, left(before.atMs, step.endMs))
   if (step.doses.length === 0) return { middle, end }

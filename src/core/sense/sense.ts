@@ -145,7 +145,8 @@ function medianOf(settings: CoreSettings, sense: SenseState, role: ProbeRole): n
 
 /**
  * Litres since the step before. Where a meter is fitted but silent, none are known to have come: they are in the
- * count when it speaks again. A count that went down is a new meter, not negative water.
+ * count when it speaks again. A count that went down is a new meter, not negative water; one that rose by more than the
+ * reservoir holds is a garbled count, not that much water.
  */
 function meterOf(settings: CoreSettings, sense: SenseState): { topUpL?: number; atStepL?: number } {
   const at = settings.probes.findIndex((probe) => probe.role === 'top-up')
@@ -153,8 +154,9 @@ function meterOf(settings: CoreSettings, sense: SenseState): { topUpL?: number; 
   const before = sense.meterAtStepL
   const probe = sense.probes[at]
   if (!probe || probe.window.length === 0) return before === undefined ? { topUpL: 0 } : { topUpL: 0, atStepL: before }
-  const topUpL = before === undefined || probe.value < before ? 0 : probe.value - before
-  return { topUpL, atStepL: probe.value }
+  const grownL = probe.value - (before ?? probe.value)
+  const isBelievable = grownL >= 0 && grownL <= settings.reservoir.volumeMaxL
+  return { topUpL: isBelievable ? grownL : 0, atStepL: probe.value }
 }
 
 /** Last plausible value of a role, with its age, for showing; undefined before there was one. */
