@@ -51,7 +51,9 @@ export function untilEnd(lastsMs: number | undefined): Ending {
   })
   process.once('SIGINT', () => end())
   process.once('SIGTERM', () => end())
-  if (lastsMs !== undefined) setTimeout(() => end(), lastsMs)
+  const timer = lastsMs === undefined ? undefined : setTimeout(() => end(), lastsMs)
+  // A timer left behind would keep the process for the rest of its time after Ctrl-C.
+  void wait.then(() => clearTimeout(timer))
   return { wait, fail: (why) => end(why) }
 }
 

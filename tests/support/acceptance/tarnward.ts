@@ -2,7 +2,7 @@
 
 import { type ChildProcess, spawn, spawnSync } from 'node:child_process'
 import { once } from 'node:events'
-import { existsSync, mkdirSync, readdirSync, rmSync, statSync } from 'node:fs'
+import { cpSync, existsSync, mkdirSync, readdirSync, rmSync, statSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { setTimeout as wait } from 'node:timers/promises'
@@ -11,6 +11,10 @@ import { afterEach } from 'vitest'
 
 export const ROOT = fileURLToPath(new URL('../../../', import.meta.url))
 const BUILDING = join(tmpdir(), `tarnward-building-${Buffer.from(ROOT).toString('hex').slice(-40)}`)
+/** A copy of the bundle of one's own, so that nobody who builds meanwhile takes it away; still inside the package. */
+const CACHE = join(ROOT, 'node_modules/.cache')
+const COPY_NAME = 'tarnward-acceptance-'
+const OWN_BUNDLE = join(CACHE, `${COPY_NAME}${process.pid}`)
 /** A build takes a second; a lock this old was left behind. */
 const LOCK_STALE_MS = 60_000
 
@@ -39,15 +43,19 @@ afterEach(async () => {
 /** Starts `tarnward …`; it is killed after the test where it still runs. */
 export async function startTarnward(...args: string[]): Promise<Running> {
   await ensureBuilt()
-  return follow(spawn(process.execPath, [join(ROOT, 'dist/main.js'), ...args], { stdio: ['ignore', 'pipe', 'pipe'] }))
+  const stdio = ['ignore', 'pipe', 'pipe'] as const
+  return follow(spawn(process.execPath, [join(OWN_BUNDLE, 'main.js'), ...args], { stdio: [...stdio] }))
 }
 
 /** Runs `tarnward …` to its end. */
 export async function tarnward(...args: string[]): Promise<Ended> {
   await ensureBuilt()
-  const options = { encoding: 'utf8', cwd: ROOT, timeout: 50_000 } as const
-  const { status, stdout, stderr } = spawnSync(process.execPath, [join(ROOT, 'dist/main.js'), ...args], options)
-  return { code: status ?? -1, stdout, stderr }
+  const child = spawn(process.execPath, [join(OWN_BUNDLE, 'main.js'), ...args], { cwd: ROOT, timeout: 50_000 })
+  const said = { stdout: '', stderr: '' }
+  child.stdout.on('data', (chunk: Buffer) => (said.stdout += chunk.toString()))
+  child.stderr.on('data', (chunk: Buffer) => (said.stderr += chunk.toString()))
+  const [code] = (await once(child, 'close')) as [number | null]
+  return { code: code ?? -1, ...said }
 }
 
 /** Starts a TypeScript file of this repository as a process; it is killed after the test where it still runs. */
@@ -83,19 +91,27 @@ function follow(child: ChildProcess): Running {
 
 /** Builds when a source is newer than the bundle; test files that run side by side wait for the one that builds. */
 async function ensureBuilt(): Promise<void> {
-  const bundle = join(ROOT, 'dist/main.js')
-  while (!existsSync(bundle) || statSync(bundle).mtimeMs < newestSourceMs()) {
-    if (!takeLock()) {
-      await wait(100)
-      continue
-    }
-    try {
+  if (existsSync(OWN_BUNDLE)) return
+  while (!takeLock()) await wait(100)
+  try {
+    const bundle = join(ROOT, 'dist/main.js')
+    if (!existsSync(bundle) || statSync(bundle).mtimeMs < newestSourceMs()) {
       const built = spawnSync(process.execPath, ['build.mjs'], { cwd: ROOT, encoding: 'utf8' })
       if (built.status !== 0) throw new Error(`the build failed:\n${built.stderr}`)
-    } finally {
-      rmSync(BUILDING, { recursive: true, force: true })
     }
+    sweep()
+    cpSync(join(ROOT, 'dist'), OWN_BUNDLE, { recursive: true })
+  } finally {
+    rmSync(BUILDING, { recursive: true, force: true })
   }
+}
+
+/** Copies of test processes that are gone: these end without a word. */
+function sweep(): void {
+  if (!existsSync(CACHE)) return
+  for (const name of readdirSync(CACHE))
+    if (name.startsWith(COPY_NAME) && !existsSync(`/proc/${name.slice(COPY_NAME.length)}`))
+      rmSync(join(CACHE, name), { recursive: true, force: true })
 }
 
 function takeLock(): boolean {
