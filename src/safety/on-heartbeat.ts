@@ -108,7 +108,7 @@ function withoutCommand(
       subject: `${heard.node}/${beat.id}`,
       why:
         `${what} on ${heard.node} ran ${tellDuration(surelyMs)} without a command; ` +
-        'find out who or what ran it, andThen reset the trip',
+        'find out who or what ran it, then reset the trip',
       atMs: heard.atMs,
     }),
   )

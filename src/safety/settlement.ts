@@ -75,7 +75,7 @@ export function tripIfOverran(state: SafetyState, command: OpenCommand, countedM
     subject: `${command.node}/${command.pump}`,
     why:
       `${command.pump} on ${command.node} (${command.stock}) ran ${tellDuration(countedMs)} where ` +
-      `${tellDuration(command.runMs)} was asked; look at its relay and node, andThen reset the trip`,
+      `${tellDuration(command.runMs)} was asked; look at its relay and node, then reset the trip`,
     atMs,
   })
 }

@@ -32,7 +32,7 @@ export function closeAfterFall(
       subject: `${fall.node}/${fall.pump}`,
       why:
         `the run-time count of ${fall.pump} on ${fall.node} became smaller; ` +
-        'see whether the node was changed or lost its memory, andThen reset the trip',
+        'see whether the node was changed or lost its memory, then reset the trip',
       atMs,
     }),
   )
