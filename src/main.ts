@@ -55,6 +55,23 @@ program
   .option('--json', 'one object for machines')
   .action(async (options) => (await import('./cli/status.ts')).status(options))
 
+person('hold', 'stop all dosing until somebody releases it', 'held by a person').action(async (options) =>
+  (await import('./cli/instruct.ts')).instruct({ instruction: 'hold' }, options),
+)
+person('release', 'let dosing go on after a hold').action(async (options) =>
+  (await import('./cli/instruct.ts')).instruct({ instruction: 'release' }, options),
+)
+person('reset', 'reset an interlock that tripped, once its cause is gone')
+  .argument('<trip>', 'as status names it')
+  .action(async (trip, options) =>
+    (await import('./cli/instruct.ts')).instruct({ instruction: 'reset', trip }, options),
+  )
+person('acknowledge', 'say that an alarm has been seen', 'seen')
+  .argument('<alarm>', 'as status names it')
+  .action(async (alarm, options) =>
+    (await import('./cli/instruct.ts')).instruct({ instruction: 'acknowledge', alarm }, options),
+  )
+
 program
   .command('water')
   .description('may this source water be used for this crop, and what has to be done to it')
@@ -135,6 +152,18 @@ try {
   process.exitCode = exitCodeOf(error)
 }
 
+/** A command by which somebody says something to the running daemon; without a usual reason it asks for one. */
+function person(name: string, description: string, usualReason?: string): Command {
+  const command = program
+    .command(name)
+    .description(description)
+    .option('--by <name>', 'who says so, for the ledger', 'command line')
+    .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
+  return usualReason === undefined
+    ? command.requiredOption('--reason <text>', 'why, for the ledger')
+    : command.option('--reason <text>', 'why, for the ledger', usualReason)
+}
+
 function repeated(value: string, earlier: readonly string[]): readonly string[] {
   return [...earlier, value]
 }
@@ -148,5 +177,5 @@ function exitCodeOf(error: unknown): number {
   process.stderr.write(
     `Tarnward has met a fault of its own and stops: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`,
   )
-  return 70
+  return EXIT_CODES.fault
 }

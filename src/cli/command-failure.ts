@@ -7,6 +7,7 @@ export const EXIT_CODES = {
   data: 65,
   'no-input': 66,
   unavailable: 69,
+  fault: 70,
   'input-output': 74,
   later: 75,
   configuration: 78,
@@ -14,6 +15,7 @@ export const EXIT_CODES = {
 
 export type FailureKind = keyof typeof EXIT_CODES
 
+/** Expected trouble, said in words; anything else that reaches the front door is a fault of the program. */
 export class CommandFailure extends Error {
   readonly kind: FailureKind
 

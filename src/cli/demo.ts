@@ -19,7 +19,7 @@ import { componentLog, createLog, type Logger } from '../shell/log.ts'
 import { createMqttLink } from '../shell/mqtt.ts'
 import type { NodeLink, NodeLinkHandlers } from '../shell/node-link.ts'
 import { CommandFailure } from './command-failure.ts'
-import { begin, durationMs, openPage, portOf, untilEnd } from './foreground.ts'
+import { begin, durationMs, type Ending, endOnFault, openPage, portOf, untilEnd } from './foreground.ts'
 import { PACKAGE_FOLDER } from './package-folder.ts'
 import type { RunOptions } from './run.ts'
 import { loadPlant } from './simulate.ts'
@@ -36,6 +36,11 @@ const LEASE_MS = 90_000
 /** In lockstep a lease is renewed once a minute. */
 const LOCKSTEP_LEASE_MS = 180_000
 
+/**
+ * Lives the demo until it is told to stop, or until `--for` is over; its folder goes with it unless it was named.
+ *
+ * @throws CommandFailure for options out of their range, a page or broker that cannot open, a fault while it ran
+ */
 export async function runDemo(options: RunOptions, version: string, log: Logger): Promise<void> {
   const scale = Number(options.scale)
   const tooFast = scale > 0 ? leaseScaleFault(LEASE_MS, scale) : 'a factor above 0 is needed'
@@ -75,6 +80,7 @@ async function liveInLockstep(bench: Bench, days: number, log: Logger): Promise<
   const clock = createLockstepClock(world.startMs)
   const link = lockstepLink(world, () => clock.wallMs())
   const quiet = createLog({ level: 'error', pretty: true })
+  let failure: string | undefined
   const daemon = await begin({
     ...bench,
     clock,
@@ -82,16 +88,19 @@ async function liveInLockstep(bench: Bench, days: number, log: Logger): Promise<
     log: quiet,
     leaseMs: LOCKSTEP_LEASE_MS,
     tickMs: MINUTE_MS,
-    onFatal: (why) => say.error(why),
+    onFatal: (why) => {
+      failure = why
+    },
   })
   await goAutomatic(daemon)
-  for (let minute = 1; minute <= days * 24 * 60; minute++) {
+  for (let minute = 1; minute <= days * 24 * 60 && failure === undefined; minute++) {
     clock.advance(MINUTE_MS)
     link.deliver()
     await daemon.loop.idle()
     if (minute % (24 * 60) === 0) say.info(dayLine(daemon, world, minute / (24 * 60)))
   }
   await daemon.stop()
+  if (failure !== undefined) throw new CommandFailure('fault', failure)
 }
 
 async function goAutomatic(daemon: Daemon): Promise<void> {
@@ -142,7 +151,7 @@ function dayLine(daemon: Daemon, world: World, day: number): string {
 /** On from there over a real MQTT connection, in scaled time, with the page open. */
 async function liveOnTheWire(
   bench: Bench,
-  settings: { scale: number; port: number; ending: ReturnType<typeof untilEnd> },
+  settings: { scale: number; port: number; ending: Ending },
   log: Logger,
 ): Promise<void> {
   const { configuration, world } = bench
@@ -156,6 +165,7 @@ async function liveOnTheWire(
     ...{ ...bench, clock, link, log, leaseMs: LEASE_MS, onFatal: settings.ending.fail },
     publishState: (suffix, json) => link.publishState(suffix, json),
   })
+  endOnFault(daemon, log)
   const page = await openPage(daemon, settings.port, log)
   const plant = startMqttPlant({
     brokerUrl: broker.url,
@@ -175,7 +185,7 @@ async function liveOnTheWire(
   await page.close()
   await daemon.stop()
   await broker.close()
-  if (failure) throw new CommandFailure('unavailable', failure)
+  if (failure) throw failure
 }
 
 function summary(daemon: Daemon): string {

@@ -1,10 +1,11 @@
 /** What commands that stay in the foreground share: the daemon’s start, its page, and how it ends. */
 
 import { LedgerFault } from '../ledger/ledger-fault.ts'
-import { type Daemon, type DaemonOptions, OwnedElsewhere, startDaemon } from '../shell/daemon.ts'
+import { type Daemon, type DaemonOptions, type FatalKind, startDaemon } from '../shell/daemon.ts'
 import { type HttpServer, startHttp } from '../shell/http.ts'
 import { componentLog, type Logger } from '../shell/log.ts'
-import { CommandFailure } from './command-failure.ts'
+import { OwnedElsewhere } from '../shell/stores.ts'
+import { CommandFailure, EXIT_CODES } from './command-failure.ts'
 import { PACKAGE_FOLDER } from './package-folder.ts'
 import { wholeNumber } from './whole-number.ts'
 
@@ -33,20 +34,21 @@ export async function openPage(daemon: Daemon, port: number, log: Logger): Promi
   }
 }
 
+/** The port that `--port` names; 0 for any free one. @throws CommandFailure for anything that is no port */
 export function portOf(text: string): number {
   return wholeNumber('--port', text, 0, 65_535)
 }
 
 export interface Ending {
-  /** resolves when it is time to stop; with words where something failed */
-  readonly wait: Promise<string | undefined>
-  readonly fail: (why: string) => void
+  /** resolves when it is time to stop; with a failure where something failed */
+  readonly wait: Promise<CommandFailure | undefined>
+  readonly fail: (why: string, kind: FatalKind) => void
 }
 
 /** SIGINT and SIGTERM end it, and a time where one is given. */
 export function untilEnd(lastsMs: number | undefined): Ending {
-  let end: (failure?: string) => void = () => {}
-  const wait = new Promise<string | undefined>((resolve) => {
+  let end: (failure?: CommandFailure) => void = () => {}
+  const wait = new Promise<CommandFailure | undefined>((resolve) => {
     end = resolve
   })
   process.once('SIGINT', () => end())
@@ -54,7 +56,23 @@ export function untilEnd(lastsMs: number | undefined): Ending {
   const timer = lastsMs === undefined ? undefined : setTimeout(() => end(), lastsMs)
   // A timer left behind would keep the process for the rest of its time after Ctrl-C.
   void wait.then(() => clearTimeout(timer))
-  return { wait, fail: (why) => end(why) }
+  return { wait, fail: (why, kind) => end(new CommandFailure(kind === 'broken' ? 'fault' : 'unavailable', why)) }
+}
+
+/** After a fault something may be open that never closes; pumps have stopped long before. Chosen. */
+const LAST_WORDS_MS = 10_000
+
+/**
+ * What is thrown anywhere in the process, a rejection nobody waits for included, ends it as a fault in the loop does:
+ * leases withdrawn, the fault and a hold in the ledger, and an exit code that is not 0.
+ */
+export function endOnFault(daemon: Daemon, log: Logger): void {
+  process.on('uncaughtException', (error) => {
+    process.exitCode = EXIT_CODES.fault
+    componentLog(log, 'process').error({ err: error }, 'something was thrown that nobody caught')
+    setTimeout(() => process.exit(EXIT_CODES.fault), LAST_WORDS_MS).unref()
+    void daemon.loop.fail(error)
+  })
 }
 
 const UNITS_MS: Readonly<Record<string, number>> = { s: 1000, m: 60_000, h: 3_600_000 }

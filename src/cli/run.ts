@@ -9,7 +9,7 @@ import { componentLog, createLog, type Logger } from '../shell/log.ts'
 import { createMqttLink, type MqttLink } from '../shell/mqtt.ts'
 import type { NodeLink } from '../shell/node-link.ts'
 import { CommandFailure } from './command-failure.ts'
-import { begin, durationMs, openPage, portOf, untilEnd } from './foreground.ts'
+import { begin, durationMs, endOnFault, openPage, portOf, untilEnd } from './foreground.ts'
 import { readConfiguration } from './read-configuration.ts'
 
 export interface RunOptions {
@@ -54,12 +54,13 @@ async function runSite(options: RunOptions, siteFile: string, version: string, l
       ? { publishState: (suffix: string, json: string) => (link as MqttLink).publishState(suffix, json) }
       : {}),
   })
+  endOnFault(daemon, log)
   const page = await openPage(daemon, port, log)
   log.info(`keeping ${configuration.site.site}; the page is at ${page.url}`)
   const failure = await ending.wait
   await page.close()
   await daemon.stop()
-  if (failure) throw new CommandFailure('unavailable', failure)
+  if (failure) throw failure
 }
 
 async function siteLink(configuration: Configuration, siteFile: string, log: Logger): Promise<NodeLink> {

@@ -6,7 +6,16 @@ import type { SqliteLedger } from '../ledger/sqlite-ledger.ts'
 import type { Effect } from '../reservoir/effect.ts'
 import type { LedgerRecord } from '../reservoir/record.ts'
 import type { Clock } from './clock.ts'
-import type { AlarmView, DaemonView, EventView, LaboratoryAnswer, LaboratoryUpload, StatusView } from './daemon-view.ts'
+import type {
+  DaemonView,
+  EventView,
+  InstructionAnswer,
+  LaboratoryAnswer,
+  LaboratoryUpload,
+  PersonsInstruction,
+  StatusView,
+} from './daemon-view.ts'
+import { nothingToInstruct } from './instruction-check.ts'
 import { readUpload } from './laboratory-upload.ts'
 import { componentLog, type Logger } from './log.ts'
 import type { Loop } from './loop.ts'
@@ -26,13 +35,16 @@ export interface DaemonStateOptions {
 
 export interface DaemonState {
   readonly view: DaemonView
+  /** takes an effect of the loop into the log, the events and the counts */
   note(effect: Effect, atMs: number): void
   /** the retained topics, as they stand */
   publish(): void
 }
 
+/** Enough for the page to go on after a break of some hours; half of them go at once, so that few copies are made. */
 const EVENTS_KEPT = 500
 
+/** Empty views, filled by what the loop tells from now on; `loop` may be asked only once it is there. */
 export function createDaemonState(options: DaemonStateOptions): DaemonState {
   return new State(options)
 }
@@ -43,7 +55,6 @@ class State implements DaemonState {
   readonly #options: DaemonStateOptions
   readonly #log: Logger
   readonly #listeners = new Set<(event: EventView) => void>()
-  readonly #alarms = new Map<string, AlarmView>()
   readonly #doses = new Map<string, { pump: string; outcome: string; count: number; volumeUl: number }>()
   readonly #trips = new Map<string, number>()
   #events: EventView[] = []
@@ -62,12 +73,6 @@ class State implements DaemonState {
         this.#log.info({ event: effect.event }, effect.text)
         return this.#tell(atMs, effect.event, effect.text)
       case 'alarm':
-        this.#alarms.set(effect.alarm, {
-          alarm: effect.alarm,
-          state: effect.state,
-          priority: effect.priority,
-          text: effect.text,
-        })
         this.#log.warn({ event: 'alarm', alarm: effect.alarm, state: effect.state }, effect.text)
         return this.#tell(atMs, 'alarm', `${effect.alarm} ${effect.state}: ${effect.text}`)
       case 'lease':
@@ -84,18 +89,23 @@ class State implements DaemonState {
   }
 
   publish(): void {
-    // Asked on the side, so that a slow disk never holds up what is shown.
-    void this.#options.ledger.freeBytes().then((bytes) => {
-      this.#freeBytes = bytes
-    })
-    void this.#options.ledger.head(this.#options.reservoirId).then((head) => {
-      this.#head = head
-    })
+    void this.#askLedger()
     const { publishState } = this.#options
     if (!publishState) return
     publishState('status', JSON.stringify(this.view.status()))
     const estimate = this.view.estimate()
     if (estimate) publishState('estimate', JSON.stringify(estimate))
+  }
+
+  /** Asked on the side, so that a slow disk never holds up what is shown; without an answer the last one stands. */
+  async #askLedger(): Promise<void> {
+    const { ledger, reservoirId } = this.#options
+    try {
+      this.#head = await ledger.head(reservoirId)
+      this.#freeBytes = await ledger.freeBytes()
+    } catch (error) {
+      this.#log.warn(`the ledger’s disk does not answer: ${error instanceof Error ? error.message : String(error)}`)
+    }
   }
 
   #tell(atMs: number, kind: string, text: string): void {
@@ -120,8 +130,7 @@ class State implements DaemonState {
   }
 
   readonly view: DaemonView = {
-    status: () =>
-      statusView({ ...this.#options, state: this.#loop.state, head: this.#head, alarms: [...this.#alarms.values()] }),
+    status: () => statusView({ ...this.#options, state: this.#loop.state, head: this.#head }),
     estimate: () => estimateView(this.#options.configuration, this.#loop.state),
     recentEvents: (limit, afterSequence = 0) =>
       this.#events.filter((event) => event.sequence > afterSequence).slice(-limit),
@@ -132,16 +141,13 @@ class State implements DaemonState {
     counters: () => ({
       doses: [...this.#doses.values()],
       trips: [...this.#trips].map(([interlock, count]) => ({ interlock, count })),
-      interlocks: [],
       probes: Object.entries(this.#loop.state.safety.readings).map(([probe, { atMs }]) => ({ probe, lastAtMs: atMs })),
       ledgerFreeBytes: this.#freeBytes,
     }),
     alive: () => !this.#loop.isStopped && this.#loop.busyForMs() < STALLED_MS,
     readiness: () => this.#readiness(),
     addLaboratory: (upload) => this.#addLaboratory(upload),
-    hold: async (by, reason) => {
-      await this.#loop.take({ kind: 'instruction', by, reason, instruction: { instruction: 'hold' } })
-    },
+    instruct: (by, reason, instruction) => this.#instruct(by, reason, instruction),
   }
 
   get #loop(): Loop {
@@ -150,7 +156,7 @@ class State implements DaemonState {
 
   #readiness(): ReturnType<DaemonView['readiness']> {
     const { safety } = this.#loop.state
-    const online = Object.entries(safety.nodes)
+    const offline = Object.entries(safety.nodes)
       .filter(([, node]) => !node.online)
       .map(([name]) => name)
     return [
@@ -159,10 +165,17 @@ class State implements DaemonState {
       { name: 'clock', ok: safety.clockSane, text: safety.clockSane ? 'sane' : 'behind the ledger' },
       {
         name: 'nodes',
-        ok: online.length === 0,
-        text: online.length === 0 ? 'online' : `not online: ${online.join(', ')}`,
+        ok: offline.length === 0,
+        text: offline.length === 0 ? 'online' : `not online: ${offline.join(', ')}`,
       },
     ]
+  }
+
+  async #instruct(by: string, reason: string, instruction: PersonsInstruction): Promise<InstructionAnswer> {
+    const why = nothingToInstruct(this.#loop.state, instruction)
+    if (why !== undefined) return { kind: 'refused', why }
+    const isTaken = await this.#loop.take({ kind: 'instruction', by, reason, instruction })
+    return isTaken ? { kind: 'taken' } : { kind: 'not-kept', why: NOT_KEPT }
   }
 
   async #addLaboratory(upload: LaboratoryUpload): Promise<LaboratoryAnswer> {
@@ -180,5 +193,7 @@ class State implements DaemonState {
   }
 }
 
-/** A loop busy for so long with one input is not alive. */
+/** A loop busy for so long with one input is not alive; six heartbeats, so its leases are long over. Chosen. */
 const STALLED_MS = 30_000
+
+const NOT_KEPT = 'the ledger cannot be written, so this would be forgotten; nothing is dosed meanwhile. Try again then'

@@ -3,7 +3,7 @@
  * Everything here is plain data in outside units: mS/cm, mg/L, mL, epoch milliseconds UTC.
  */
 
-import type { Mode } from '../reservoir/input.ts'
+import type { Instruction, Mode } from '../reservoir/input.ts'
 import type { AlarmState } from '../reservoir/record.ts'
 
 export interface ReadingView {
@@ -80,7 +80,6 @@ export interface CountersView {
     readonly volumeUl: number
   }[]
   readonly trips: readonly { readonly interlock: string; readonly count: number }[]
-  readonly interlocks: readonly { readonly interlock: string; readonly active: boolean }[]
   readonly probes: readonly { readonly probe: string; readonly lastAtMs: number }[]
   readonly ledgerFreeBytes: number
 }
@@ -110,6 +109,16 @@ export type LaboratoryAnswer =
   | { readonly kind: 'held'; readonly id: string; readonly why: readonly string[] }
   | { readonly kind: 'refused'; readonly why: readonly string[] }
 
+/** What people may say from outside; modes and rates are changed in the files of the site. */
+export type PersonsInstruction = Extract<Instruction, { instruction: 'hold' | 'release' | 'reset' | 'acknowledge' }>
+
+export type InstructionAnswer =
+  | { readonly kind: 'taken' }
+  /** there is nothing of this name to reset or acknowledge */
+  | { readonly kind: 'refused'; readonly why: string }
+  /** the ledger takes nothing now, so it would be forgotten; nothing is dosed meanwhile */
+  | { readonly kind: 'not-kept'; readonly why: string }
+
 export interface DaemonView {
   status(): StatusView
   /** undefined before the first one */
@@ -123,6 +132,6 @@ export interface DaemonView {
   alive(): boolean
   readiness(): readonly ReadinessCheck[]
   addLaboratory(upload: LaboratoryUpload): Promise<LaboratoryAnswer>
-  /** stops all dosing until a person releases it; resolves when it is in force */
-  hold(by: string, reason: string): Promise<void>
+  /** a person’s word on holds, trips and alarms; resolves when it is in force and kept */
+  instruct(by: string, reason: string, instruction: PersonsInstruction): Promise<InstructionAnswer>
 }

@@ -1,16 +1,13 @@
 /** The daemon: ledger, ownership, loop, leases, link, clock watch and page, wired together and taken down in order. */
 
-import { mkdir } from 'node:fs/promises'
-import { join } from 'node:path'
 import type { Configuration } from '../config/configuration.ts'
 import { configurationHash } from '../config/configuration-hash.ts'
-import { openSqliteLedger } from '../ledger/sqlite-ledger.ts'
-import { createSqliteOwnership } from '../ledger/sqlite-ownership.ts'
-import { openTelemetry } from '../ledger/telemetry.ts'
+import { LedgerFault } from '../ledger/ledger-fault.ts'
 import { reservoirSettings } from '../reservoir/configure-reservoir.ts'
 import { inputOfMessage } from '../reservoir/inbound.ts'
-import { type Clock, repeat } from './clock.ts'
+import { type Cancel, type Clock, repeat } from './clock.ts'
 import { watchClock } from './clock-watch.ts'
+import { closeAll } from './closing.ts'
 import { createDaemonState, type DaemonState } from './daemon-state.ts'
 import type { DaemonView } from './daemon-view.ts'
 import { createLeaseKeeper, type LeaseKeeper } from './lease.ts'
@@ -18,7 +15,12 @@ import { componentLog, type Logger } from './log.ts'
 import { Loop } from './loop.ts'
 import type { NodeLink } from './node-link.ts'
 import { openReservoir } from './open-reservoir.ts'
+import { faultText } from './program-fault.ts'
+import { openStores, type Stores } from './stores.ts'
 import { utcOffsetMinutes } from './zone.ts'
+
+/** Taken over by another daemon, or a fault of the program itself. */
+export type FatalKind = 'taken-over' | 'broken'
 
 export interface DaemonOptions {
   readonly configuration: Configuration
@@ -32,8 +34,8 @@ export interface DaemonOptions {
   readonly tickMs?: number
   /** where messages go that integrators may read, retained; nowhere for a serial line */
   readonly publishState?: (suffix: string, json: string) => void
-  /** the process can no longer own the reservoir or trust itself; it should end */
-  readonly onFatal: (why: string) => void
+  /** the process can no longer own the reservoir or trust itself; pumps are stopped, and it should end */
+  readonly onFatal: (why: string, kind: FatalKind) => void
 }
 
 export interface Daemon {
@@ -44,12 +46,9 @@ export interface Daemon {
   stop(): Promise<void>
 }
 
-export class OwnedElsewhere extends Error {}
-
 const TICK_MS = 10_000
+/** A step and its commit that take longer than a node’s heartbeat leave its lease unrenewed. */
 const HEARTBEAT_MS = 5_000
-const LEDGER_FILE = 'ledger.db'
-const TELEMETRY_FILE = 'telemetry.db'
 
 /**
  * Starts to keep a reservoir.
@@ -57,99 +56,138 @@ const TELEMETRY_FILE = 'telemetry.db'
  * @throws OwnedElsewhere when another daemon has it, LedgerFault when the ledger cannot be used
  */
 export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
-  const { configuration, clock, link, stateFolder } = options
-  const log = componentLog(options.log, 'daemon')
-  await mkdir(stateFolder, { recursive: true, mode: 0o700 })
-  const reservoirId = configuration.site.site
+  const reservoirId = options.configuration.site.site
   const controller = `tarnward-${reservoirId}`
-  const ledger = await openSqliteLedger({ path: join(stateFolder, LEDGER_FILE) })
-  const ownership = createSqliteOwnership(ledger)
-  const claim = await ownership.claim(reservoirId, controller)
-  if ('heldBy' in claim) {
-    await ledger.close()
-    throw new OwnedElsewhere(`${claim.heldBy} keeps ${reservoirId} already; stop that one first`)
+  const stores = await openStores(options.stateFolder, reservoirId, controller)
+  try {
+    return await keep({ ...options, reservoirId, controller, stores, component: componentLog(options.log, 'daemon') })
+  } catch (error) {
+    await stores.close()
+    throw error
   }
-  const telemetry = await openTelemetry({ path: join(stateFolder, TELEMETRY_FILE) })
-  const settings = reservoirSettings(configuration)
-  const hash = configurationHash(configuration)
-  const opened = await openReservoir(ledger, reservoirId, settings, hash, clock.wallMs())
-  log.info({ term: claim.term }, `${reservoirId} opened: ${opened.note}`)
+}
 
+interface Keeping extends DaemonOptions {
+  readonly reservoirId: string
+  readonly controller: string
+  readonly stores: Stores
+  readonly component: Logger
+}
+
+async function keep(keeping: Keeping): Promise<Daemon> {
+  const { stores, clock, link, component } = keeping
   let leases: LeaseKeeper | undefined
-  const state = createDaemonState({ ...options, reservoirId, ledger, loop: () => loop })
-  const loop: Loop = new Loop({
-    ...{ settings, reservoirId, ledger, clock, link, term: claim.term },
-    configurationHash: hash,
-    state: opened.state,
-    headSequence: opened.headSequence,
-    leases: () => leases,
-    onEffect: (effect, atMs) => state.note(effect, atMs),
-    onFenced: () => options.onFatal('another daemon has taken the reservoir over'),
-    onFault: (fault) =>
-      log.error({ reason: fault.reason }, `the ledger cannot be written: ${fault.message}; nothing is dosed`),
-  })
+  const state = createDaemonState({ ...keeping, ledger: stores.ledger, loop: () => loop })
+  const loop = await openLoop(keeping, state, () => leases)
   leases = createLeaseKeeper({
-    clock,
-    link,
-    controller,
-    term: claim.term,
-    leaseMs: options.leaseMs,
+    ...{ clock, link, controller: keeping.controller, term: stores.term, leaseMs: keeping.leaseMs },
     loopHealthy: () => loop.busyForMs() <= HEARTBEAT_MS,
   })
-  await loop.take({
-    kind: 'start',
-    controller,
-    term: claim.term,
-    utcOffsetMin: utcOffsetMinutes(configuration.site.zone, clock.wallMs()),
-  })
-
+  const start = starter(keeping, loop)
+  await start()
   const stopWatch = watchClock({
     clock,
     ledgerLastAtMs: () => loop.state.atMs,
     onNews: (news) => {
-      if (news.kind === 'jump') log.warn(news.text)
+      if (news.kind === 'jump') component.warn(news.text)
       else void loop.take({ kind: 'edge', news: { edge: 'clock', sane: news.sane } })
     },
   })
+  listen(keeping, loop, leases)
+  const stopTicks = repeat(clock, keeping.tickMs ?? TICK_MS, () => {
+    void start()
+    void loop.take({ kind: 'tick', utcOffsetMin: offsetNow(keeping) })
+    unlessFull(component, () => stores.telemetry.flushIfDue(clock.wallMs()))
+    state.publish()
+  })
+  return { view: state.view, loop, state, stop: stopper({ keeping, loop, leases, timers: [stopTicks, stopWatch] }) }
+}
+
+async function openLoop(keeping: Keeping, state: DaemonState, leases: () => LeaseKeeper | undefined): Promise<Loop> {
+  const { configuration, reservoirId, stores, clock, link, component, onFatal } = keeping
+  const { ledger, term } = stores
+  const settings = reservoirSettings(configuration)
+  const hash = configurationHash(configuration)
+  const opened = await openReservoir(ledger, reservoirId, settings, hash, clock.wallMs())
+  component.info({ term }, `${reservoirId} opened: ${opened.note}`)
+  return new Loop({
+    ...{ settings, reservoirId, ledger, clock, link, term, leases },
+    configurationHash: hash,
+    state: opened.state,
+    headSequence: opened.headSequence,
+    onEffect: (effect, atMs) => state.note(effect, atMs),
+    onFenced: () => onFatal('another daemon has taken the reservoir over', 'taken-over'),
+    onFault: (fault) =>
+      component.error({ reason: fault.reason }, `the ledger cannot be written: ${fault.message}; nothing is dosed`),
+    onBroken: (error) => {
+      component.error({ err: error }, 'a fault of the program itself: every lease is withdrawn, nothing is dosed')
+      onFatal(
+        `Tarnward has met a fault of its own and stops: ${faultText(error)}. The next start is held until a person ` +
+          'has read the log and releases it.',
+        'broken',
+      )
+    },
+  })
+}
+
+/** Tells the loop of the start, again at every tick until a disk that was full has taken it: nothing is dosed before. */
+function starter(keeping: Keeping, loop: Loop): () => Promise<void> {
+  const { controller, stores } = keeping
+  let isStarted = false
+  return async () => {
+    if (isStarted) return
+    isStarted = true
+    isStarted = await loop.take({ kind: 'start', controller, term: stores.term, utcOffsetMin: offsetNow(keeping) })
+  }
+}
+
+function listen(keeping: Keeping, loop: Loop, leases: LeaseKeeper): void {
+  const { clock, link, reservoirId, component, stores } = keeping
   link.start({
     onMessage: (node, message) => {
       if (message.kind === 'heartbeat') leases.heard(node, message.message.boot, message.message.uptimeMs)
-      if (message.kind === 'scan') telemetry.record(reservoirId, { atMs: clock.wallMs(), node, scan: message.message })
       const { atMs: _stampedByTheLoop, ...input } = inputOfMessage(0, node, message)
       void loop.take(input)
+      if (message.kind !== 'scan') return
+      const raw = { atMs: clock.wallMs(), node, scan: message.message }
+      unlessFull(component, () => stores.telemetry.record(reservoirId, raw))
     },
-    onRefused: (topic, why) => log.warn({ topic }, `a message was not taken: ${why}`),
+    onRefused: (topic, why) => component.warn({ topic }, `a message was not taken: ${why}`),
     onLink: (up) => {
       if (up) leases.linkUp()
       void loop.take({ kind: 'edge', news: { edge: 'link', up } })
     },
   })
-  const stopTicks = repeat(clock, options.tickMs ?? TICK_MS, () => {
-    void loop.take({ kind: 'tick', utcOffsetMin: utcOffsetMinutes(configuration.site.zone, clock.wallMs()) })
-    flushTelemetry()
-    state.publish()
-  })
-  const flushTelemetry = (): void => {
-    try {
-      telemetry.flushIfDue(clock.wallMs())
-    } catch (error) {
-      log.warn(`raw readings cannot be kept: ${error instanceof Error ? error.message : String(error)}`)
-    }
-  }
+}
 
-  return {
-    view: state.view,
-    loop,
-    state,
-    async stop() {
-      stopTicks()
-      stopWatch()
-      leases.stop()
-      await loop.stop()
-      await link.close()
-      telemetry.close()
-      await ownership.release()
-      await ledger.close()
-    },
+/** Raw readings may be lost; a disk that takes none of them must not stop the loop. */
+function unlessFull(component: Logger, keepRaw: () => void): void {
+  try {
+    keepRaw()
+  } catch (error) {
+    if (!(error instanceof LedgerFault)) throw error
+    component.warn({ reason: error.reason }, `raw readings cannot be kept for now: ${error.message}`)
   }
+}
+
+function offsetNow({ configuration, clock }: Keeping): number {
+  return utcOffsetMinutes(configuration.site.zone, clock.wallMs())
+}
+
+/** Pumps first, then the loop, then what it stood on. */
+function stopper(daemon: {
+  readonly keeping: Keeping
+  readonly loop: Loop
+  readonly leases: LeaseKeeper
+  readonly timers: readonly Cancel[]
+}): () => Promise<void> {
+  const { keeping, loop, leases, timers } = daemon
+  return () =>
+    closeAll([
+      ...timers,
+      () => leases.stop(),
+      () => loop.stop(),
+      () => keeping.link.close(),
+      () => keeping.stores.close(),
+    ])
 }

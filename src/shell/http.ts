@@ -1,8 +1,8 @@
 import { readFile } from 'node:fs/promises'
-import Fastify, { type FastifyInstance, type FastifyRequest } from 'fastify'
+import Fastify, { type FastifyInstance, type FastifyReply, type FastifyRequest } from 'fastify'
 import { z } from 'zod'
 import { type Clock, createRealClock, parseInstant } from './clock.ts'
-import type { DaemonView } from './daemon-view.ts'
+import type { DaemonView, InstructionAnswer } from './daemon-view.ts'
 import { serveEvents } from './event-stream.ts'
 import type { Logger } from './log.ts'
 import { createMetrics } from './metrics.ts'
@@ -69,6 +69,16 @@ const holdBody = z
     reason: z.string().max(300).default('held by a person'),
   })
   .default({ by: 'page', reason: 'held by a person' })
+
+const instructionBody = z.strictObject({
+  by: z.string().min(1).max(100),
+  reason: z.string().min(1).max(300).meta({ description: 'kept in the ledger beside it' }),
+  instruction: z.discriminatedUnion('instruction', [
+    z.strictObject({ instruction: z.literal('release') }),
+    z.strictObject({ instruction: z.literal('reset'), trip: z.string().min(1).max(100) }),
+    z.strictObject({ instruction: z.literal('acknowledge'), alarm: z.string().min(1).max(100) }),
+  ]),
+})
 
 /**
  * Serves the page and the API.
@@ -178,9 +188,22 @@ function serveApi(server: FastifyInstance, view: DaemonView): void {
   server.post('/api/hold', async (request, reply) => {
     const body = holdBody.safeParse(request.body ?? undefined)
     if (!body.success) return sendProblem(reply, 400, 'The request is not as expected.', issuesOf(body.error))
-    await view.hold(body.data.by, body.data.reason)
-    return reply.send({ held: true })
+    const answer = await view.instruct(body.data.by, body.data.reason, { instruction: 'hold' })
+    return answer.kind === 'taken' ? reply.send({ held: true }) : sendRefusal(reply, 'The hold', answer)
   })
+  server.post('/api/instruction', async (request, reply) => {
+    const body = instructionBody.safeParse(request.body)
+    if (!body.success) return sendProblem(reply, 400, 'The instruction is not as expected.', issuesOf(body.error))
+    const { by, reason, instruction } = body.data
+    const answer = await view.instruct(by, reason, instruction)
+    return answer.kind === 'taken'
+      ? reply.send({ taken: true })
+      : sendRefusal(reply, `The ${instruction.instruction}`, answer)
+  })
+}
+
+function sendRefusal(reply: FastifyReply, what: string, answer: Exclude<InstructionAnswer, { kind: 'taken' }>) {
+  return sendProblem(reply, answer.kind === 'refused' ? 422 : 503, `${what} is not in force: ${answer.why}.`)
 }
 
 function issuesOf(error: z.ZodError): string[] {

@@ -1,3 +1,5 @@
+/** Leases: short permissions that pump nodes must have renewed, so that a daemon that dies or hangs stops all pumps. */
+
 import { type Cancel, type Clock, repeat } from './clock.ts'
 import type { NodeLink } from './node-link.ts'
 
@@ -54,6 +56,7 @@ class Keeper implements LeaseKeeper {
   readonly #options: LeaseKeeperOptions
   readonly #nodes = new Map<string, NodeLease>()
   readonly #cancel: Cancel
+  #isStopped = false
 
   constructor(options: LeaseKeeperOptions) {
     this.#options = options
@@ -61,6 +64,7 @@ class Keeper implements LeaseKeeper {
   }
 
   allow(node: string): void {
+    if (this.#isStopped) return
     const before = this.#of(node)
     this.#nodes.set(node, { ...before, allowed: true })
     if (!before.allowed) this.#renew(node)
@@ -85,7 +89,9 @@ class Keeper implements LeaseKeeper {
     this.#renewAll()
   }
 
+  /** What the loop still finishes afterwards may allow nothing any more. */
   stop(): void {
+    this.#isStopped = true
     this.#cancel()
     for (const node of this.#nodes.keys()) this.withdraw(node)
   }

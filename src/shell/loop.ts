@@ -1,6 +1,7 @@
 /**
  * One input at a time: ask `step`, send what only makes things safer at once, commit what must be kept, and only then
- * send a command. A commit that fails leaves the old state standing and stops all dosing.
+ * send a command. A commit that fails leaves the old state standing and stops all dosing. Anything thrown is a broken
+ * invariant: all pumps stop, the ledger keeps what was thrown and a hold, and nothing is taken any more.
  */
 
 import { LedgerFault } from '../ledger/ledger-fault.ts'
@@ -16,6 +17,7 @@ import type { PermittedShot } from '../safety/permitted-shot.ts'
 import type { Clock } from './clock.ts'
 import type { LeaseKeeper } from './lease.ts'
 import type { NodeLink } from './node-link.ts'
+import { faultRecords } from './program-fault.ts'
 
 /** What an input lacks until the loop stamps it. */
 export type UnstampedInput = Input extends infer One ? (One extends Input ? Omit<One, 'atMs'> : never) : never
@@ -36,10 +38,15 @@ export interface LoopOptions {
   /** the ledger belongs to another daemon now: nothing can be done here any more */
   readonly onFenced: () => void
   readonly onFault: (fault: LedgerFault) => void
+  /** an invariant is broken: pumps are stopped, the ledger was told, and the process should end */
+  readonly onBroken: (error: unknown) => void
 }
 
-/** Inputs that may wait; beyond it readings are dropped first, since the next scan says it again. */
+/** Inputs that may wait; a bench of one node makes some 20 a minute, so this is hours of a ledger that hangs. Chosen. */
 const QUEUE_MAX = 5000
+/** Dropped where too many wait: the next one of its kind says it again. Reports and people’s words are never dropped. */
+const DROPPABLE: ReadonlySet<Input['kind']> = new Set(['scan', 'heartbeat', 'tick'])
+/** So that a restart folds at most this much again; chosen. */
 const SNAPSHOT_EVERY_MS = 6 * 3_600_000
 
 interface Waiting {
@@ -47,6 +54,7 @@ interface Waiting {
   readonly done: (taken: boolean) => void
 }
 
+/** The loop of one reservoir. It alone writes to the ledger and alone sends commands. */
 export class Loop {
   readonly #options: LoopOptions
   #state: ReservoirState
@@ -65,14 +73,17 @@ export class Loop {
     this.#sequence = options.headSequence
   }
 
+  /** as the last input that could be kept left it */
   get state(): ReservoirState {
     return this.#state
   }
 
+  /** inputs that were not taken because too many waited */
   get dropped(): number {
     return this.#dropped
   }
 
+  /** nothing is taken any more: stopped, fenced or broken */
   get isStopped(): boolean {
     return this.#isStopped
   }
@@ -89,7 +100,7 @@ export class Loop {
    */
   take(input: UnstampedInput): Promise<boolean> {
     if (this.#isStopped) return Promise.resolve(false)
-    if (this.#waiting.length >= QUEUE_MAX && input.kind === 'scan') {
+    if (this.#waiting.length >= QUEUE_MAX && DROPPABLE.has(input.kind)) {
       this.#dropped++
       return Promise.resolve(false)
     }
@@ -111,13 +122,51 @@ export class Loop {
     this.#isStopped = true
   }
 
+  /**
+   * What was thrown at an edge breaks the loop’s promises as well: every lease is withdrawn at once, the input in hand
+   * sends no command any more, and the ledger keeps the fault and a hold. Does nothing once the loop has stopped.
+   */
+  async fail(error: unknown): Promise<void> {
+    if (this.#isStopped) return
+    this.#halt()
+    await this.idle()
+    await this.#tellBroken(error)
+  }
+
   async #work(): Promise<void> {
     this.#isBusy = true
     for (let next = this.#waiting.shift(); next; next = this.#waiting.shift()) {
       this.#busySinceMs = this.#options.clock.monoMs()
-      next.done(this.#isStopped ? false : await this.#handle(next.input))
+      next.done(this.#isStopped ? false : await this.#handleOrBreak(next.input))
     }
     this.#isBusy = false
+  }
+
+  async #handleOrBreak(input: UnstampedInput): Promise<boolean> {
+    try {
+      return await this.#handle(input)
+    } catch (error) {
+      this.#halt()
+      await this.#tellBroken(error)
+      return false
+    }
+  }
+
+  #halt(): void {
+    this.#isStopped = true
+    this.#withdrawAll()
+  }
+
+  /** So that the next start is held. What cannot be written must not hide what broke. */
+  async #tellBroken(error: unknown): Promise<void> {
+    const { ledger, reservoirId, term, clock } = this.#options
+    try {
+      const records = faultRecords(error, this.#state, clock.wallMs())
+      await ledger.append(reservoirId, term, this.#sequence, records.map(toEntry))
+    } catch (unwritten) {
+      if (unwritten instanceof LedgerFault) this.#options.onFault(unwritten)
+    }
+    this.#options.onBroken(error)
   }
 
   async #handle(unstamped: UnstampedInput): Promise<boolean> {
@@ -144,8 +193,7 @@ export class Loop {
     try {
       const head = await ledger.append(reservoirId, term, this.#sequence, records.map(toEntry))
       if (head === 'fenced') {
-        this.#isStopped = true
-        this.#withdrawAll()
+        this.#halt()
         this.#options.onFenced()
         return false
       }
@@ -177,8 +225,10 @@ export class Loop {
 
   #carryOut(effect: Effect, atMs: number): void {
     this.#options.onEffect(effect, atMs)
+    // Halted while the commit was under way: what was permitted stays unsent, and the next start calls it unknown.
+    if (this.#isStopped) return
     if (effect.kind === 'lease' && effect.allowed) this.#options.leases()?.allow(effect.node)
-    if (effect.kind === 'command') void this.#send(effect.shot)
+    if (effect.kind === 'command') void this.#send(effect.shot).catch((error: unknown) => this.fail(error))
   }
 
   async #send(shot: PermittedShot): Promise<void> {

@@ -35,19 +35,13 @@ const FAMILIES: readonly Family[] = [
   ),
   gauge('ion_concentration_grams_per_liter', 'Estimated concentration of an element', ions('mgPerL'), ['ion']),
   gauge('ion_stddev_grams_per_liter', 'Standard deviation of that estimate', ions('sdMgPerL'), ['ion']),
-  gauge('held', '1 while a person or a trip holds all dosing', ({ status }) => [[{}, Number(status.held)]]),
+  gauge('held', '1 while a hold stops all dosing', ({ status }) => [[{}, Number(status.held)]]),
   gauge('alarm_active', '1 for an alarm that stands', alarms, ['alarm', 'priority']),
   gauge(
     'node_online',
     '1 while a pump node is online',
     ({ status }) => status.nodes.map((node) => [{ node: node.node }, Number(node.online)]),
     ['node'],
-  ),
-  gauge(
-    'interlock_active',
-    '1 while an interlock blocks',
-    ({ counters }) => counters.interlocks.map((lock) => [{ interlock: lock.interlock }, Number(lock.active)]),
-    ['interlock'],
   ),
   gauge(
     'probe_last_reading_timestamp_seconds',

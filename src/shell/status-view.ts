@@ -3,6 +3,7 @@
 import { ELEMENT_INDEX, ELEMENTS } from '../chemistry/element.ts'
 import { toMgPerL } from '../chemistry/molar-mass.ts'
 import type { Configuration } from '../config/configuration.ts'
+import { ALARMS } from '../core/alarm/alarm-definition.ts'
 import { estimateOf } from '../core/estimate/summary.ts'
 import { benchBands } from '../core/plan/bands.ts'
 import { coreSettings } from '../reservoir/configure.ts'
@@ -17,14 +18,13 @@ export interface StatusSource {
   readonly clock: Clock
   readonly state: ReservoirState
   readonly head: StatusView['head']
-  readonly alarms: readonly AlarmView[]
 }
 
 /** How the reservoir is, what comes next, and what is wrong. */
 export function statusView(source: StatusSource): StatusView {
-  const { configuration, state, alarms } = source
+  const { configuration, state } = source
   const { safety } = state
-  const standing = alarms.filter((alarm) => alarm.state !== 'normal')
+  const standing = standingAlarms(state)
   const nextDoses = (state.core?.shots ?? []).map(({ stock, volumeUl, notBeforeMs }) => ({
     stock,
     volumeMl: volumeUl / 1000,
@@ -47,11 +47,20 @@ export function statusView(source: StatusSource): StatusView {
   }
 }
 
+/** From the board itself, so that an alarm which stood before a restart is shown after it. */
+function standingAlarms(state: ReservoirState): AlarmView[] {
+  return ALARMS.flatMap(({ id, priority, text }) => {
+    const condition = state.alarms[id]?.condition ?? 'normal'
+    return condition === 'normal' ? [] : [{ alarm: id, state: condition, priority, text }]
+  })
+}
+
 function sentence(configuration: Configuration, state: ReservoirState, standing: readonly AlarmView[]): string {
   const { safety } = state
-  const first = standing.find((alarm) => alarm.priority === 'urgent') ?? standing[0]
+  const now = standing.filter((alarm) => alarm.state !== 'returned')
+  const first = now.find((alarm) => alarm.priority === 'urgent') ?? now[0]
   if (first) return first.text
-  if (safety.held) return `Dosing is on hold by ${safety.held.by}: ${safety.held.reason}.`
+  if (safety.held) return `Dosing is on hold by ${safety.held.by}: ${safety.held.reason}. ${HOW_TO_RELEASE}`
   const outside = elementsOutside(configuration, state)
   const how =
     outside.length === 0
@@ -59,6 +68,8 @@ function sentence(configuration: Configuration, state: ReservoirState, standing:
       : `${outside.join(', ')} believed outside the band`
   return `${how}; ${nextText(state)}.`
 }
+
+const HOW_TO_RELEASE = 'When the reason is gone: tarnward release.'
 
 function nextText(state: ReservoirState): string {
   const next = state.core?.shots[0]

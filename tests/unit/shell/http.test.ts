@@ -8,6 +8,7 @@ import type {
   EstimateView,
   EventView,
   LaboratoryUpload,
+  PersonsInstruction,
   StatusView,
 } from '../../../src/shell/daemon-view.ts'
 import { createHttp, startHttp } from '../../../src/shell/http.ts'
@@ -49,6 +50,7 @@ const eventAt = (sequence: number): EventView => ({
 function bench(changes: Partial<DaemonView> = {}) {
   const uploads: LaboratoryUpload[] = []
   const holds: string[] = []
+  const instructions: PersonsInstruction[] = []
   const listeners = new Set<(event: EventView) => void>()
   const events = [1, 2, 3].map(eventAt)
   const view: DaemonView = {
@@ -65,7 +67,6 @@ function bench(changes: Partial<DaemonView> = {}) {
         { pump: 'pump-1', outcome: 'stopped', count: 1, volumeUl: 1500 },
       ],
       trips: [{ interlock: 'effectSeen', count: 1 }],
-      interlocks: [{ interlock: 'scanFresh', active: true }],
       probes: [{ probe: 'ec-1', lastAtMs: AT_MS }],
       ledgerFreeBytes: 1_000_000,
     }),
@@ -75,7 +76,11 @@ function bench(changes: Partial<DaemonView> = {}) {
       uploads.push(upload)
       return { kind: 'accepted', id: 'lab-1', text: 'Taken.' }
     },
-    hold: async (by, reason) => void holds.push(`${by}: ${reason}`),
+    instruct: async (by, reason, instruction) => {
+      holds.push(`${by}: ${reason}`)
+      instructions.push(instruction)
+      return { kind: 'taken' }
+    },
     ...changes,
   }
   return { view, uploads, holds, listeners }

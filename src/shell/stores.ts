@@ -1,0 +1,45 @@
+/** The files of one reservoir: its ledger, owned, and its raw readings. */
+
+import { mkdir } from 'node:fs/promises'
+import { join } from 'node:path'
+import { openSqliteLedger, type SqliteLedger } from '../ledger/sqlite-ledger.ts'
+import { createSqliteOwnership } from '../ledger/sqlite-ownership.ts'
+import { openTelemetry, type Telemetry } from '../ledger/telemetry.ts'
+import { type Closing, closeAll } from './closing.ts'
+
+export interface Stores {
+  readonly ledger: SqliteLedger
+  readonly telemetry: Telemetry
+  /** the term this process may write under */
+  readonly term: number
+  close(): Promise<void>
+}
+
+/** Another daemon has the reservoir; the message says which. */
+export class OwnedElsewhere extends Error {}
+
+const LEDGER_FILE = 'ledger.db'
+const TELEMETRY_FILE = 'telemetry.db'
+
+/**
+ * Opens what a reservoir is kept in, and claims it. What was opened before something failed is closed again.
+ *
+ * @throws OwnedElsewhere when another daemon has it, LedgerFault when a file cannot be used
+ */
+export async function openStores(folder: string, reservoirId: string, controller: string): Promise<Stores> {
+  await mkdir(folder, { recursive: true, mode: 0o700 })
+  const ledger = await openSqliteLedger({ path: join(folder, LEDGER_FILE) })
+  const closings: Closing[] = [() => ledger.close()]
+  try {
+    const ownership = createSqliteOwnership(ledger)
+    const claim = await ownership.claim(reservoirId, controller)
+    if ('heldBy' in claim) throw new OwnedElsewhere(`${claim.heldBy} keeps ${reservoirId} already; stop that one first`)
+    closings.unshift(() => ownership.release())
+    const telemetry = await openTelemetry({ path: join(folder, TELEMETRY_FILE) })
+    closings.unshift(() => telemetry.close())
+    return { ledger, telemetry, term: claim.term, close: () => closeAll(closings) }
+  } catch (error) {
+    await closeAll(closings)
+    throw error
+  }
+}
