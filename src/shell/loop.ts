@@ -179,7 +179,13 @@ export class Loop {
     for (const effect of effects) this.#carryOut(effect, atMs)
     if (atMs - this.#snapshotAtMs >= SNAPSHOT_EVERY_MS && this.#isDiskWritable && records.length > 0)
       await this.#keepSnapshot()
+    if (unstamped.kind === 'tick' && !this.#isDiskWritable && records.length === 0) await this.#tryDisk(atMs)
     return true
+  }
+
+  /** While dosing waits for the disk nothing else may be due to be written, so that nobody would see it is well again. */
+  async #tryDisk(atMs: number): Promise<void> {
+    await this.#commit([{ kind: 'event', atMs, event: 'ledger-again', text: 'the ledger can be written again' }])
   }
 
   /** Needs no disk: it only makes things safer. */
