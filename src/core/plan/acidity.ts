@@ -67,9 +67,10 @@ const ABOVE_BAND_SHARE = 0.8
  */
 function gapByPh(input: PlanInput, ph: number): number {
   const { phBand, alkalinityAim, estimate } = input
-  const inside = leastBuffering(input) * (Math.min(ph, phBand.high) - phBand.aim)
-  const above = (estimate.alkalinityAtPhMeqPerL ?? alkalinityAim.highMeqPerL) - alkalinityAim.highMeqPerL
-  return inside + (above > 0 && ph > phBand.high ? ABOVE_BAND_SHARE * above : 0)
+  const atPh = estimate.alkalinityAtPhMeqPerL
+  if (atPh === undefined || ph <= phBand.high) return leastBuffering(input) * (ph - phBand.aim)
+  const inside = leastBuffering(input) * (phBand.high - phBand.aim)
+  return inside + ABOVE_BAND_SHARE * Math.max(0, atPh - alkalinityAim.highMeqPerL)
 }
 
 /** meq/L per unit of pH, the flatter side of the aim, less what the doubt about phosphorus could take away. */

@@ -105,6 +105,12 @@ describe('a misfit of pH', () => {
     expect(acidityNeed(standing({ alkalinityMeqPerL: 0.4, ph: undefined }), 0).trimMeq).toBe(0)
   })
 
+  it('above the band follows the bicarbonate that stands there, which no doubt about phosphorus takes away', () => {
+    const input = standing({ alkalinityMeqPerL: 1.5, ph: 7.6, alkalinityAtPhMeqPerL: 1.4 })
+    const blind = acidityNeed(standing({ alkalinityMeqPerL: 1.5, ph: 6.3 }), 0).trimMeq
+    expect(acidityNeed(input, 0).trimMeq).toBeGreaterThan(3 * blind)
+  })
+
   it('is trimmed less the less is known of phosphorus, which is most of the buffer', () => {
     const sdMmolPerL = benchInput().estimate.sdMmolPerL.map((sd, e) => (e === 2 ? 0.4 : sd))
     const sure = acidityNeed(standing({ alkalinityMeqPerL: 0.9, ph: 6.5 }), 0).trimMeq
