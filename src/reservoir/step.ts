@@ -132,20 +132,22 @@ function letCoreHear(
   input: Input,
   effects: Effect[],
 ): ReservoirState {
-  if (!state.core) return state
+  const { core: before } = state
   switch (input.kind) {
     case 'scan': {
-      const core = takeScan(settings.core, state.core, {
-        atMs: input.atMs,
-        node: input.node,
-        readings: input.scan.readings,
-      })
-      return core === state.core ? state : { ...state, core, heard: { ...state.heard, scanAtMs: input.atMs } }
+      const core =
+        before &&
+        takeScan(settings.core, before, {
+          atMs: input.atMs,
+          node: input.node,
+          readings: input.scan.readings,
+        })
+      return core === before ? state : { ...state, core, heard: { ...state.heard, scanAtMs: input.atMs } }
     }
     case 'tick':
-      return input.utcOffsetMin === undefined
+      return before === null || input.utcOffsetMin === undefined
         ? state
-        : { ...state, core: { ...state.core, utcOffsetMin: input.utcOffsetMin } }
+        : { ...state, core: { ...before, utcOffsetMin: input.utcOffsetMin } }
     case 'laboratory-result':
     case 'laboratory-withdrawal':
     case 'act':
