@@ -75,18 +75,25 @@ export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, 
           kind: 'refused',
           why: `no salt "${act.salt}" on the shelf; there are ${Object.keys(settings.salts).join(', ')}`,
         }
-      if (!isAmount(act.massG)) return { kind: 'refused', why: `${act.massG} g; a mass above 0 is needed` }
+      const { massG } = act
+      const mostG = SALT_MOST_G_PER_L * settings.core.reservoir.volumeMaxL
+      if (!isUpTo(mostG, massG))
+        return { kind: 'refused', why: `a mass of ${massG} g; above 0 and up to ${mostG} g can be` }
       return takeWaterAct(
         core,
-        { act: 'added', mmol: perG.map((mmol) => mmol * act.massG), relativeSd: 0.03 },
+        { act: 'added', mmol: perG.map((mmol) => mmol * massG), relativeSd: 0.03 },
         act.doneAtMs,
         atMs,
       )
     }
     case 'drained':
-    case 'topped-up':
-      if (!isAmount(act.volumeL)) return { kind: 'refused', why: `${act.volumeL} L; a volume above 0 is needed` }
-      return takeWaterAct(core, { act: act.act, volumeL: act.volumeL } satisfies StepAct, act.doneAtMs, atMs)
+    case 'topped-up': {
+      const { volumeL } = act
+      const mostL = FILLS_MOST * settings.core.reservoir.volumeMaxL
+      if (!isUpTo(mostL, volumeL))
+        return { kind: 'refused', why: `a volume of ${volumeL} L; above 0 and up to ${mostL} L can be` }
+      return takeWaterAct(core, { act: act.act, volumeL } satisfies StepAct, act.doneAtMs, atMs)
+    }
     case 'stock-refilled': {
       const stockIndex = settings.core.stocks.findIndex((stock) => stock.id === act.stock)
       if (stockIndex < 0) return { kind: 'refused', why: `no stock "${act.stock}"` }
@@ -95,7 +102,8 @@ export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, 
     case 'transplanted': {
       if (!settings.core.crops.some((crop) => crop.id === act.crop))
         return { kind: 'refused', why: `no crop "${act.crop}"` }
-      if (!isAmount(act.plants)) return { kind: 'refused', why: `${act.plants} plants; one or more are needed` }
+      if (!isUpTo(PLANTS_MOST, act.plants))
+        return { kind: 'refused', why: `${act.plants} plants; above 0 and up to ${PLANTS_MOST} can be` }
       const cohort = { id: act.cohort, crop: act.crop, plants: act.plants, transplantedAtMs: act.doneAtMs }
       return { kind: 'taken', state: takeCohort(core, cohort, act.doneAtMs) }
     }
@@ -107,8 +115,13 @@ export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, 
   }
 }
 
-function isAmount(value: number): boolean {
-  return Number.isFinite(value) && value > 0
+/** Beyond these an amount is a slip of the pen, which no later reading could put right: no solution, no bench. Judgement. */
+const SALT_MOST_G_PER_L = 100
+const FILLS_MOST = 10
+const PLANTS_MOST = 100_000
+
+function isUpTo(most: number, value: number): boolean {
+  return value > 0 && value <= most
 }
 
 function instruct(

@@ -58,7 +58,8 @@ export function advance(
   return { atMs: step.endMs, mean: belief.mean, covariance: belief.covariance, unmixed: unmixed.end, ph }
 }
 
-function fold(belief: Belief, measurement: ScalarMeasurement): Belief {
+function fold(belief: Belief, measurement: ScalarMeasurement | undefined): Belief {
+  if (measurement === undefined) return belief
   const updated = updateScalar(belief, measurement, GATE_SIGMAS)
   return updated.kind === 'updated' ? updated.belief : belief
 }

@@ -1,6 +1,6 @@
 /** What each probe says about the unknowns, linear about the present mean. */
 
-import { phFromAlkalinity } from '../../chemistry/acidity.ts'
+import { alkalinityFromPh, phFromAlkalinity } from '../../chemistry/acidity.ts'
 import { alkalinityMeqPerL, CHARGE_PER_MMOL } from '../../chemistry/alkalinity.ts'
 import { conductivityGradient, GRADIENT_LENGTH, GRADIENT_PH_INDEX } from '../../chemistry/conductivity.ts'
 import { ELEMENT_COUNT, ELEMENT_INDEX } from '../../chemistry/element.ts'
@@ -76,6 +76,9 @@ const { P, Ca: CA, Mg: MG, S } = ELEMENT_INDEX
 const NH4 = ELEMENT_INDEX['NH4-N']
 const NUDGE_MMOL_PER_L = 1e-3
 const NUDGE_PH = 1e-3
+/** What a pH probe can show at all. */
+const PH_LEAST = 1
+const PH_MOST = 13
 
 /**
  * A pH reading as a measurement of charge: strong cations minus strong anions must equal the charge that the weak acids
@@ -85,17 +88,20 @@ const NUDGE_PH = 1e-3
  * reading’s own noise would push offset and delivery factors upward day after day.
  *
  * @param noise standard deviation of the fused reading, and what acid or base is still mixing in
- * @returns innovation in pH
+ * @returns innovation in pH; undefined where the mean itself has a charge that no water has, so that a reading of it
+ *   says nothing: a slip of the pen in what was logged by hand, for a laboratory value to put right
  */
 export function phMeasurement(
   mean: Float64Array,
   readPh: number,
   noise: { readonly ph: number; readonly unmixedMeqPerL: number },
-): ScalarMeasurement {
+): ScalarMeasurement | undefined {
   concentrations(mean, levels)
   const carbon = mean[LOG_PCO2]!
   const perLitre = 1 / mean[VOLUME]!
   const strong = alkalinityMeqPerL(levels, mean[UNTRACKED]! * perLitre) - noise.unmixedMeqPerL
+  if (!(strong > alkalinityFromPh(levels, PH_LEAST, carbon) && strong < alkalinityFromPh(levels, PH_MOST, carbon)))
+    return undefined
   const ph = phFromAlkalinity(levels, strong, carbon)
   const weak = weakChargeMeqPerL(ph, carbon)
   const perPh = (weakChargeMeqPerL(ph + NUDGE_PH, carbon) - weakChargeMeqPerL(ph - NUDGE_PH, carbon)) / (2 * NUDGE_PH)

@@ -41,6 +41,8 @@ export class LoopBench {
     'meter-1': 1000,
     'flow-1': 8,
   }
+  /** looks at every step; what it throws fails the test */
+  watch: (effects: readonly Effect[]) => void = () => {}
   isNodeSilent = false
   areReportsLost = false
   readonly totals = new Map<string, number>()
@@ -58,6 +60,7 @@ export class LoopBench {
     const stepped = step(this.settings, this.state, input)
     this.state = stepped.state
     this.log.push({ input, effects: stepped.effects })
+    this.watch(stepped.effects)
     for (const effect of stepped.effects) if (effect.kind === 'command') this.run(effect.shot)
     return stepped.effects
   }

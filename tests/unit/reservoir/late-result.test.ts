@@ -198,7 +198,7 @@ describe('something done by hand and logged late', () => {
   it.each([
     [{ act: 'salt-added', doneAtMs: SAMPLED_MS, salt: 'kryptonite', massG: 1 }, /no salt "kryptonite" on the shelf/],
     [{ act: 'salt-added', doneAtMs: SAMPLED_MS, salt: 'potassium nitrate', massG: Number.POSITIVE_INFINITY }, /mass/],
-    [{ act: 'drained', doneAtMs: SAMPLED_MS, volumeL: -3 }, /a volume above 0/],
+    [{ act: 'drained', doneAtMs: SAMPLED_MS, volumeL: -3 }, /a volume of -3 L; above 0 and up to 2600 L can be/],
     [{ act: 'drained', doneAtMs: Number.NaN, volumeL: 3 }, /no time/],
     [{ act: 'drained', doneAtMs: RECORD_END_MS + HOUR_MS, volumeL: 3 }, /in the future/],
     [{ act: 'drained', doneAtMs: START_MS, volumeL: 3 }, /before the oldest kept step/],

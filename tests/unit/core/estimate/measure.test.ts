@@ -16,7 +16,7 @@ import {
   conductivityMeasurement,
   elementMeasurement,
   levelMeasurement,
-  phMeasurement,
+  phMeasurement as phMeasurementOf,
   predictedConductivityDsPerM,
   trueReadingPh,
 } from '../../../../src/core/estimate/measure.ts'
@@ -34,6 +34,13 @@ beforeAll(async () => {
   // Biases that are not 0, so that none can hide a forgotten factor.
   fresh = withMean({ mean, ...rest }, { [CONDUCTIVITY_GAIN]: 0.03, [CONDUCTIVITY_SHAPE]: -0.01, [PH_OFFSET]: 0.05 })
 })
+
+/** The measurement, of a water that can be. */
+function phMeasurement(...of: Parameters<typeof phMeasurementOf>): ScalarMeasurement {
+  const measurement = phMeasurementOf(...of)
+  if (measurement === undefined) throw new Error('no water has this charge')
+  return measurement
+}
 
 /** pH the probe should show of a mean, straight from the chemistry. */
 function shownPh(mean: Float64Array): number {
@@ -89,6 +96,14 @@ describe('a pH reading', () => {
     expect(slopeOf('Ca') / slopeOf('K')).toBeCloseTo(2, 1)
     expect(slopeOf('S') / slopeOf('K')).toBeCloseTo(-2, 1)
     expect(slopeOf('Fe')).toBe(0)
+  })
+
+  it('says nothing where the belief has a charge that no water has: a laboratory value must put that right', () => {
+    const impossible = withMean(fresh, { [UNTRACKED]: 1e12 })
+    expect(phMeasurementOf(impossible.mean, 5.9, { ph: 0.01, unmixedMeqPerL: 0 })).toBeUndefined()
+    expect(
+      phMeasurementOf(withMean(fresh, { [UNTRACKED]: -1e12 }).mean, 5.9, { ph: 0.01, unmixedMeqPerL: 0 }),
+    ).toBeUndefined()
   })
 
   it('is expected only as far as an acid shot has mixed in, and less is made of it meanwhile', () => {
