@@ -83,7 +83,7 @@ function bench(changes: Partial<DaemonView> = {}) {
     },
     ...changes,
   }
-  return { view, uploads, holds, listeners }
+  return { view, uploads, holds, instructions, listeners }
 }
 
 const closing: (() => Promise<unknown>)[] = []
@@ -153,6 +153,48 @@ describe('the API', () => {
     expect((await ask('POST', '/api/hold')).json()).toEqual({ held: true })
     await ask('POST', '/api/hold', { by: 'technician', reason: 'smell of acid' })
     expect(holds).toEqual(['page: held by a person', 'technician: smell of acid'])
+  })
+})
+
+describe('instructions of people', () => {
+  const word = (instruction: object) => ({ by: 'Ines', reason: 'looked at it', instruction })
+
+  it('release, reset and acknowledge, with a name and a reason', async () => {
+    const { ask, instructions } = serving()
+    const words = [
+      { instruction: 'release' },
+      { instruction: 'reset', trip: 'pump-overran' },
+      { instruction: 'acknowledge', alarm: 'no-flow' },
+    ]
+    for (const instruction of words)
+      expect((await ask('POST', '/api/instruction', word(instruction))).json()).toEqual({ taken: true })
+    expect(instructions).toEqual(words)
+  })
+
+  it('without a reason, or about a mode or a rate, are not taken', async () => {
+    const { ask, instructions } = serving()
+    const bodies = [
+      { by: 'Ines', instruction: { instruction: 'release' } },
+      word({ instruction: 'mode', mode: 'automatic' }),
+      word({ instruction: 'pump-rate', stock: 'acid', rateMlPerMin: 20 }),
+    ]
+    for (const body of bodies) expect((await ask('POST', '/api/instruction', body)).statusCode).toBe(400)
+    expect(instructions).toEqual([])
+  })
+
+  it.each([
+    ['refused', 422],
+    ['not-kept', 503],
+  ] as const)('that are %s are never said to be in force', async (kind, status) => {
+    const { ask } = serving({ instruct: async () => ({ kind, why: 'the ledger cannot be written' }) })
+    for (const [path, body] of [
+      ['/api/hold', undefined],
+      ['/api/instruction', word({ instruction: 'release' })],
+    ] as const) {
+      const answer = await ask('POST', path, body)
+      expect(answer.statusCode).toBe(status)
+      expect(answer.json().detail).toMatch(/is not in force: the ledger cannot be written\.$/)
+    }
   })
 })
 

@@ -100,6 +100,15 @@ describe('leases', () => {
     expect(clock.nextTimerInMs()).toBeUndefined()
   })
 
+  it('are given to no node any more once they have ended, whatever the loop still finishes', () => {
+    const { leases, untils } = keeper()
+    leases.heard('bench', 'b1', 1000)
+    leases.stop()
+    untils()
+    leases.allow('bench')
+    expect(untils()).toEqual([])
+  })
+
   it('too short in wall time are refused in words', () => {
     expect(leaseScaleFault(15_000, 60)).toBeUndefined()
     expect(leaseScaleFault(15_000, 61)).toMatch(/at most 60 times, or run in lockstep/)
