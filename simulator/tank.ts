@@ -30,6 +30,7 @@ export function fillTank(volumeL: number, filmL: number, mmolPerL: Solutes): Tan
   }
 }
 
+/** Solution in tank and film together, L. */
 export function volumeOf(tank: Tank): number {
   return tank.tankL + tank.filmL
 }
@@ -39,8 +40,12 @@ export function tankConcentration(tank: Tank): Solutes {
   return tank.tank.map((amount) => amount / tank.tankL)
 }
 
+/** A drained film is divided by no less, so that 0 mmol in it are 0 mmol/L. */
+const FILM_LEAST_L = 1e-6
+
+/** What the film on the channels holds, mmol/L; 0 of everything where there is no film. */
 export function filmConcentration(tank: Tank): Solutes {
-  return tank.film.map((amount) => amount / Math.max(tank.filmL, 1e-6))
+  return tank.film.map((amount) => amount / Math.max(tank.filmL, FILM_LEAST_L))
 }
 
 /** Everything there is, mmol. */

@@ -120,6 +120,7 @@ async function namedWater(from: string): Promise<RawWater> {
   return { mmolPerL: water.mmolPerL, alkalinityMeqPerL: water.alkalinity?.meqPerL ?? 0 }
 }
 
+/** The acid that `--acid` names. @throws CommandFailure with those there are */
 export function readNewWaterAcid(text: string): NewWaterAcid {
   if (Object.hasOwn(NEW_WATER_ACIDS, text)) return text as NewWaterAcid
   const allowed = Object.keys(NEW_WATER_ACIDS).join(', ')

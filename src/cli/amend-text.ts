@@ -4,6 +4,7 @@ import type { AmendedView, AmendOptionView, HeldView } from './amend-schema.ts'
 import { compact, folded, shown } from './desk-text.ts'
 import { bar } from './recipe-text.ts'
 
+/** Why a report is held, and what to do about it. */
 export function heldText(view: HeldView): string {
   const { sample, why, explanations } = view
   const guesses = explanations.flatMap((text) => folded(text, '  - ', '    '))
@@ -21,6 +22,7 @@ export function heldText(view: HeldView): string {
   return `${lines.join('\n')}\n`
 }
 
+/** What was advised with its amounts, element by element, and the other ways beside it. */
 export function amendedText(view: AmendedView): string {
   const advised = view.options.find(({ way }) => way === view.advised)!
   const lines = [

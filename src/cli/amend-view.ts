@@ -30,11 +30,13 @@ export interface AmendContext {
   readonly remarks: readonly string[]
 }
 
+/** A report that was held, as it is printed; nothing is reckoned from it. */
 export function heldView(sample: LaboratorySample, verdict: Extract<ReportVerdict, { kind: 'suspect' }>): HeldView {
   const { why, explanations } = verdict
   return { ...reportView(sample, verdict), kind: 'held', why, explanations }
 }
 
+/** An amendment as it is printed: grams, litres, mg/L and mS/cm, the advised way first among its options. */
 export function amendedView(context: AmendContext, amendment: Amendment): AmendedView {
   const { advised, advice, better, amendOnly, renewAndAmend, startAfresh } = amendment
   const ways = [amendOnly, renewAndAmend, startAfresh].filter((option) => option !== undefined)

@@ -23,6 +23,7 @@ export function recipeBands(crop: CropEntry, strength = 1): RecipeBand[] {
   })
 }
 
+/** A crop as a water is judged for it: bands in mg/L, and how much sodium and chloride it takes of what is there. */
 export function waterCrop(crop: CropEntry): WaterCrop {
   const ratio = (name: 'Na' | 'Cl') => {
     const taken = crop.uptake[name]

@@ -62,6 +62,7 @@ export const recipeOutput = z
   })
   .describe('amounts of salts for a crop, a water and a volume')
 
+/** The line that `--json` prints, amounts in the unit asked for. @throws where it does not fit its own schema */
 export function jsonOf({ crop, stage, water, sheet, notes }: PreparedRecipe, unit: Unit): string {
   const salts = sheet.salts.map((one) => ({
     ...one,

@@ -15,6 +15,7 @@ export interface TextWish {
   readonly elementUnit: ElementUnit
 }
 
+/** The page that `tarnward recipe` prints, amounts and elements in the units asked for. */
 export function recipeText(prepared: PreparedRecipe, wish: TextWish): string {
   const { crop, stage, water, volumeL, sheet, notes } = prepared
   const at = stage === 'full' ? '' : `, ${stage} plants`

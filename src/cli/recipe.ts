@@ -53,6 +53,7 @@ export interface PreparedRecipe {
   readonly notes: readonly string[]
 }
 
+/** Prints the recipe, as text or JSON, or the schema of that JSON. @throws CommandFailure for what cannot be read */
 export async function recipe(options: RecipeOptions): Promise<void> {
   if (options.jsonSchema) {
     process.stdout.write(jsonSchemaText(recipeOutput))

@@ -3,6 +3,7 @@
 import type { EstimateView, StatusView } from '../shell/daemon-view.ts'
 import { askDaemon } from './daemon-http.ts'
 
+/** Prints it; ends with 1 while an alarm or a trip stands. @throws CommandFailure where no daemon answers */
 export async function status(options: { readonly url: string; readonly json?: boolean }): Promise<void> {
   const current = (await askDaemon(options.url, '/api/status')).body as StatusView
   const answer = await askDaemon(options.url, '/api/estimate')

@@ -5,6 +5,7 @@ import type { StocksRefusedView, StocksView, TankView } from './stocks-schema.ts
 
 const RULE = '-'.repeat(80)
 
+/** Which salts cannot share a tank, why, and where each could go. */
 export function refusedText({ refusals, crop }: StocksRefusedView): string {
   const steps = [...new Set(refusals.map(({ tank, nextStep }) => `Tank ${tank}: ${nextStep}`))]
   const lines = [
@@ -17,6 +18,7 @@ export function refusedText({ refusals, crop }: StocksRefusedView): string {
   return `${lines.join('\n')}\n`
 }
 
+/** A card for each tank, then what the recipe could not meet, notes and cautions. */
 export function stocksText(view: StocksView): string {
   const { crop, water, volumeL, coldestC, tanks, acid, notes, unmet, cautions } = view
   const lines = [

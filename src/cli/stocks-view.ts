@@ -15,6 +15,7 @@ export interface StocksContext {
   readonly measured: Readonly<Record<string, number>>
 }
 
+/** Tanks and acid as they are printed, with notes and cautions. */
 export function stocksView(
   context: StocksContext,
   tanks: readonly StockTank[],
@@ -35,6 +36,7 @@ export function stocksView(
 const CONCENTRATE_CAUTION =
   'Concentrates stand dark, closed and marked, below the point where they are dosed, with a check valve or an air break so that nothing siphons. Never pour one tank into another; rinse a shared line with water.'
 
+/** Tanks that are refused: pairs that react, and solids that would settle, with the next step of each. */
 export function refusedView(
   context: StocksContext,
   { refusals, settling }: Extract<StockAnswer, { kind: 'refused' }>,

@@ -3,6 +3,7 @@
 import type { ConfigurationError } from './configuration-error.ts'
 import { itemsAt, type Looks, outOfOrder } from './look.ts'
 
+/** Faults of every crop; none where all is in order. */
 export function checkCrops({ crops }: Looks): ConfigurationError[] {
   return itemsAt(crops, 'crops').flatMap(({ path }) => [
     ...itemsAt(crops, ...path, 'bands').flatMap((band) => [

@@ -64,6 +64,7 @@ export function choice<const Options extends readonly [string, ...string[]]>(opt
   return z.enum(options, { error: `one of ${options.join(', ')}` }).meta({ description })
 }
 
+/** True or false. */
 export function flag(description: string) {
   return z.boolean({ error: 'true or false' }).meta({ description })
 }

@@ -3,6 +3,7 @@
 import type { ConfigurationError } from './configuration-error.ts'
 import { faultAt, type Look, type Looks, numberAt, outOfOrder } from './look.ts'
 
+/** Faults of the limits, those against the site’s own figures included; none where all is in order. */
 export function checkLimits({ site, limits }: Looks): ConfigurationError[] {
   const probes = (key: string) => ['probes', key]
   return [

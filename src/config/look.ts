@@ -43,11 +43,13 @@ export function valueAt(look: Look, ...path: PropertyKey[]): unknown {
   return here
 }
 
+/** The finite number at a path; undefined for anything else, which is the schema’s to say. */
 export function numberAt(look: Look, ...path: PropertyKey[]): number | undefined {
   const value = valueAt(look, ...path)
   return typeof value === 'number' && Number.isFinite(value) ? value : undefined
 }
 
+/** The text at a path; undefined for anything else, which is the schema’s to say. */
 export function textAt(look: Look, ...path: PropertyKey[]): string | undefined {
   const value = valueAt(look, ...path)
   return typeof value === 'string' ? value : undefined

@@ -6,6 +6,7 @@ import { type Fields, faultAt, faultAtKey, type Item, itemsAt, type Look, type L
 import { saltOf } from './salt-entry.ts'
 import type { SaltEntry } from './salts-schema.ts'
 
+/** Faults of every salt; none where all is in order. */
 export function checkSalts({ salts }: Looks): ConfigurationError[] {
   return [
     ...itemsAt(salts, 'salts').flatMap((salt) => saltFaults(salts, salt)),

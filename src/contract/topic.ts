@@ -38,11 +38,12 @@ export function isNodeTopic(topic: Topic): topic is NodeTopic {
   return topic.kind !== 'lease' && topic.kind !== 'command'
 }
 
-/** Subscriptions of a daemon (all nodes of its site) and of one node. */
+/** Subscriptions of a daemon: all nodes of its site. */
 export function daemonSubscriptions(base: string): string[] {
   return [`${base}/+/status`, `${base}/+/heartbeat`, `${base}/+/scan`, `${base}/+/pump/+/report`]
 }
 
+/** Subscriptions of one node. */
 export function nodeSubscriptions(base: string, node: string): string[] {
   return [`${base}/${node}/lease`, `${base}/${node}/pump/+/command`]
 }

@@ -4,6 +4,7 @@ import type { AlarmFacts } from '../core/alarm/alarm-facts.ts'
 import type { ProbeRole } from '../safety/limits.ts'
 import type { ReservoirSettings, ReservoirState } from './state.ts'
 
+/** The facts now; a value is absent where its probe’s last reading is too old to tell. */
 export function alarmFacts(settings: ReservoirSettings, state: ReservoirState): AlarmFacts {
   const { limits } = settings
   const { atMs, safety } = state

@@ -69,6 +69,10 @@ function start(settings: ReservoirSettings, state: ReservoirState, input: StartO
   return { ...state, core, heard: { startedAtMs: atMs, scanAtMs: atMs } }
 }
 
+/**
+ * The core as a start finds it: a new one at the first fill; later the belief of before with every report taken in, cold
+ * probe windows, no shots, and a plan after one step of the grid.
+ */
 export function restartCore(
   settings: ReservoirSettings,
   core: CoreState | null,

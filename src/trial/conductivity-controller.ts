@@ -22,6 +22,7 @@ const ACID_MEQ_PER_L = 0.04
 /** Largest step of EC in one hour, dS/m. */
 const STEP_DS_PER_M = 0.1
 
+/** A and B by EC, tuned to the uptake of the site’s crop; with `dumps` also a fresh fill every 14 days. */
 export function createConductivityController(
   configuration: Configuration,
   options: { readonly dumps: boolean },

@@ -25,6 +25,7 @@ const OPEN_AIR = -3.35
 /** What a renewal is worth letting solution go for. */
 const WATCHED = ['NO3-N', 'P', 'K', 'Ca', 'Mg', 'S', 'Na', 'Cl'] as const
 
+/** It looks into the plant itself, so it only drives a world in the same process. */
 export function createIdealController(configuration: Configuration, world: World): Controller {
   const settings = coreSettings(configuration)
   const driver = createShotDriver(configuration)

@@ -21,6 +21,7 @@ export interface ShotDriver {
   handle(input: Input): readonly Outgoing[]
 }
 
+/** A driver with an empty queue, for a site’s stocks and pump rates. */
 export function createShotDriver(configuration: Configuration): ShotDriver {
   const by = { controller: 'baseline', term: 1 }
   const clocks = new Map<string, NodeClock>()

@@ -22,6 +22,7 @@ export interface Tally {
   hours: number
 }
 
+/** No hours yet. */
 export function emptyTally(): Tally {
   const one = (): ElementTally => ({ errors: [], halfWidths: [], covered: 0, inBand: 0, hours: 0 })
   return {

@@ -28,6 +28,7 @@ export interface History {
   readonly rerun?: Rerun
 }
 
+/** A history that begins with a belief and has no steps yet. */
 export function startHistory(filter: FilterState): History {
   return { filter, stretches: [{ start: filter, steps: [] }] }
 }

@@ -8,6 +8,7 @@ export interface SparseChange {
   readonly values: Float64Array
 }
 
+/** A map with E = 0 and room for so many entries. */
 export function emptyChange(capacity: number): SparseChange {
   return {
     count: 0,
@@ -17,6 +18,7 @@ export function emptyChange(capacity: number): SparseChange {
   }
 }
 
+/** Adds an entry of E while the map is being built; 0 takes no room. @throws where there is no room left */
 export function putEntry(change: SparseChange, row: number, column: number, value: number): void {
   if (value === 0) return
   const at = change.count

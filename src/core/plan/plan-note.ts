@@ -29,6 +29,7 @@ export function noteConductivity(input: PlanInput, outcome: Outcome): PlanNote[]
   return [{ kind: 'conductivity', text, figures: { conductivityDsPerM, conductivityMaxDsPerM } }]
 }
 
+/** Volumes in µL, by stock, that the waits of the interval left no time for. */
 export function noteDropped(dropped: ReadonlyMap<string, number>): PlanNote[] {
   return [...dropped].map(([stock, volumeUl]) => {
     const text = `${millilitres(volumeUl)} mL of ${stock} find no time in this interval with all waits kept; the next plan makes up for it.`
@@ -36,6 +37,7 @@ export function noteDropped(dropped: ReadonlyMap<string, number>): PlanNote[] {
   })
 }
 
+/** One note of all that was too small for a shot; none where nothing was. */
 export function noteLeft(left: readonly LeftVolume[], dosables: readonly Dosable[]): PlanNote[] {
   if (left.length === 0) return []
   const parts = left.map(({ stock, volumeUl }) => {

@@ -22,6 +22,7 @@ const SPOKEN: Readonly<Record<ElementName, string>> = {
   Mo: 'molybdenum',
 }
 
+/** An element’s name as a grower says it. */
 export function spoken(element: ElementName): string {
   return SPOKEN[element]
 }

@@ -36,6 +36,7 @@ export interface SenseState {
   readonly meterAtStepL?: number
 }
 
+/** Nothing read yet, every probe taken at its word. */
 export function initialSense(settings: CoreSettings): SenseState {
   return {
     probes: settings.probes.map(() => null),

@@ -25,6 +25,7 @@ export interface Entry {
 /** An error without its file, which the reader knows. */
 export type Trouble = Omit<ReportError, 'file'>
 
+/** Trouble with what stands in a cell: what was found there, what is allowed, and a sentence that says both. */
 export function troubleAt(cell: Cell, found: string, allowed: string, message: string): Trouble {
   return { line: cell.line, column: cell.column, found, allowed, message }
 }

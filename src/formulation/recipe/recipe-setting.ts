@@ -25,6 +25,7 @@ export interface Setting {
   readonly ammoniumRoomMmolPerL: number
 }
 
+/** The question in mmol/L and g/L with its pinned salts counted as present; its arrays are its own. */
 export function settingOf(question: RecipeQuestion): Setting {
   const { presentMmolPerL, bands, salts, ammoniumShareMax } = question
   const pinned = new Float64Array(ELEMENT_COUNT)

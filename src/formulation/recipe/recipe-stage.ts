@@ -105,6 +105,10 @@ export function violationProgram(setting: Setting): { program: QuadraticProgram;
   return { program: { hessian, linear: new Float64Array(size), rows, atLeast, ...bounds(setting, size) }, edges }
 }
 
+/**
+ * Second stage: the weighted squares of what each element is off its aim, as a share of that aim, with no more violated
+ * than the first stage had to.
+ */
 export function aimProgram(setting: Setting, violation: Violation, hair: number): QuadraticProgram {
   const size = setting.free.length
   const hessian = Array.from({ length: size }, () => new Float64Array(size))
@@ -124,6 +128,7 @@ export function aimProgram(setting: Setting, violation: Violation, hair: number)
   return { hessian, linear, rows, atLeast, ...bounds(setting, size) }
 }
 
+/** Third stage: least salt, by mass, among all answers within a hair of the second stage’s. */
 export function saltProgram(setting: Setting, near: Amounts, hair: number): QuadraticProgram {
   const size = setting.free.length
   const heaviest = Math.max(...setting.unitGPerL)

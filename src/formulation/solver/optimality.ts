@@ -59,6 +59,7 @@ export function slopeLeft(form: NormalForm, y: Float64Array, multipliers: Float6
   return left
 }
 
+/** The inner product; `right` is at least as long as `left`. */
 export function dot(left: ArrayLike<number>, right: ArrayLike<number>): number {
   let sum = 0
   for (let i = 0; i < left.length; i++) sum += left[i]! * right[i]!

@@ -56,6 +56,7 @@ export function acidOptions({ water, crop }: Pick<WaterQuestion, 'water' | 'crop
   })
 }
 
+/** Alkalinity, hardness and pH, each as a criterion of its own. */
 export function judgeAcidity(question: WaterQuestion): Criterion[] {
   return [judgeAlkalinity(question), judgeHardness(question), judgePh(question)]
 }

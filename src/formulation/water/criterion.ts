@@ -74,6 +74,7 @@ export function figureText(value: number, digits = 3): string {
   return String(Number(value.toPrecision(digits)))
 }
 
+/** A share as a percentage of two figures. */
 export function percentText(share: number): string {
   return `${figureText(100 * share, 2)} %`
 }

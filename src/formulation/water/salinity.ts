@@ -14,6 +14,7 @@ import {
 } from './criterion.ts'
 import { mgPerLOf } from './water.ts'
 
+/** Conductivity, sodium, chloride, and the two together, each as a criterion of its own. */
 export function judgeSalinity(question: WaterQuestion): Criterion[] {
   return [
     judgeConductivity(question),

@@ -15,6 +15,7 @@ import {
 import type { CriterionName } from './guide.ts'
 import { mgPerLOf } from './water.ts'
 
+/** Sulfate, nitrate, trace elements, fluoride and disinfectants, each as a criterion of its own. */
 export function judgeTraces(question: WaterQuestion): Criterion[] {
   return [
     judgeCounted(question, 'S', 'sulfate'),

@@ -51,6 +51,10 @@ export interface WaterFigures extends WaterExtras {
   readonly ph?: number
 }
 
+/**
+ * A water from its figures in mg/L of the element. An alkalinity nobody measured follows from the charges where every
+ * ion that counts was measured, and never below 0; else there is none.
+ */
 export function waterOf({ name, mgPerL, alkalinityMeqPerL, ...rest }: WaterFigures): Water {
   const mmol = Object.entries(mgPerL).map(([element, value]) => [element, toMmolPerL(element as ElementName, value)])
   const mmolPerL = toVector(Object.fromEntries(mmol))

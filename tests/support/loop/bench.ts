@@ -91,11 +91,10 @@ export class LoopBench {
     for (let minute = 0; minute < count; minute++) this.minute()
   }
 
-  reboot(): void {
-    for (const { shot, endMs } of this.running.splice(0)) {
-      const ranMs = Math.max(0, Math.min(shot.runMs, this.nowMs - (endMs - shot.runMs)))
-      this.totals.set(shot.pump, this.totals.get(shot.pump)! + ranMs)
-    }
+  /** The node starts anew; a shot that was under way had run so long. */
+  reboot({ ranMs }: { ranMs: number } = { ranMs: 0 }): void {
+    for (const { shot } of this.running.splice(0))
+      this.totals.set(shot.pump, this.totals.get(shot.pump)! + Math.min(shot.runMs, ranMs))
     this.boot = `${this.boot}-again`
     this.bootAtMs = this.nowMs
     this.sayOnline()
