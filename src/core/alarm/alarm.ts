@@ -42,9 +42,10 @@ export function watchAlarms(
 
 function look(definition: AlarmDefinition, before: AlarmStanding, facts: AlarmFacts, board: AlarmBoard): AlarmStanding {
   const stands = isStanding(before)
-  if (!definition.holds(facts, stands)) return cleared(before)
+  // What is explained waits for its own delay once the explanation is gone: probes need a moment after their node is back.
+  if (!definition.holds(facts, stands) || (!stands && isExplained(definition.id, board))) return cleared(before)
   const holdsSinceMs = before.holdsSinceMs ?? facts.atMs
-  const isDue = facts.atMs - holdsSinceMs >= definition.onDelayMs && !isExplained(definition.id, board)
+  const isDue = facts.atMs - holdsSinceMs >= definition.onDelayMs
   const condition = stands || !isDue ? before.condition : 'unacknowledged'
   return condition === before.condition && holdsSinceMs === before.holdsSinceMs ? before : { condition, holdsSinceMs }
 }

@@ -113,12 +113,19 @@ describe('one cause', () => {
     expect(bench.told).toEqual(['3 node-silent unacknowledged', '30 node-silent acknowledged'])
   })
 
-  it('that goes leaves what it explained to speak for itself', () => {
+  it('that goes raises nothing while the probes of a node that is back have their first minutes', () => {
     const bench = watched()
     bench.minutes(10, dead)
-    bench.minutes(1, { ...dead, nodeSilentMs: 0 })
-    bench.minutes(1, { ...dead, nodeSilentMs: 0 })
-    expect(bench.told.slice(1)).toEqual(['10 node-silent returned', '10 readings-silent unacknowledged'])
+    bench.minutes(2, { ...dead, nodeSilentMs: 0 })
+    bench.minutes(10)
+    expect(bench.told.slice(1)).toEqual(['10 node-silent returned'])
+  })
+
+  it('that goes leaves what it explained to speak for itself, after its own delay', () => {
+    const bench = watched()
+    bench.minutes(10, dead)
+    bench.minutes(7, { ...dead, nodeSilentMs: 0 })
+    expect(bench.told.slice(1)).toEqual(['10 node-silent returned', '15 readings-silent unacknowledged'])
   })
 })
 

@@ -1,0 +1,141 @@
+/** The days whose diaries are kept. */
+
+import type { Configuration } from '../../src/config/configuration.ts'
+import { HOUR_MS, LoopBench, MINUTE_MS } from '../support/loop/bench.ts'
+
+export interface Day {
+  readonly file: string
+  readonly title: string
+  readonly story: string
+  readonly live: (configuration: Configuration) => LoopBench
+}
+
+/** A bench whose crop drinks and feeds, up and running for some minutes. */
+function bench(configuration: Configuration): LoopBench {
+  const made = new LoopBench(configuration)
+  made.start()
+  return made
+}
+
+function pass(on: LoopBench, minutes: number): void {
+  for (let minute = 0; minute < minutes; minute += 5) {
+    on.shown['ec-1'] = on.shown['ec-1']! - 0.0002
+    on.shown['meter-1'] = Math.round((on.shown['meter-1']! + 0.04) * 100) / 100
+    on.minutes(Math.min(5, minutes - minute))
+  }
+}
+
+function untilShot(on: LoopBench): void {
+  for (let minute = 0; minute < 240 && !isShotOpen(on); minute++) on.minutes(1)
+  if (!isShotOpen(on)) throw new Error('no shot in four hours')
+}
+
+function isShotOpen(on: LoopBench): boolean {
+  return on.state.safety.book.commands.some(({ status }) => status === 'open')
+}
+
+export const DAYS: readonly Day[] = [
+  {
+    file: 'normal-day.txt',
+    title: 'A normal day',
+    story:
+      'Plans by the hour, shots of what the crop took, acid for what the make-up water brings. Nobody is in the room.',
+    live(configuration) {
+      const on = bench(configuration)
+      pass(on, 12 * 60)
+      return on
+    },
+  },
+  {
+    file: 'lost-report.txt',
+    title: 'A report is lost, and the totaliser settles it',
+    story: 'The pump runs, but nobody hears of it; the node’s count of run time tells at its next heartbeat.',
+    live(configuration) {
+      const on = bench(configuration)
+      pass(on, 5)
+      on.areReportsLost = true
+      pass(on, 55)
+      on.areReportsLost = false
+      pass(on, 60)
+      return on
+    },
+  },
+  {
+    file: 'reboot-in-mid-shot.txt',
+    title: 'The node starts anew in the middle of a shot',
+    story: 'The shot is cut short and the node silent for ten minutes; what ran is known once it counts again.',
+    live(configuration) {
+      const on = bench(configuration)
+      untilShot(on)
+      on.nowMs += 2000
+      on.isNodeSilent = true
+      on.minutes(10)
+      on.isNodeSilent = false
+      on.reboot({ ranMs: 2000 })
+      pass(on, 60)
+      return on
+    },
+  },
+  {
+    file: 'flow-stops.txt',
+    title: 'The circulation stops and comes back',
+    story: 'A blocked filter at the second hour; for 25 minutes nothing flows, and the film lies in the tank.',
+    live(configuration) {
+      const on = bench(configuration)
+      pass(on, 90)
+      on.shown['flow-1'] = 0
+      on.shown['level-1'] = on.shown['level-1']! + 12
+      pass(on, 25)
+      on.instruct({ instruction: 'acknowledge', alarm: 'no-flow' }, 'on my way')
+      on.shown['flow-1'] = 8
+      on.shown['level-1'] = on.shown['level-1']! - 12
+      pass(on, 90)
+      return on
+    },
+  },
+  {
+    file: 'late-report.txt',
+    title: 'A laboratory report comes late',
+    story: 'Of a bottle filled hours ago; then it is corrected, and another is refused for its date.',
+    live(configuration) {
+      const on = bench(configuration)
+      pass(on, 6 * 60)
+      const sampledAtMs = on.nowMs - 4 * HOUR_MS - 7 * MINUTE_MS
+      const values = [
+        { element: 'NO3-N', mgPerL: 139 },
+        { element: 'NH4-N', belowMgPerL: 0.2 },
+        { element: 'K', mgPerL: 170 },
+        { element: 'Ca', mgPerL: 141 },
+      ]
+      on.report({ id: 'r-17', sampledAtMs, values })
+      pass(on, 60)
+      on.report({
+        id: 'r-17',
+        sampledAtMs,
+        values: values.map((one) => (one.element === 'K' ? { element: 'K', mgPerL: 190 } : one)),
+      })
+      on.report({ id: 'r-18', sampledAtMs: on.nowMs + 26 * HOUR_MS, values })
+      on.withdraw('r-99')
+      pass(on, 60)
+      return on
+    },
+  },
+  {
+    file: 'hold-and-release.txt',
+    title: 'Hold and release',
+    story: 'The bench is cleaned and partly renewed for an hour and a half; nothing is dosed meanwhile.',
+    live(configuration) {
+      const on = bench(configuration)
+      pass(on, 65)
+      on.instruct({ instruction: 'hold' }, 'the bench is being cleaned')
+      pass(on, 30)
+      on.act({ act: 'drained', doneAtMs: on.nowMs - 20 * MINUTE_MS, volumeL: 40 })
+      on.act({ act: 'topped-up', doneAtMs: on.nowMs - 5 * MINUTE_MS, volumeL: 40 })
+      on.act({ act: 'salt-added', doneAtMs: on.nowMs - 4 * MINUTE_MS, salt: 'table salt', massG: 30 })
+      pass(on, 60)
+      on.instruct({ instruction: 'release' }, 'clean again')
+      pass(on, 75)
+      return on
+    },
+  },
+]
