@@ -3,21 +3,27 @@
  * run nobody asked for, and the trips these latch. Doubt is resolved towards more, later, and not settled.
  */
 
-import type { Limits, StockLimits } from '../../../src/safety/limits.ts'
-import type { Told } from './told.ts'
+import type { Limits } from '../../../src/safety/limits.ts'
+import type { Answers } from './answers.ts'
+import type { Heartbeat, Sent, Told } from './told.ts'
 
-export interface Command {
-  readonly id: string
+/** Longer than asked by more than this is a pump out of control (the same judgement as in the house’s own tests). */
+const OVERRUN_TOLERANCE_MS = 500
+
+/** What a division of doubles may be off by, in microlitres. */
+const ROUNDING_UL = 1e-6
+
+export interface Command extends Sent {
   readonly stock: string
-  readonly node: string
-  readonly pump: string
   readonly volumeUl: number
-  readonly runMs: number
-  readonly boot: string
-  readonly startBeforeUptimeMs: number
   readonly rateUlPerS: number
-  readonly judgedAtMs: number
+  /** the latest moment at which a node that obeys the deadline may still run it */
+  readonly latestEndMs: number
   readonly totalBeforeMs: number | null
+  readonly doubtBeforeMs: number
+  readonly mayBeSent: boolean
+  /** nobody said in time what became of it, or the daemon started anew */
+  readonly isUnknown: boolean
 }
 
 export interface Delivery {
@@ -29,187 +35,244 @@ export interface Delivery {
 export interface Deliveries {
   readonly unsettled: readonly Command[]
   readonly rows: readonly Delivery[]
-  readonly trips: readonly { readonly trip: string; readonly subject: string }[]
+  readonly trips: readonly Trip[]
+  /** pumps whose totaliser was ever heard, as node/pump */
+  readonly counted: ReadonlySet<string>
+  /** pump rates now, by stock */
+  readonly rates: ReadonlyMap<string, number>
+}
+
+interface Trip {
+  readonly trip: string
+  readonly subject: string
 }
 
 interface Counter {
   totalMs: number | null
   doubtMs: number
-  boot: string | null
+  /** the clock of the last heartbeat or settling report */
+  boot: string
   uptimeMs: number
 }
 
 interface Walk {
   readonly limits: Limits
+  readonly answers: Answers
   unsettled: Command[]
   readonly settledIds: Set<string>
   readonly rows: Delivery[]
-  trips: { trip: string; subject: string }[]
+  trips: Trip[]
   readonly counters: Map<string, Counter>
-  readonly boots: Map<string, { now: string; past: Set<string> }>
+  readonly clocks: Map<string, { boot: string; uptimeMs: number; past: Set<string> }>
   readonly rates: Map<string, number>
 }
 
 /** Walks the whole list once. */
-export function deliveriesOf(limits: Limits, told: readonly Told[]): Deliveries {
+export function deliveriesOf(limits: Limits, told: readonly Told[], answers: Answers): Deliveries {
   const walk: Walk = {
     limits,
+    answers,
     unsettled: [],
     settledIds: new Set(),
     rows: [],
     trips: [],
     counters: new Map(),
-    boots: new Map(),
+    clocks: new Map(),
     rates: new Map(limits.stocks.map((entry) => [entry.stock, entry.rateUlPerS])),
   }
-  for (const event of told) {
-    if (event.kind === 'shot') begin(walk, event)
-    if (event.kind === 'status') noteBoot(walk, event.node, event.status.boot)
-    if (event.kind === 'heartbeat') hearBeat(walk, event)
-    if (event.kind === 'report') hearReport(walk, event)
-    if (event.kind === 'edge' && event.news.edge === 'command-not-sent') {
-      const { commandId } = event.news
-      const command = walk.unsettled.find((entry) => entry.id === commandId)
-      if (command !== undefined) settle(walk, command, 0, event.atMs)
-    }
-    if (event.kind === 'instruction') hearInstruction(walk, event.instruction)
+  for (const event of told) hear(walk, event)
+  const counted = [...walk.counters].filter(([, counter]) => counter.totalMs !== null).map(([name]) => name)
+  return { ...walk, counted: new Set(counted) }
+}
+
+function hear(walk: Walk, event: Told): void {
+  if (event.kind === 'shot') begin(walk, event)
+  else if (event.kind === 'status') hearStatus(walk, event)
+  else if (event.kind === 'heartbeat') hearBeats(walk, event)
+  else if (event.kind === 'report') hearReport(walk, event)
+  else if (event.kind === 'edge') hearEdge(walk, event)
+  else if (event.kind === 'instruction') hearInstruction(walk, event.instruction)
+  else if (event.kind === 'start') giveUp(walk, () => true)
+  else if (event.kind === 'tick') {
+    giveUp(walk, (command) => !(event.atMs <= command.latestEndMs + walk.limits.reportGraceMs))
   }
-  return walk
 }
 
-/** What a run of this long delivers at most: whole microlitres, upwards. */
-export function mostUl(runMs: number, rateUlPerS: number): number {
-  return Math.ceil((runMs * rateUlPerS) / 1000)
+function giveUp(walk: Walk, which: (command: Command) => boolean): void {
+  walk.unsettled = walk.unsettled.map((command) =>
+    which(command) ? { ...command, isUnknown: true, mayBeSent: true } : command,
+  )
 }
 
-function begin(walk: Walk, event: Extract<Told, { kind: 'shot' }>): void {
+function begin(walk: Walk, { sent, wish, atMs }: Extract<Told, { kind: 'shot' }>): void {
+  const counter = counterOf(walk, nameOf(sent.node, sent.pump))
   walk.unsettled.push({
-    ...event.sent,
-    stock: event.wish.stock,
-    volumeUl: event.wish.volumeUl,
-    rateUlPerS: walk.rates.get(event.wish.stock) ?? Number.NaN,
-    judgedAtMs: event.atMs,
-    totalBeforeMs: walk.counters.get(nameOf(event.sent.node, event.sent.pump))?.totalMs ?? null,
+    ...sent,
+    stock: wish.stock,
+    volumeUl: wish.volumeUl,
+    rateUlPerS: walk.rates.get(wish.stock) ?? Number.NaN,
+    latestEndMs: atMs + walk.limits.startWindowMs + sent.runMs,
+    totalBeforeMs: counter.totalMs,
+    doubtBeforeMs: counter.doubtMs,
+    mayBeSent: false,
+    isUnknown: false,
   })
 }
 
-function settle(walk: Walk, command: Command, ranMs: number, atMs: number): void {
+function hearEdge(walk: Walk, { news, atMs }: Extract<Told, { kind: 'edge' }>): void {
+  if (news.edge !== 'command-sent' && news.edge !== 'command-not-sent') return
+  const command = walk.unsettled.find((entry) => entry.id === news.commandId)
+  if (command === undefined || command.mayBeSent) return
+  if (news.edge === 'command-not-sent') settle(walk, command, 0, atMs)
+  else walk.unsettled = walk.unsettled.map((entry) => (entry === command ? { ...entry, mayBeSent: true } : entry))
+}
+
+/** Closes a command with the volume it may have brought. */
+function settle(walk: Walk, command: Command, highUl: number, atMs: number): void {
   walk.unsettled = walk.unsettled.filter((entry) => entry !== command)
   walk.settledIds.add(command.id)
-  const highUl = mostUl(ranMs, command.rateUlPerS)
-  if (highUl !== 0) walk.rows.push({ stock: command.stock, highUl, endMs: atMs })
-  if (ranMs > command.runMs) trip(walk, 'pump-overran', nameOf(command.node, command.pump))
+  if (highUl === 0) return
+  const asAsked = highUl <= command.volumeUl && !walk.answers.endIsNews
+  walk.rows.push({ stock: command.stock, highUl, endMs: asAsked ? Math.min(atMs, command.latestEndMs) : atMs })
 }
 
-function hearBeat(walk: Walk, event: Extract<Told, { kind: 'heartbeat' }>): void {
-  const { boot, uptimeMs, pumps } = event.heartbeat
-  if (!noteBoot(walk, event.node, boot)) return
-  for (const beat of pumps) {
-    const counter = counterOf(walk, event.node, beat.id)
-    if (counter.boot === boot && uptimeMs <= counter.uptimeMs) continue
-    const command = walk.unsettled.find((entry) => entry.node === event.node && entry.pump === beat.id)
-    const before = { totalMs: counter.totalMs, doubtMs: counter.doubtMs }
-    const grownMs = growth(walk, nameOf(event.node, beat.id), counter, beat)
-    counter.boot = boot
-    counter.uptimeMs = uptimeMs
-    if (command === undefined) {
-      if (grownMs > 0) ranAlone(walk, event.node, beat.id, { ranMs: grownMs, atMs: event.atMs })
-      continue
-    }
-    if (grownMs > command.runMs) trip(walk, 'pump-overran', nameOf(event.node, beat.id))
-    // Before its last moment to start, or while it runs, nobody knows what becomes of a command.
-    const isOver = boot !== command.boot || uptimeMs > command.startBeforeUptimeMs
-    if (!isOver || beat.runningId !== undefined || command.totalBeforeMs === null) {
-      Object.assign(counter, before)
-      continue
-    }
-    settle(walk, command, grownMs, event.atMs)
+function hearBeats(walk: Walk, event: Extract<Told, { kind: 'heartbeat' }>): void {
+  const { heartbeat, node, atMs } = event
+  if (!isNow(walk, node, heartbeat.boot)) return
+  const clock = walk.clocks.get(node)
+  if (clock === undefined || heartbeat.uptimeMs < clock.uptimeMs) return
+  clock.uptimeMs = heartbeat.uptimeMs
+  for (const beat of heartbeat.pumps) hearBeat(walk, { node, atMs, heartbeat }, beat)
+}
+
+type Beat = Heartbeat['pumps'][number]
+
+function hearBeat(walk: Walk, heard: { node: string; atMs: number; heartbeat: Heartbeat }, beat: Beat): void {
+  const { node, atMs, heartbeat } = heard
+  const name = nameOf(node, beat.id)
+  const counter = counterOf(walk, name)
+  // One from before the report that settled the pump’s last command came late.
+  if (counter.boot === heartbeat.boot && heartbeat.uptimeMs < counter.uptimeMs) return
+  Object.assign(counter, { boot: heartbeat.boot, uptimeMs: heartbeat.uptimeMs })
+  const command = walk.unsettled.find((entry) => entry.node === node && entry.pump === beat.id)
+  const before = { totalMs: counter.totalMs, doubtMs: counter.doubtMs }
+  const isFirst = before.totalMs === null
+  if (!isFirst && (beat.totalRunMs < (before.totalMs ?? 0) || beat.doubtMs < before.doubtMs)) {
+    trip(walk, 'totaliser-fell', name)
+    if (command !== undefined) settle(walk, command, command.volumeUl, atMs)
+  } else if (!isFirst) {
+    const surelyMs = beat.totalRunMs - (before.totalMs ?? 0)
+    const ran = { surelyMs, perhapsMs: surelyMs + beat.doubtMs - before.doubtMs }
+    if (command === undefined) ranAlone(walk, { node, pump: beat.id }, ran, atMs)
+    else if (!explain(walk, command, { heartbeat, beat, atMs }, ran)) return
   }
+  Object.assign(counter, { totalMs: beat.totalRunMs, doubtMs: beat.doubtMs })
 }
 
-/** How long the pump may have run since it was last counted; what it cannot vouch for counts as run. */
-function growth(
+/** False while nobody can know yet what becomes of the command: before its last moment to start, or while it runs. */
+function explain(
   walk: Walk,
-  subject: string,
-  counter: Counter,
-  beat: { readonly totalRunMs: number; readonly doubtMs: number },
-): number {
-  const { totalMs, doubtMs } = counter
-  counter.totalMs = beat.totalRunMs
-  counter.doubtMs = beat.doubtMs
-  if (totalMs === null) return 0
-  if (beat.totalRunMs < totalMs) {
-    trip(walk, 'totaliser-fell', subject)
-    return 0
-  }
-  return beat.totalRunMs - totalMs + Math.max(0, beat.doubtMs - doubtMs)
+  command: Command,
+  at: { heartbeat: Heartbeat; beat: Beat; atMs: number },
+  ran: { surelyMs: number; perhapsMs: number },
+): boolean {
+  const { boot, uptimeMs } = at.heartbeat
+  tripIfOverran(walk, command, ran.surelyMs)
+  const mayStart = walk.answers.lastMomentStarts
+    ? uptimeMs <= command.startBeforeUptimeMs
+    : uptimeMs < command.startBeforeUptimeMs
+  const isOver = boot !== command.boot || (!mayStart && at.beat.runningId === undefined)
+  if (isOver) settle(walk, command, mostUl(ran.perhapsMs, command.rateUlPerS), at.atMs)
+  return isOver
 }
 
-function hearReport(walk: Walk, event: Extract<Told, { kind: 'report' }>): void {
-  const { report, node, pump } = event
-  const isNow = noteBoot(walk, node, report.boot)
-  const isLast = report.state === 'done' || report.state === 'stopped' || report.state === 'refused'
-  const counter = counterOf(walk, node, pump)
+function hearReport(walk: Walk, { report, node, pump, atMs }: Extract<Told, { kind: 'report' }>): void {
   const command = walk.unsettled.find((entry) => entry.id === report.id)
-  if (command !== undefined && command.node === node && command.pump === pump && command.boot === report.boot) {
-    if (!isLast) return
-    const countedMs = counter.totalMs === null ? 0 : report.totalRunMs - counter.totalMs
-    counter.totalMs = Math.max(counter.totalMs ?? 0, report.totalRunMs)
-    settle(walk, command, Math.max(report.ranMs, countedMs), event.atMs)
-    return
+  if (command === undefined) return hearStrangeReport(walk, { report, node, pump, atMs })
+  if (command.node !== node || command.pump !== pump || command.boot !== report.boot) return
+  if (report.state === 'accepted' || report.state === 'running') return
+  const name = nameOf(node, pump)
+  if (command.totalBeforeMs !== null && report.totalRunMs < command.totalBeforeMs) {
+    trip(walk, 'totaliser-fell', name)
+    return settle(walk, command, command.volumeUl, atMs)
   }
-  if (command !== undefined || walk.settledIds.has(report.id) || !isNow) return
-  const grownMs = counter.totalMs === null ? 0 : report.totalRunMs - counter.totalMs
+  const grownMs = command.totalBeforeMs === null ? 0 : report.totalRunMs - command.totalBeforeMs
   const ranMs = Math.max(report.ranMs, grownMs)
-  counter.totalMs = Math.max(counter.totalMs ?? 0, report.totalRunMs)
-  if (ranMs > 0 || !isLast) ranAlone(walk, node, pump, { ranMs, atMs: event.atMs })
+  const counter = counterOf(walk, name)
+  const isLate = counter.boot !== report.boot || report.uptimeMs < counter.uptimeMs
+  Object.assign(counter, { totalMs: report.totalRunMs, ...(isLate ? {} : { uptimeMs: report.uptimeMs }) })
+  tripIfOverran(walk, command, ranMs)
+  settle(walk, command, mostUl(ranMs, command.rateUlPerS), atMs)
 }
 
-function ranAlone(walk: Walk, node: string, pump: string, run: { ranMs: number; atMs: number }): void {
-  const entry = stockAt(walk.limits, node, pump)
-  trip(walk, 'pump-ran-alone', nameOf(node, pump))
+function hearStrangeReport(walk: Walk, event: Omit<Extract<Told, { kind: 'report' }>, 'kind'>): void {
+  const { report, node, pump, atMs } = event
+  if (!walk.answers.strangeReportCounts || walk.settledIds.has(report.id) || report.ranMs <= 0) return
+  ranAlone(walk, { node, pump }, { surelyMs: report.ranMs, perhapsMs: report.ranMs }, atMs)
+}
+
+/** A run without a command counts in full; what surely ran trips, what a reboot left in doubt does not. */
+function ranAlone(
+  walk: Walk,
+  where: { node: string; pump: string },
+  ran: { surelyMs: number; perhapsMs: number },
+  atMs: number,
+): void {
+  if (ran.surelyMs > 0) trip(walk, 'pump-ran-alone', nameOf(where.node, where.pump))
+  const entry = walk.limits.stocks.find((stock) => stock.node === where.node && stock.pump === where.pump)
   if (entry === undefined) return
-  const rateUlPerS = walk.rates.get(entry.stock) ?? Number.NaN
-  walk.rows.push({ stock: entry.stock, highUl: mostUl(run.ranMs, rateUlPerS), endMs: run.atMs })
+  const highUl = mostUl(ran.perhapsMs, walk.rates.get(entry.stock) ?? Number.NaN)
+  if (highUl !== 0) walk.rows.push({ stock: entry.stock, highUl, endMs: atMs })
 }
 
 function hearInstruction(walk: Walk, instruction: Extract<Told, { kind: 'instruction' }>['instruction']): void {
   if (instruction.instruction === 'reset') {
     walk.trips = walk.trips.filter((entry) => entry.trip !== instruction.trip)
   }
-  if (instruction.instruction === 'pump-rate' && instruction.rateMlPerMin > 0) {
-    walk.rates.set(instruction.stock, (instruction.rateMlPerMin * 1000) / 60)
-  }
+  if (instruction.instruction !== 'pump-rate') return
+  const entry = walk.limits.stocks.find((stock) => stock.stock === instruction.stock)
+  const rateUlPerS = (instruction.rateMlPerMin * 1000) / 60
+  // Half or double of what the file says is a slip of the pen, not a measurement.
+  if (entry === undefined || !(rateUlPerS >= entry.rateUlPerS / 2 && rateUlPerS <= entry.rateUlPerS * 2)) return
+  walk.rates.set(instruction.stock, rateUlPerS)
+}
+
+function hearStatus(walk: Walk, { node, status }: Extract<Told, { kind: 'status' }>): void {
+  const isStrangeWill = !status.online && walk.clocks.get(node)?.boot !== status.boot
+  if (isStrangeWill && !walk.answers.strangeWillCounts) return
+  isNow(walk, node, status.boot)
+}
+
+/** What a run of this long delivers at most: whole microlitres, upwards. */
+function mostUl(runMs: number, rateUlPerS: number): number {
+  return Math.ceil((runMs * rateUlPerS) / 1000 - ROUNDING_UL)
+}
+
+function tripIfOverran(walk: Walk, command: Command, ranMs: number): void {
+  const toleranceMs = walk.answers.overrunAtOnce ? 0 : OVERRUN_TOLERANCE_MS
+  if (!(ranMs <= command.runMs + toleranceMs)) trip(walk, 'pump-overran', nameOf(command.node, command.pump))
 }
 
 function trip(walk: Walk, name: string, subject: string): void {
   walk.trips.push({ trip: name, subject })
 }
 
-function counterOf(walk: Walk, node: string, pump: string): Counter {
-  const name = nameOf(node, pump)
-  const counter = walk.counters.get(name) ?? { totalMs: null, doubtMs: 0, boot: null, uptimeMs: -1 }
+function counterOf(walk: Walk, name: string): Counter {
+  const counter = walk.counters.get(name) ?? { totalMs: null, doubtMs: 0, boot: '', uptimeMs: 0 }
   walk.counters.set(name, counter)
   return counter
 }
 
-/** False for a message of a boot that is past. */
-function noteBoot(walk: Walk, node: string, boot: string): boolean {
-  const known = walk.boots.get(node)
-  if (known === undefined) {
-    walk.boots.set(node, { now: boot, past: new Set() })
-    return true
-  }
-  if (known.past.has(boot)) return false
-  if (known.now !== boot) {
-    known.past.add(known.now)
-    known.now = boot
+/** False for a message of a boot that is past; a boot not heard before is the boot from now on. */
+function isNow(walk: Walk, node: string, boot: string): boolean {
+  const known = walk.clocks.get(node)
+  if (known === undefined) walk.clocks.set(node, { boot, uptimeMs: 0, past: new Set() })
+  else if (known.past.has(boot)) return false
+  else if (known.boot !== boot) {
+    known.past.add(known.boot)
+    Object.assign(known, { boot, uptimeMs: 0 })
   }
   return true
-}
-
-function stockAt(limits: Limits, node: string, pump: string): StockLimits | undefined {
-  return limits.stocks.find((entry) => entry.node === node && entry.pump === pump)
 }
 
 function nameOf(node: string, pump: string): string {

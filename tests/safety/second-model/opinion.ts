@@ -6,7 +6,8 @@
 
 import type { Limits, ProbeLimits, StockLimits } from '../../../src/safety/limits.ts'
 import type { ShotWish } from '../../../src/safety/types.ts'
-import { type Deliveries, type Delivery, deliveriesOf, mostUl } from './deliveries.ts'
+import { type Answers, SETTLED } from './answers.ts'
+import { type Deliveries, deliveriesOf } from './deliveries.ts'
 import { type NodeNow, nodeNow } from './nodes.ts'
 import { probeBlocks, type Seen, seenBy } from './probes.ts'
 import { type Standing, standingOf } from './standing.ts'
@@ -15,11 +16,15 @@ import type { Told } from './told.ts'
 const HOUR_MS = 3_600_000
 const DAY_MS = 24 * HOUR_MS
 
+/** What a division of doubles may be off by, far below a microlitre. */
+const ROUNDING_UL = 1e-6
+
 /** All that was told, looked at from one moment. */
 export interface View {
   readonly limits: Limits
   readonly atMs: number
   readonly told: readonly Told[]
+  readonly answers: Answers
   readonly standing: Standing
   readonly deliveries: Deliveries
   readonly seen: ReadonlyMap<ProbeLimits, Seen | null>
@@ -40,17 +45,18 @@ export interface StockView {
 }
 
 /** Recomputes everything for one moment; the wishes of that moment are then cheap to judge. */
-export function viewAt(limits: Limits, told: readonly Told[], atMs: number): View {
-  const standing = standingOf(limits, told, atMs)
-  const deliveries = deliveriesOf(limits, told)
-  const seen = new Map(limits.probes.map((probe) => [probe, seenBy(limits, told, probe)]))
+export function viewAt(limits: Limits, told: readonly Told[], atMs: number, answers: Answers = SETTLED): View {
+  const standing = standingOf(limits, told, atMs, answers)
+  const deliveries = deliveriesOf(limits, told, answers)
+  const seen = new Map(limits.probes.map((probe) => [probe, seenBy(limits, told, probe, answers)]))
   const siteBlocks = [...standing.blocks]
   for (const { trip } of deliveries.trips) siteBlocks.push(`trip ${trip}`)
-  for (const [probe, last] of seen) siteBlocks.push(...probeBlocks(limits, probe, last, atMs))
-  siteBlocks.push(...waterBlocks(limits, seen, atMs))
-  const view = { limits, atMs, told, standing, deliveries, seen, siteBlocks, stocks: new Map<string, StockView>() }
+  for (const [probe, last] of seen) siteBlocks.push(...probeBlocks(limits, probe, last, { atMs, answers }))
+  siteBlocks.push(...waterBlocks(limits, seen, { atMs, answers }))
+  const stocks = new Map<string, StockView>()
+  const view = { limits, atMs, told, answers, standing, deliveries, seen, siteBlocks, stocks }
   for (const entry of limits.stocks) {
-    if (!view.stocks.has(entry.stock)) view.stocks.set(entry.stock, stockView(view, entry))
+    if (!stocks.has(entry.stock)) stocks.set(entry.stock, stockView(view, entry))
   }
   return view
 }
@@ -67,21 +73,25 @@ export function against(view: View, wish: ShotWish): readonly string[] {
   if (!(volumeUl <= stock.shotMaxUl)) why.push('shot')
   if (!(volumeUl <= stock.hourRoomUl)) why.push('hour')
   if (!(volumeUl <= stock.dayRoomUl)) why.push('day')
-  if (!(volumeUl <= stock.acidMaxUl)) why.push('acid shot')
-  const runMs = (volumeUl * 1000) / stock.rateUlPerS
+  if (!(volumeUl <= stock.acidMaxUl + ROUNDING_UL)) why.push('acid shot')
+  // The whole milliseconds that never bring more than was asked, but for the rounding of the division.
+  const runMs = Math.floor((volumeUl * 1000) / stock.rateUlPerS + 1e-7)
   if (!(runMs >= 1)) why.push('run too short')
   if (!(runMs <= stock.maxRunMs)) why.push('node’s longest run')
   return why
 }
 
-function waterBlocks(limits: Limits, seen: View['seen'], atMs: number): readonly string[] {
+type Asked = { readonly atMs: number; readonly answers: Answers }
+
+function waterBlocks(limits: Limits, seen: View['seen'], ask: Asked): readonly string[] {
   const blocks: string[] = []
   for (const role of ['level', 'flow'] as const) {
     const isDeclared = limits.notFitted.some((entry) => entry.role === role)
     const isThere = [...seen.keys()].some((probe) => probe.role === role)
     if (!isThere && !isDeclared) blocks.push(`${role} neither there nor declared missing`)
   }
-  for (const role of ['conductivity', 'ph', 'temperature'] as const) {
+  const always = ['conductivity', 'ph', ...(ask.answers.needsTemperature ? ['temperature'] : [])]
+  for (const role of always) {
     if (![...seen.keys()].some((probe) => probe.role === role)) blocks.push(`no ${role} probe`)
   }
   for (const [probe, last] of seen) {
@@ -89,21 +99,20 @@ function waterBlocks(limits: Limits, seen: View['seen'], atMs: number): readonly
     if (probe.role === 'level' && !(value >= limits.levelMinL && value <= limits.levelMaxL)) blocks.push('level')
     if (probe.role !== 'flow') continue
     if (!(value >= limits.flowMinLPerMin)) blocks.push('flow too small')
-    if (!(steadyMs(last, atMs) >= limits.flowSteadyMs)) blocks.push('flow not steady')
+    if (!(steadyMs(last, ask) >= limits.flowSteadyMs)) blocks.push('flow not steady')
   }
   return blocks
 }
 
-/** How long the flow is known to be there: up to the last reading, not up to now. */
-function steadyMs(seen: Seen | null, atMs: number): number {
+function steadyMs(seen: Seen | null, { atMs, answers }: Asked): number {
   if (seen === null || seen.flowingSinceMs === null || !(seen.atMs <= atMs)) return Number.NaN
-  return seen.atMs - seen.flowingSinceMs
+  return (answers.flowToReading ? seen.atMs : atMs) - seen.flowingSinceMs
 }
 
 function stockView(view: View, entry: StockLimits): StockView {
-  const { limits, atMs, told, standing } = view
-  const node = nodeNow(limits, told, entry.node, { atMs, term: standing.term })
-  const share = limits.notFitted.reduce((product) => product * limits.notFittedCapShare, 1)
+  const { limits, atMs, told, standing, answers } = view
+  const node = nodeNow(limits, told, entry.node, { atMs, term: standing.term, answers })
+  const share = shareOf(view)
   const used = (withinMs: number): number => usedUl(view, entry, withinMs)
   return {
     blocks: [
@@ -112,7 +121,7 @@ function stockView(view: View, entry: StockLimits): StockView {
       ...gapBlocks(view, entry),
       ...(entry.acid === true ? acidBlocks(view) : []),
     ],
-    rateUlPerS: rateOf(told, entry),
+    rateUlPerS: view.deliveries.rates.get(entry.stock) ?? Number.NaN,
     maxRunMs: node.maxRunMs.get(entry.pump) ?? Number.NaN,
     shotMaxUl: positive(entry.shotMaxUl) * share,
     hourRoomUl: positive(entry.hourMaxUl) * share - used(HOUR_MS),
@@ -121,23 +130,49 @@ function stockView(view: View, entry: StockLimits): StockView {
   }
 }
 
+/** One share for each sensor that is missing; above one it would loosen the caps, so it is none. */
+function shareOf({ limits, answers }: View): number {
+  const fitted = new Set(limits.probes.map((probe) => probe.role))
+  const missing = answers.declaredTightens
+    ? limits.notFitted.map((sensor) => sensor.role)
+    : (['level', 'flow'] as const).filter((role) => !fitted.has(role))
+  const share = limits.notFittedCapShare
+  return missing.reduce((product) => product * (share >= 0 && share <= 1 ? share : Number.NaN), 1)
+}
+
+function isInside(view: View, endMs: number, withinMs: number): boolean {
+  const agoMs = view.atMs - endMs
+  return !(view.answers.windowClosed ? agoMs > withinMs : agoMs >= withinMs)
+}
+
 /** Everything that may have come within the window that ends now: what ended in it, and all that is not settled. */
 function usedUl(view: View, entry: StockLimits, withinMs: number): number {
   let sumUl = 0
   for (const row of view.deliveries.rows) {
-    if (row.stock === entry.stock && !(view.atMs - row.endMs > withinMs)) sumUl += row.highUl
+    if (row.stock === entry.stock && isInside(view, row.endMs, withinMs)) sumUl += row.highUl
   }
   for (const command of view.deliveries.unsettled) {
-    if (command.stock === entry.stock) sumUl += Math.max(command.volumeUl, mostUl(command.runMs, command.rateUlPerS))
+    if (command.stock !== entry.stock) continue
+    if (view.answers.unsettledNeverEnds || isInside(view, command.latestEndMs, withinMs)) sumUl += command.volumeUl
   }
   return sumUl
 }
 
 function commandBlocks(view: View, entry: StockLimits, node: NodeNow): readonly string[] {
   const blocks: string[] = []
-  if (view.deliveries.unsettled.some((command) => command.node === entry.node)) blocks.push('command not settled')
-  if (!node.countedPumps.has(entry.pump)) blocks.push('totaliser not heard')
+  for (const command of view.deliveries.unsettled) {
+    if (command.node !== entry.node) continue
+    // Unknown is not over: until its last moment is past it may still be on its way.
+    const mayCome = view.answers.overdueBlocksNode || !command.isUnknown || !(view.atMs > command.latestEndMs)
+    if (mayCome || command.pump === entry.pump) blocks.push('command not settled')
+  }
+  if (!isCounted(view, entry, node)) blocks.push('totaliser not heard')
   return blocks
+}
+
+function isCounted(view: View, entry: StockLimits, node: NodeNow): boolean {
+  if (node.countedPumps.has(entry.pump)) return true
+  return !view.answers.countsOfThisBoot && view.deliveries.counted.has(`${entry.node}/${entry.pump}`)
 }
 
 function gapBlocks(view: View, entry: StockLimits): readonly string[] {
@@ -160,32 +195,35 @@ function apartMsOf(entry: StockLimits, other: StockLimits): readonly number[] {
 
 /** Time since a stock may last have run; not a number while one of its commands is not settled. */
 function sinceEndMs(view: View, stock: string): number {
-  if (view.deliveries.unsettled.some((command) => command.stock === stock)) return Number.NaN
-  return view.atMs - lastEndMs(view.deliveries.rows, [stock])
+  return view.atMs - lastEndMs(view, [stock])
 }
 
-function lastEndMs(rows: readonly Delivery[], stocks: readonly string[]): number {
-  return Math.max(...rows.filter((row) => stocks.includes(row.stock)).map((row) => row.endMs), Number.NEGATIVE_INFINITY)
+function lastEndMs(view: View, stocks: readonly string[]): number {
+  const { rows, unsettled } = view.deliveries
+  const open = unsettled.filter((command) => stocks.includes(command.stock))
+  if (open.length > 0 && view.answers.unsettledNeverEnds) return Number.NaN
+  const ended = rows.filter((row) => stocks.includes(row.stock)).map((row) => row.endMs)
+  return Math.max(...ended, ...open.map((command) => command.latestEndMs), Number.NEGATIVE_INFINITY)
 }
 
 function acidBlocks(view: View): readonly string[] {
-  const { limits, atMs, deliveries } = view
+  const { limits, atMs } = view
   const acid = limits.acid
   if (acid === undefined) return ['no acid limits']
   const blocks: string[] = []
   const acids = limits.stocks.filter((entry) => entry.acid === true).map((entry) => entry.stock)
-  const open = deliveries.unsettled.some((command) => acids.includes(command.stock))
-  const mixedMs = open ? Number.NaN : lastEndMs(deliveries.rows, acids) + positive(limits.mixingMs)
+  const mixedMs = lastEndMs(view, acids) + positive(limits.mixingMs)
   if (!(atMs >= mixedMs)) blocks.push('acid not mixed in')
   for (const [probe, seen] of view.seen) {
-    if (probe.role === 'flow' && !(steadyMs(seen, atMs) >= wait(acid.afterFlowMs))) blocks.push('acid after flow')
+    if (probe.role === 'flow' && !(steadyMs(seen, view) >= wait(acid.afterFlowMs))) blocks.push('acid after flow')
     if (probe.role !== 'ph') continue
     const readAtMs = seen?.atMs ?? Number.NaN
     if (!(readAtMs >= mixedMs)) blocks.push('pH not after mixing')
     if (!(atMs - readAtMs <= positive(acid.phFreshMs))) blocks.push('pH not fresh')
     if (!((seen?.value ?? Number.NaN) > positive(acid.phFloor))) blocks.push('pH at or below the floor')
   }
-  if (limits.notFitted.some((entry) => entry.role === 'flow')) blocks.push('acid without a flow probe')
+  const hasFlow = limits.probes.some((probe) => probe.role === 'flow')
+  if (!hasFlow && view.answers.acidNeedsFlowProbe) blocks.push('acid without a flow probe')
   return blocks
 }
 
@@ -198,16 +236,6 @@ function acidMaxUl(view: View): number {
     if (probe.role === 'level') reservoirL = Math.min(reservoirL, positive(seen?.value ?? Number.NaN))
   }
   return (positive(acid.shotMaxMeqPerL) * reservoirL * 1000) / positive(acid.meqPerMl)
-}
-
-function rateOf(told: readonly Told[], entry: StockLimits): number {
-  let rateUlPerS = positive(entry.rateUlPerS)
-  for (const event of told) {
-    if (event.kind !== 'instruction' || event.instruction.instruction !== 'pump-rate') continue
-    if (event.instruction.stock !== entry.stock || !(event.instruction.rateMlPerMin > 0)) continue
-    rateUlPerS = (event.instruction.rateMlPerMin * 1000) / 60
-  }
-  return rateUlPerS
 }
 
 /** A number that must be positive and finite; anything else allows nothing. */

@@ -1,6 +1,7 @@
 /** What the probes show, raw, since the last start. */
 
 import type { Limits, ProbeLimits } from '../../../src/safety/limits.ts'
+import type { Answers } from './answers.ts'
 import { lastStartIndex, type Told } from './told.ts'
 
 export interface Seen {
@@ -13,18 +14,19 @@ export interface Seen {
 }
 
 /** The latest reading of a probe with what the ones before it say, or null where none was heard since the start. */
-export function seenBy(limits: Limits, told: readonly Told[], probe: ProbeLimits): Seen | null {
+export function seenBy(limits: Limits, told: readonly Told[], probe: ProbeLimits, answers: Answers): Seen | null {
   const from = lastStartIndex(told)
   let seen: Seen | null = null
   let stuckAt: number | null = null
   let stuckSinceMs = 0
   told.forEach((event, index) => {
+    if (event.kind === 'start' && !answers.stuckOverStart) stuckAt = null
     if (event.kind !== 'readings' || event.node !== probe.node) return
     for (const reading of event.readings) {
       if (reading.role !== probe.role) continue
       if (reading.id !== undefined && reading.id !== probe.id) continue
-      // Standing still is remembered across a start; a value that is no number does not end it.
-      if (reading.value !== stuckAt && !Number.isNaN(reading.value)) {
+      const isNumber = !Number.isNaN(reading.value) || !answers.stuckOverNoNumber
+      if (reading.value !== stuckAt && isNumber) {
         stuckAt = reading.value
         stuckSinceMs = event.atMs
       }
@@ -44,7 +46,13 @@ export function seenBy(limits: Limits, told: readonly Told[], probe: ProbeLimits
 }
 
 /** What of one probe speaks against any shot at this moment. */
-export function probeBlocks(limits: Limits, probe: ProbeLimits, seen: Seen | null, atMs: number): readonly string[] {
+export function probeBlocks(
+  limits: Limits,
+  probe: ProbeLimits,
+  seen: Seen | null,
+  ask: { readonly atMs: number; readonly answers: Answers },
+): readonly string[] {
+  const { atMs, answers } = ask
   if (seen === null) return [`${probe.id} not heard`]
   const blocks: string[] = []
   const ageMs = atMs - seen.atMs
@@ -52,6 +60,12 @@ export function probeBlocks(limits: Limits, probe: ProbeLimits, seen: Seen | nul
   if (!(ageMs <= limits.scanAgeMaxMs)) blocks.push(`${probe.id} not fresh`)
   if (seen.quality !== 'good') blocks.push(`${probe.id} not good`)
   if (!(seen.value >= probe.min && seen.value <= probe.max)) blocks.push(`${probe.id} out of range`)
-  if (!(atMs - seen.sameSinceMs < (probe.stuckMs ?? limits.stuckMs))) blocks.push(`${probe.id} stuck`)
+  const sameMs = (answers.stuckToNow ? atMs : seen.atMs) - seen.sameSinceMs
+  if (!(sameMs < stuckMsOf(limits, probe, answers))) blocks.push(`${probe.id} stuck`)
   return blocks
+}
+
+function stuckMsOf(limits: Limits, probe: ProbeLimits, answers: Answers): number {
+  const isMeter = probe.role === 'flow' || probe.role === 'top-up'
+  return probe.stuckMs ?? (isMeter && !answers.meterMayStick ? Number.POSITIVE_INFINITY : limits.stuckMs)
 }

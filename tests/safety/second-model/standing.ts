@@ -1,6 +1,7 @@
 /** What stands for the whole site: started, mode, hold, link, disk, clock. */
 
 import type { Limits } from '../../../src/safety/limits.ts'
+import type { Answers } from './answers.ts'
 import { lastStartIndex, type Told } from './told.ts'
 
 export interface Standing {
@@ -11,7 +12,7 @@ export interface Standing {
 }
 
 /** What of the whole site speaks against any shot at this moment. */
-export function standingOf(limits: Limits, told: readonly Told[], atMs: number): Standing {
+export function standingOf(limits: Limits, told: readonly Told[], atMs: number, answers: Answers): Standing {
   const startAt = lastStartIndex(told)
   const start = told[startAt]
   const term = start?.kind === 'start' ? start.term : null
@@ -23,7 +24,7 @@ export function standingOf(limits: Limits, told: readonly Told[], atMs: number):
   if (!latestEdge(told, 'clock')) blocks.push('clock not sane')
   const mode = modeOf(limits, told)
   if (mode !== 'automatic' && mode !== 'advise') blocks.push(`mode ${mode}`)
-  return { term, blocks, approvedPlans: mode === 'automatic' ? null : livingApproval(limits, told, atMs) }
+  return { term, blocks, approvedPlans: mode === 'automatic' ? null : livingApproval(limits, told, atMs, answers) }
 }
 
 function modeOf(limits: Limits, told: readonly Told[]): string {
@@ -55,17 +56,19 @@ function latestEdge(told: readonly Told[], edge: 'link' | 'disk' | 'clock'): boo
   return well
 }
 
-/** Only the latest approval counts, and a change of mode, a hold or a start ends it. */
-function livingApproval(limits: Limits, told: readonly Told[], atMs: number): readonly string[] {
+/** Only the latest approval counts, and a change of mode or a start ends it. */
+function livingApproval(limits: Limits, told: readonly Told[], atMs: number, answers: Answers): readonly string[] {
   let approval: { planId: string; atMs: number } | null = null
   for (const event of told) {
     if (event.kind === 'start') approval = null
     if (event.kind !== 'instruction') continue
     const { instruction } = event
-    if (instruction.instruction === 'mode' || instruction.instruction === 'hold') approval = null
+    if (instruction.instruction === 'mode') approval = null
+    if (instruction.instruction === 'hold' && answers.holdEndsApproval) approval = null
     if (instruction.instruction === 'approve') approval = { planId: instruction.planId, atMs: event.atMs }
   }
   if (approval === null) return []
   const ageMs = atMs - approval.atMs
-  return ageMs >= 0 && ageMs < limits.approvalMs ? [approval.planId] : []
+  const isGood = ageMs < limits.approvalMs || (ageMs === limits.approvalMs && !answers.approvalEndsAtItsTime)
+  return ageMs >= 0 && isGood ? [approval.planId] : []
 }

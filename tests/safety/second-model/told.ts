@@ -53,13 +53,14 @@ export type Told =
 
 /** Where the last start stands that raised the term, or -1: what was seen before it is not to be relied on. */
 export function lastStartIndex(told: readonly Told[]): number {
-  let highest = Number.NEGATIVE_INFINITY
+  let highest = -1
   let found = -1
   told.forEach((event, index) => {
     if (event.kind !== 'start') return
     // A start that does not raise the term belongs to an older daemon: nothing may go until a higher one comes.
-    found = event.term > highest ? index : -1
-    highest = Math.max(highest, event.term)
+    const isNewer = Number.isSafeInteger(event.term) && event.term > highest
+    found = isNewer ? index : -1
+    if (isNewer) highest = event.term
   })
   return found
 }
