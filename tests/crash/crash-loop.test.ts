@@ -1,0 +1,106 @@
+import { existsSync, mkdtempSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { loadScenario } from '../../simulator/load-scenario.ts'
+import type { Scenario } from '../../simulator/scenario.ts'
+import type { Configuration } from '../../src/config/configuration.ts'
+import { loadConfiguration } from '../../src/config/load-configuration.ts'
+import { openSqliteLedger, type SqliteLedger } from '../../src/ledger/sqlite-ledger.ts'
+import type { LedgerRecord } from '../../src/reservoir/record.ts'
+import { hungryBench } from '../support/acceptance/bench-site.ts'
+import { dosesOf } from '../support/acceptance/ledger-doses.ts'
+import { type Aftermath, liveThroughCrashes } from './crashing-site.ts'
+
+/** Half of them die before, half after; a longer campaign sets more. */
+const SEED_COUNT = Number(process.env['TARNWARD_CRASH_SEEDS'] ?? 20)
+const SEEDS = {
+  before: Array.from({ length: SEED_COUNT / 2 }, (_, at) => 2 * at + 1),
+  after: Array.from({ length: SEED_COUNT / 2 }, (_, at) => 2 * at + 2),
+}
+/** Each life reaches a few durable points; six first points and both sides of each cover every one of the six hours. */
+const EVERY_POINTS = 6
+/** What a disk keeps over a power cut is tests/edge/ledger-crash; here thousands of syncs would only cost time. */
+const MEMORY_DISK = '/dev/shm'
+const START_MS = Date.UTC(2026, 2, 12, 6)
+const RATE_UL_PER_MS: Readonly<Record<string, { readonly stock: string; readonly rate: number }>> = {
+  'pump-1': { stock: 'calcium', rate: 0.5 },
+  'pump-2': { stock: 'phosphate', rate: 0.5 },
+  'pump-3': { stock: 'nitrate', rate: 0.5 },
+  'pump-4': { stock: 'acid', rate: 20 / 60 },
+}
+
+let configuration: Configuration
+let scenario: Scenario
+let ledger: SqliteLedger
+let folder: string
+
+beforeAll(async () => {
+  const site = hungryBench({ broker: 'mqtt://127.0.0.1:1' }, START_MS)
+  const read = await loadConfiguration(site.siteFile)
+  if (!read.ok) throw new Error(JSON.stringify(read.errors))
+  // Minutes pass at once here, so what is counted in seconds must span more than one of them.
+  const commands = { heartbeatAgeMaxS: 90, startWindowS: 60, reportGraceS: 90 }
+  configuration = {
+    ...read.configuration,
+    site: { ...read.configuration.site, grid: { ...read.configuration.site.grid, stepMin: 10 } },
+    limits: { ...read.configuration.limits, commands },
+  }
+  scenario = loadScenario(site.scenarioFile)
+  folder = mkdtempSync(join(existsSync(MEMORY_DISK) ? MEMORY_DISK : tmpdir(), 'tarnward-crash-'))
+  ledger = await openSqliteLedger({ path: join(folder, 'ledger.db'), ballastBytes: 0 })
+})
+afterAll(async () => {
+  await ledger.close()
+  rmSync(folder, { recursive: true, force: true })
+})
+
+async function kept(reservoirId: string): Promise<readonly { readonly sequence: number; readonly json: string }[]> {
+  return ledger.read(reservoirId, 0, 100_000)
+}
+
+function expectNoDoubleDose({ handed, accepted, pumps }: Aftermath, doses: ReturnType<typeof dosesOf>): void {
+  expect(new Set(handed).size, 'no command is handed over twice').toBe(handed.length)
+  expect(new Set(accepted).size, 'no command is obeyed twice').toBe(accepted.length)
+  for (const id of handed) expect(doses.permitted, 'nothing is handed over that is not on record').toContain(id)
+  for (const [pump, { ranMs }] of Object.entries(pumps)) {
+    const { stock, rate } = RATE_UL_PER_MS[pump]!
+    const { lowUl, highUl } = doses.stocks[stock] ?? { lowUl: 0, highUl: 0 }
+    expect(ranMs * rate, stock).toBeGreaterThanOrEqual(lowUl - doses.permitted.length)
+    expect(ranMs * rate, stock).toBeLessThanOrEqual(highUl + doses.permitted.length)
+  }
+}
+
+describe('a daemon that dies at every durable point of six hours in turn', () => {
+  it.each(['before', 'after'] as const)(
+    'just %s it: nothing is given twice, no limit is passed, nothing acknowledged is lost',
+    async (when) => {
+      let deaths = 0
+      let shots = 0
+      for (const seed of SEEDS[when]) {
+        for (let firstPoint = 1; firstPoint <= EVERY_POINTS; firstPoint++) {
+          const reservoirId = `${when}-${seed}-${firstPoint}`
+          const plan = { configuration, scenario, ledger, reservoirId, seed, firstPoint, when }
+          const aftermath = await liveThroughCrashes({ ...plan, everyPoints: EVERY_POINTS })
+          const entries = await kept(reservoirId)
+          const doses = dosesOf(entries.map(({ json }) => JSON.parse(json) as LedgerRecord))
+          const where = `seed ${seed}, first death ${when} point ${firstPoint}`
+          expect(aftermath.faults, where).toEqual([])
+          expect(aftermath.violations, where).toEqual([])
+          expect(doses.open, where).toEqual([])
+          expectNoDoubleDose(aftermath, doses)
+          for (const { sequence, json } of aftermath.acknowledged) expect(entries[sequence - 1]?.json, where).toBe(json)
+          const results = doses.records.flatMap((record) => (record.kind === 'laboratory' ? [record.result.id] : []))
+          for (const id of aftermath.resultsTaken) expect(results, where).toContain(id)
+          expect(await ledger.verifyChain(reservoirId), where).toMatchObject({ kind: 'whole' })
+          deaths += aftermath.deaths
+          shots += aftermath.accepted.length
+        }
+      }
+      // about thirty deaths and a dozen shots in each of the six runs of a seed, or these hours prove little
+      expect(deaths).toBeGreaterThan(SEEDS[when].length * EVERY_POINTS * 20)
+      expect(shots).toBeGreaterThan(SEEDS[when].length * EVERY_POINTS * 4)
+    },
+    SEED_COUNT * 6_000,
+  )
+})
