@@ -26,7 +26,7 @@ describe('a fortnight of the light site, recorded from the simulated plant', () 
       (input, at) => JSON.stringify(reservoir.handle(input)) !== fortnight.effects[at],
     )
     expect(differing).toBe(-1)
-    expect(reservoir.snapshot()).toEqual(fortnight.reservoir.snapshot())
+    expect(Buffer.compare(reservoir.snapshot(), fortnight.reservoir.snapshot())).toBe(0)
   })
 
   it('goes on from a snapshot as if it had never stopped', () => {
