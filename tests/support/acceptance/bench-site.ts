@@ -23,47 +23,85 @@ type Text = Record<string, unknown>
 
 /**
  * The example with potassium and nitrate far below their aims, so that doses are wanted at the first plan, with
- * every wait as short as the files allow and a scan every 5 s. Cohorts stand ten days before `startMs`, which is the plant's first day too.
+ * every wait as short as the files allow and a scan every 5 s. Cohorts stand ten days before `startMs`, which is the
+ * plant's first day too.
  */
 export function hungryBench(link: Text, startMs: number): BenchSite {
-  const folder = scratchFolder()
-  mkdirSync(join(folder, 'site'))
-  for (const file of ['crops.yaml', 'salts.yaml']) cpSync(join(ROOT, 'config', file), join(folder, file))
-  const site = read('example/site.yaml')
-  const limits = read('example/limits.yaml')
-  const scenario = read('scenarios/quarry-lane.yaml')
+  const { site, limits } = example()
   const fill = site['firstFill'] as { elements: Text }
-  const transplantedOn = new Date(startMs - 10 * DAY_MS).toISOString().slice(0, 10)
+  const stocks = Object.entries(limits['stocks'] as Record<string, Text>)
   const hungry = {
     ...site,
     reservoir: { ...(site['reservoir'] as Text), mixingMin: 1 },
     firstFill: { ...fill, elements: { ...fill.elements, K: 120, 'NO3-N': 90 } },
-    cohorts: (site['cohorts'] as Text[]).map((cohort) => ({ ...cohort, transplantedOn })),
+    cohorts: transplanted(site, startMs - 10 * DAY_MS),
     planning: { intervalMin: 30, gapSharePerDay: 2, marginSds: 1 },
     grid: { stepMin: 1 },
     link,
   }
-  write(join(folder, 'site/site.yaml'), hungry)
-  write(join(folder, 'site/limits.yaml'), {
+  const shortWaits = {
     ...limits,
     mode: 'automatic',
     probes: { ...(limits['probes'] as Text), conductivityMinDsPerM: 0.3 },
     water: { ...(limits['water'] as Text), flowSteadyMin: 0 },
     commands: { heartbeatAgeMaxS: 20, startWindowS: 20, reportGraceS: 30 },
     stocks: Object.fromEntries(
-      Object.entries(limits['stocks'] as Record<string, Text>).map(([stock, limit]) => [
+      stocks.map(([stock, limit]) => [
         stock,
         { ...limit, shotMaxMl: Math.min(Number(limit['shotMaxMl']), SHOT_MAX_ML) },
       ]),
     ),
     acid: { ...(limits['acid'] as Text), afterFlowMin: 0 },
-  })
-  write(join(folder, 'scenario.yaml'), {
-    ...scenario,
+  }
+  const bench = layOut(hungry, shortWaits)
+  write(bench.scenarioFile, {
+    ...read('scenarios/quarry-lane.yaml'),
     site: 'site/site.yaml',
     nodes: plantOfSite(hungry, read('salts.yaml'), startMs).nodes?.map((node) => ({ ...node, scanMs: 5000 })),
     startsAt: new Date(startMs).toISOString().replace(/\.\d+Z$/, 'Z'),
   })
+  return bench
+}
+
+/**
+ * The example in automatic mode, as whoever keeps the second plant would write it down: its fill, and its iron in the
+ * calcium stock. The crop is planted at `startMs`.
+ */
+export function secondBench(link: Text, startMs: number): BenchSite {
+  const { site, limits } = example()
+  const fill = site['firstFill'] as { elements: Text }
+  const stocks = site['stocks'] as { id: string; salts?: readonly Text[] }[]
+  const isIron = ({ salt }: Text) => String(salt).startsWith('iron')
+  const iron = stocks.flatMap(({ salts }) => salts ?? []).filter(isIron)
+  const second = {
+    ...site,
+    firstFill: { ...fill, elements: { ...fill.elements, 'NO3-N': 150, K: 200, Ca: 130 } },
+    stocks: stocks.map((stock) => {
+      if (!stock.salts) return stock
+      const salts = stock.salts.filter((part) => !isIron(part))
+      return { ...stock, salts: stock.id === 'calcium' ? [...salts, ...iron] : salts }
+    }),
+    cohorts: transplanted(site, startMs),
+    link,
+  }
+  return layOut(second, { ...limits, mode: 'automatic' })
+}
+
+function example(): { readonly site: Text; readonly limits: Text } {
+  return { site: read('example/site.yaml'), limits: read('example/limits.yaml') }
+}
+
+function transplanted(site: Text, atMs: number): Text[] {
+  const transplantedOn = new Date(atMs).toISOString().slice(0, 10)
+  return (site['cohorts'] as Text[]).map((cohort) => ({ ...cohort, transplantedOn }))
+}
+
+function layOut(site: Text, limits: Text): BenchSite {
+  const folder = scratchFolder()
+  mkdirSync(join(folder, 'site'))
+  for (const file of ['crops.yaml', 'salts.yaml']) cpSync(join(ROOT, 'config', file), join(folder, file))
+  write(join(folder, 'site/site.yaml'), site)
+  write(join(folder, 'site/limits.yaml'), limits)
   return {
     folder,
     siteFile: join(folder, 'site/site.yaml'),

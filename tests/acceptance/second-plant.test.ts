@@ -1,0 +1,163 @@
+import { readFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { afterEach, describe, expect, it } from 'vitest'
+import { loadScenario } from '../../simulator/load-scenario.ts'
+import type { Configuration } from '../../src/config/configuration.ts'
+import { loadConfiguration } from '../../src/config/load-configuration.ts'
+import { coreSettings } from '../../src/reservoir/configure.ts'
+import { inputOfMessage } from '../../src/reservoir/inbound.ts'
+import type { Input } from '../../src/reservoir/input.ts'
+import type { EstimateView } from '../../src/shell/daemon-view.ts'
+import { scoredBands } from '../../src/trial/bands.ts'
+import { runTrial } from '../../src/trial/run-trial.ts'
+import { emptyTally, markHour, type Score, scoreOf } from '../../src/trial/tally.ts'
+import { createTarnwardController } from '../../src/trial/tarnward-controller.ts'
+import { createWatch } from '../../src/trial/watch.ts'
+import { createMosquitto, findMosquitto, type Mosquitto } from '../edge/mosquitto.ts'
+import { secondBench } from '../support/acceptance/bench-site.ts'
+import { listenOn } from '../support/acceptance/broker-ear.ts'
+import { readDoses } from '../support/acceptance/ledger-doses.ts'
+import { ROOT, startScript } from '../support/acceptance/tarnward.ts'
+import { createSecondPlant } from '../support/second-plant/second-plant.ts'
+
+const MINUTE_MS = 60_000
+const HOUR_MS = 3_600_000
+const DAY_MS = 86_400_000
+const START_MS = Date.UTC(2026, 2, 2)
+const DAYS = 42
+/** Bottles as the scenario of the first plant fills them: on the first morning and every 14 days, told 5 days later. */
+const BOTTLES = { firstMs: START_MS + 9 * HOUR_MS, everyMs: 14 * DAY_MS, lateMs: 5 * DAY_MS }
+
+const program = findMosquitto()
+const brokers: Mosquitto[] = []
+afterEach(async () => {
+  for (const broker of brokers.splice(0)) await broker.kill('SIGKILL')
+})
+
+async function configurationOf(siteFile: string): Promise<Configuration> {
+  const read = await loadConfiguration(siteFile)
+  if (!read.ok) throw new Error(JSON.stringify(read.errors))
+  return read.configuration
+}
+
+interface Season {
+  readonly score: Score
+  readonly violations: readonly string[]
+  readonly shots: number
+}
+
+/** The loop on the second plant in lockstep, scored as a trial on the first one is. */
+function liveOnSecondPlant(configuration: Configuration, seed: number): Season {
+  const plant = createSecondPlant({ seed, startMs: START_MS, habits: { heartbeatMs: 30_000, scanMs: MINUTE_MS } })
+  const controller = createTarnwardController(configuration)
+  const watch = createWatch(configuration)
+  const tally = emptyTally()
+  const settings = coreSettings(configuration)
+  const onTheWay: { readonly atMs: number; readonly result: ReturnType<typeof plant.sample> }[] = []
+  let bottleMs = BOTTLES.firstMs
+  let isScored = false
+  const give = (input: Input) => {
+    for (const { node, sent } of controller.handle(input)) plant.receive(input.atMs, node, sent)
+  }
+  give({ kind: 'start', atMs: START_MS, controller: 'trial', term: 1, utcOffsetMin: 0 })
+  for (let atMs = START_MS + MINUTE_MS; atMs <= START_MS + DAYS * DAY_MS; atMs += MINUTE_MS) {
+    for (const emission of plant.advanceTo(atMs)) {
+      watch.look(emission.atMs, emission.node, emission)
+      give(inputOfMessage(atMs, emission.node, emission))
+    }
+    if (atMs >= bottleMs) {
+      onTheWay.push({ atMs: atMs + BOTTLES.lateMs, result: plant.sample(atMs) })
+      bottleMs += BOTTLES.everyMs
+    }
+    if (onTheWay[0] && atMs >= onTheWay[0].atMs) {
+      give({ kind: 'laboratory-result', atMs, by: 'laboratory', result: onTheWay.shift()!.result })
+      isScored = true
+    }
+    give({ kind: 'tick', atMs })
+    if (isScored && (atMs - START_MS) % HOUR_MS === 0)
+      markHour(tally, plant.truthMgPerL(), controller.belief?.(), scoredBands(settings, atMs))
+  }
+  return { score: scoreOf(tally), violations: watch.violations, shots: watch.shots }
+}
+
+function line(name: string, { overall, elements }: Score, violations: readonly string[]): string {
+  const percent = (value: number | null) => `${(100 * (value ?? Number.NaN)).toFixed(1)} %`
+  const each = Object.entries(elements).map(([element, score]) => `${element} ${percent(score.medianError)} (${percent(score.inBandShare)})`)
+  return [
+    `${name.padEnd(12)} median ${percent(overall.medianError)}, p90 ${percent(overall.p90Error)}, covered ${percent(overall.coverage90)},`,
+    `half width ${percent(overall.halfWidth90)}, all in band ${percent(overall.allInBandShare)}, violations ${violations.length};`,
+    `median error (share in band) by element: ${each.join(', ')}`,
+  ].join(' ')
+}
+
+describe('a plant written apart, by someone who has seen the device contract and the inputs only', () => {
+  it('is kept for 42 days with an estimate nearly as good as on the plant of the simulator', async () => {
+    const scenarioFile = join(ROOT, 'config/scenarios/quarry-lane.yaml')
+    const own = runTrial(
+      {
+        configuration: await configurationOf(join(ROOT, 'config/example/site.yaml')),
+        scenario: loadScenario(scenarioFile),
+        ...{ controller: 'tarnward', days: DAYS, seed: 1 },
+      },
+      () => 0,
+    )
+    const configuration = await configurationOf(secondBench({ broker: 'mqtt://127.0.0.1:1' }, START_MS).siteFile)
+    const second = liveOnSecondPlant(configuration, 1)
+    console.log(line('simulator', scoreOf(own.tally), own.watch.violations))
+    console.log(line('second plant', second.score, second.violations))
+    expect(second.violations).toEqual([])
+    expect(second.shots).toBeGreaterThan(100)
+    expect(second.score.overall.medianError).toBeLessThan(0.1)
+    expect(second.score.overall.p90Error).toBeLessThan(0.3)
+  }, 60_000)
+})
+
+describe.skipIf(program === undefined)('the second plant on a real broker, a process of its own', () => {
+  it('is read, estimated and dosed for more than an hour of its time', async () => {
+    const broker = await createMosquitto(program!)
+    brokers.push(broker)
+    await broker.start()
+    const scale = 120
+    const startMs = Date.now()
+    const site = secondBench({ broker: broker.url, leaseS: 60 }, startMs)
+    const state = join(site.folder, 'state')
+    const truthFile = join(site.folder, 'truth.jsonl')
+    const ear = await listenOn(broker.url, site.name)
+    const daemon = startScript(
+      'tests/support/acceptance/scaled-daemon.ts',
+      ...[site.siteFile, state, String(scale), String(startMs), String(Date.now())],
+    )
+    await daemon.line(/the daemon keeps the site/)
+    const plant = startScript(
+      'tests/support/second-plant/main.ts',
+      ...['--broker', broker.url, '--site', site.name, '--seed', '1', '--scale', String(scale)],
+      ...['--start', new Date().toISOString(), '--truth', truthFile],
+    )
+    const truths = () => readFileSync(truthFile, 'utf8').trim().split('\n')
+    await daemon.line(/command 1-1 done/, 40_000)
+    while (truths().length < 2) await new Promise((resolve) => setTimeout(resolve, 100))
+    const estimates = ear.heard.filter(({ topic }) => topic.endsWith('/state/estimate'))
+    const estimate = JSON.parse(estimates.at(-1)!.text) as EstimateView
+    const truth = JSON.parse(truths()[1]!) as { mgPerL: Record<string, number>; pumpSeconds: Record<string, number> }
+    expect(await daemon.kill('SIGTERM')).toBe(0)
+    await plant.kill('SIGTERM')
+
+    const errors = (['NO3-N', 'P', 'K', 'Ca', 'Mg', 'S'] as const).map((name) => {
+      const { mgPerL, sdMgPerL, band } = estimate.elements[name]!
+      const error = Math.abs(mgPerL - truth.mgPerL[name]!)
+      return { name, error: error / band!.aimMgPerL, sigmas: error / sdMgPerL }
+    })
+    const told = errors.map(
+      ({ name, error, sigmas }) => `${name} ${(100 * error).toFixed(1)} % (${sigmas.toFixed(1)} sd)`,
+    )
+    console.log(`second plant over the broker after an hour: ${told.join(', ')}`)
+    const sorted = errors.map(({ error }) => error).sort((a, b) => a - b)
+    expect(sorted[3]).toBeLessThan(0.1)
+    expect(sorted.at(-1)).toBeLessThan(0.3)
+    const doses = await readDoses(join(state, 'ledger.db'), site.name)
+    const handed = ear.commands().map(({ id }) => id)
+    expect(new Set(handed).size).toBe(handed.length)
+    expect(doses.records.filter(({ kind }) => kind === 'observed').length).toBeGreaterThanOrEqual(5)
+    expect(doses.records.filter(({ kind }) => kind === 'planned').length).toBeGreaterThanOrEqual(1)
+  }, 60_000)
+})
