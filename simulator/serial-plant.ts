@@ -20,9 +20,20 @@ export function startSerialPlant(options: SerialPlantOptions): LivePlant {
   })
 }
 
-/** No will on a wire: a node without power is simply still, so an offline status is never sent. */
+/** Every how many heartbeats a node on a wire says its status again. */
+const STATUS_EVERY_HEARTBEATS = 6
+
+/**
+ * No will on a wire: a node without power is simply still, so an offline status is never sent. Nothing retains a
+ * status either, so it is said again and again: a daemon that starts later, or a cable plugged in again, must hear it.
+ */
 function createSerialLink(line: Duplex, onMessage: (message: DaemonMessage) => void): NodeLink {
   let held = ''
+  let status: NodeMessage | undefined
+  let heartbeats = 0
+  const write = (message: NodeMessage) => {
+    if (!line.destroyed) line.write(writeLine(message))
+  }
   line.setEncoding('utf8')
   line.on('data', (chunk: string) => {
     const lines = (held + chunk).split('\n')
@@ -34,8 +45,12 @@ function createSerialLink(line: Duplex, onMessage: (message: DaemonMessage) => v
   })
   return {
     send(message) {
-      if (message.kind === 'status' && !message.message.online) return
-      if (!line.destroyed) line.write(writeLine(message))
+      if (message.kind === 'status') {
+        if (!message.message.online) return
+        status = message
+      }
+      if (message.kind === 'heartbeat' && status && ++heartbeats % STATUS_EVERY_HEARTBEATS === 0) write(status)
+      write(message)
     },
     connected: () => !line.destroyed,
     close: async () => {

@@ -7,6 +7,9 @@
  * four hexadecimal digits: CRC-16/CCITT-FALSE (polynomial 0x1021, start 0xFFFF, nothing reflected, nothing added) over
  * the UTF-8 bytes before it. Lines end with LF; a CR before it is let pass. A line that is damaged or too long is
  * dropped, and the next newline begins afresh.
+ *
+ * A line retains nothing and a node does not notice a cable that was pulled, so a node says its `status` again with
+ * every sixth heartbeat; without it a daemon that starts later would never know the node’s pumps.
  */
 
 /** Longest line with its newline; the contract’s largest payload is 16,384 bytes. */
