@@ -82,7 +82,9 @@ function liveOnSecondPlant(configuration: Configuration, seed: number): Season {
 
 function line(name: string, { overall, elements }: Score, violations: readonly string[]): string {
   const percent = (value: number | null) => `${(100 * (value ?? Number.NaN)).toFixed(1)} %`
-  const each = Object.entries(elements).map(([element, score]) => `${element} ${percent(score.medianError)} (${percent(score.inBandShare)})`)
+  const each = Object.entries(elements).map(
+    ([element, score]) => `${element} ${percent(score.medianError)} (${percent(score.inBandShare)})`,
+  )
   return [
     `${name.padEnd(12)} median ${percent(overall.medianError)}, p90 ${percent(overall.p90Error)}, covered ${percent(overall.coverage90)},`,
     `half width ${percent(overall.halfWidth90)}, all in band ${percent(overall.allInBandShare)}, violations ${violations.length};`,
