@@ -1,4 +1,4 @@
-import type { OpenCommand } from './book.ts'
+import { latestEndMs, type OpenCommand } from './book.ts'
 import { type Caps, capsOf, missingSensors } from './caps.ts'
 import { isComplete, type Limits, type ProbeLimits, type ProbeRole, type StockLimits, stockLimitsOf } from './limits.ts'
 import type { NodeState, RawReading, ReadingQuality, SafetyState } from './state.ts'
@@ -208,7 +208,9 @@ function doseFacts(limits: Limits, state: SafetyState, entry: StockLimits | null
   if (entry === null) return NO_DOSE
   const { book } = state
   const ofPump = (open: OpenCommand) => open.node === entry.node && open.pump === entry.pump
-  const ofNode = (open: OpenCommand) => open.node === entry.node && open.status === 'open'
+  // A start calls a command unknown at once; until its last moment is past it may still be on its way.
+  const mayCome = (open: OpenCommand) => open.status === 'open' || !(atMs > latestEndMs(limits, open))
+  const ofNode = (open: OpenCommand) => open.node === entry.node && mayCome(open)
   return {
     rateUlPerS: state.ratesUlPerS[entry.stock] ?? entry.rateUlPerS,
     caps: capsOf(limits, entry),

@@ -93,7 +93,13 @@ export function stockOfPump(limits: Limits, node: string, pump: string): StockLi
 export function isComplete(limits: Limits, entry: StockLimits): boolean {
   const positive = [entry.rateUlPerS, entry.shotMaxUl, entry.hourMaxUl, entry.dayMaxUl]
   const waits = [entry.gapMs, ...entry.apart.map((apart) => apart.ms)]
+  if (!isPositive(limits.startWindowMs) || !limits.stocks.every((other) => isKeptFrom(other, entry))) return false
   return positive.every(isPositive) && waits.every(isWait) && (entry.acid !== true || isCompleteForAcid(limits))
+}
+
+/** Whether the other stock’s wait for this one, where it declares one, is a wait: it holds both ways. */
+function isKeptFrom(other: StockLimits, entry: StockLimits): boolean {
+  return other.apart.every((apart) => apart.from !== entry.stock || isWait(apart.ms))
 }
 
 function isCompleteForAcid(limits: Limits): boolean {

@@ -7,7 +7,7 @@ import { type Chance, chanceOf } from './chance.ts'
 import { edgesOf } from './edges.ts'
 import { Gate } from './gate.ts'
 import { begin, moveOn } from './moves.ts'
-import { against, viewAt } from './opinion.ts'
+import { against, type View, viewAt } from './opinion.ts'
 import { Plant } from './plant.ts'
 import { randomLimits } from './random-limits.ts'
 import type { Told } from './told.ts'
@@ -37,8 +37,21 @@ export interface Tally {
   readonly differences: Map<string, { count: number; readonly first: Difference }>
 }
 
-/** Plays sequences from one seed on until this many wishes were asked of both. */
-export function campaign(firstSeed: number, wishes: number, answers: Answers = SETTLED): Tally {
+/** What the second model is to go by; to see that a difference would be found, it can be told other things. */
+export interface Model {
+  readonly answers: Answers
+  readonly limits: (limits: Limits) => Limits
+}
+
+const AS_SETTLED: Model = { answers: SETTLED, limits: (limits) => limits }
+
+/** Plays sequences from one seed on until this many wishes were asked of both, or until `isEnough`. */
+export function campaign(
+  firstSeed: number,
+  wishes: number,
+  model: Partial<Model> = {},
+  isEnough: (tally: Tally) => boolean = () => false,
+): Tally {
   const tally: Tally = {
     asked: 0,
     judged: 0,
@@ -48,36 +61,42 @@ export function campaign(firstSeed: number, wishes: number, answers: Answers = S
     alone: new Map(),
     differences: new Map(),
   }
-  for (let seed = firstSeed; tally.asked < wishes; seed += 1) playSequence(seed, answers, tally)
+  const whole = { ...AS_SETTLED, ...model }
+  for (let seed = firstSeed; tally.asked < wishes && !isEnough(tally); seed += 1) playSequence(seed, whole, tally)
   return tally
 }
 
 const TOLD_MAX = 350
 const MOVES_MAX = 60
-const WISHES_A_MOMENT = 20
-const JUDGED_SHARE = 0.05
+const WISHES_A_MOMENT = 30
+const JUDGED_SHARE = 0.03
 
-function playSequence(seed: number, answers: Answers, tally: Tally): void {
+function playSequence(seed: number, model: Model, tally: Tally): void {
   const chance = chanceOf(seed)
   const gate = new Gate(randomLimits(chance))
   const plant = new Plant(gate, chance)
+  const limits = model.limits(gate.limits)
+  const isCalm = chance.often(0.5)
   begin(plant)
   for (let move = 0; move < MOVES_MAX && gate.told.length < TOLD_MAX; move += 1) {
-    for (const atMs of momentsFrom(plant, chance)) ask(gate, atMs, { chance, answers, tally, seed })
-    moveOn(plant, viewAt(gate.limits, gate.told, plant.atMs))
+    const now = viewAt(limits, gate.told, plant.atMs, model.answers)
+    ask(gate, now, { chance, tally, seed })
+    for (const atMs of momentsBeside(now, chance)) {
+      ask(gate, viewAt(limits, gate.told, atMs, model.answers), { chance, tally, seed })
+    }
+    moveOn(plant, now, isCalm)
   }
   tally.sequences += 1
   tally.shots += gate.told.filter((event) => event.kind === 'shot').length
 }
 
-/** Now, sometimes a moment ago, and the moments about an edge to come. */
-function momentsFrom(plant: Plant, chance: Chance): readonly number[] {
-  const now = plant.atMs
-  const moments = [now]
+/** Sometimes a moment ago, and the moments about an edge to come. */
+function momentsBeside(view: View, chance: Chance): readonly number[] {
+  const now = view.atMs
+  const moments: number[] = []
   if (chance.often(0.03)) moments.push(now - 1 - chance.below(5000))
   if (chance.often(0.5)) {
-    const view = viewAt(plant.gate.limits, plant.gate.told, now)
-    const { scanAgeMaxMs, heartbeatAgeMaxMs } = plant.gate.limits
+    const { scanAgeMaxMs, heartbeatAgeMaxMs } = view.limits
     const edges = edgesOf(view).filter((edge) => edge > now && edge - now <= Math.min(scanAgeMaxMs, heartbeatAgeMaxMs))
     if (edges.length > 0) {
       const edge = chance.pick(edges)
@@ -87,10 +106,10 @@ function momentsFrom(plant: Plant, chance: Chance): readonly number[] {
   return moments
 }
 
-function ask(gate: Gate, atMs: number, by: { chance: Chance; answers: Answers; tally: Tally; seed: number }): void {
+function ask(gate: Gate, view: View, by: { chance: Chance; tally: Tally; seed: number }): void {
   const { tally, seed } = by
   const { limits, told } = gate
-  const view = viewAt(limits, told, atMs, by.answers)
+  const { atMs } = view
   const rows = gate.rowsAt(atMs)
   for (const wish of wishesAt(view, by.chance, WISHES_A_MOMENT)) {
     const isJudged = by.chance.often(JUDGED_SHARE)

@@ -45,12 +45,17 @@ export function well(plant: Plant): void {
 
 type Move = (plant: Plant, view: View) => void
 
-const MOVES: readonly (readonly [weight: number, move: Move])[] = [
+/** What happens where all is well, by weight. */
+const CALM: readonly (readonly [weight: number, move: Move])[] = [
   [14, (plant) => plant.passTo(plant.atMs + 1 + plant.chance.below(3 * MINUTE))],
   [4, (plant) => plant.passTo(plant.atMs + plant.chance.below(60 * MINUTE))],
   [22, toAnEdge],
   [30, shoot],
   [9, well],
+]
+
+/** What happens beside where it is not. */
+const FAULTS: typeof CALM = [
   [8, oddReading],
   [2, (plant) => plant.scan(plant.chance.pick(['one', 'two']), () => plant.chance.often(0.5))],
   [2, (plant) => plant.quietlyTo(plant.atMs + plant.chance.below(10 * MINUTE))],
@@ -64,12 +69,11 @@ const MOVES: readonly (readonly [weight: number, move: Move])[] = [
   [1, (plant) => plant.gate.tell({ kind: 'tick', atMs: plant.atMs })],
 ]
 
-const WEIGHT = MOVES.reduce((sum, [weight]) => sum + weight, 0)
-
 /** Makes one move, chosen by the plant’s chance. */
-export function moveOn(plant: Plant, view: View): void {
-  let left = plant.chance.below(WEIGHT)
-  for (const [weight, move] of MOVES) {
+export function moveOn(plant: Plant, view: View, isCalm: boolean): void {
+  const moves = isCalm ? CALM : [...CALM, ...FAULTS]
+  let left = plant.chance.below(moves.reduce((sum, [weight]) => sum + weight, 0))
+  for (const [weight, move] of moves) {
     left -= weight
     if (left < 0) return move(plant, view)
   }

@@ -55,8 +55,12 @@ export function viewAt(limits: Limits, told: readonly Told[], atMs: number, answ
   siteBlocks.push(...waterBlocks(limits, seen, { atMs, answers }))
   const stocks = new Map<string, StockView>()
   const view = { limits, atMs, told, answers, standing, deliveries, seen, siteBlocks, stocks }
+  const nodes = new Map<string, NodeNow>()
   for (const entry of limits.stocks) {
-    if (!stocks.has(entry.stock)) stocks.set(entry.stock, stockView(view, entry))
+    const ask = { atMs, term: standing.term, answers }
+    const node = nodes.get(entry.node) ?? nodeNow(limits, told, entry.node, ask)
+    nodes.set(entry.node, node)
+    if (!stocks.has(entry.stock)) stocks.set(entry.stock, stockView(view, entry, node))
   }
   return view
 }
@@ -86,7 +90,7 @@ type Asked = { readonly atMs: number; readonly answers: Answers }
 function waterBlocks(limits: Limits, seen: View['seen'], ask: Asked): readonly string[] {
   const blocks: string[] = []
   for (const role of ['level', 'flow'] as const) {
-    const isDeclared = limits.notFitted.some((entry) => entry.role === role)
+    const isDeclared = limits.notFitted.some((entry) => entry.role === role && entry.reason.trim() !== '')
     const isThere = [...seen.keys()].some((probe) => probe.role === role)
     if (!isThere && !isDeclared) blocks.push(`${role} neither there nor declared missing`)
   }
@@ -109,9 +113,7 @@ function steadyMs(seen: Seen | null, { atMs, answers }: Asked): number {
   return (answers.flowToReading ? seen.atMs : atMs) - seen.flowingSinceMs
 }
 
-function stockView(view: View, entry: StockLimits): StockView {
-  const { limits, atMs, told, standing, answers } = view
-  const node = nodeNow(limits, told, entry.node, { atMs, term: standing.term, answers })
+function stockView(view: View, entry: StockLimits, node: NodeNow): StockView {
   const share = shareOf(view)
   const used = (withinMs: number): number => usedUl(view, entry, withinMs)
   return {

@@ -1,0 +1,46 @@
+import { describe, expect, it } from 'vitest'
+import type { Limits } from '../../src/safety/limits.ts'
+import { LIMITS, MINUTE, readyBench } from './bench.ts'
+
+describe('what the second model found in the gate', () => {
+  it('no other pump of a node is started while a shot from before a restart may still be on its way', () => {
+    // Where the flow need not be steady first, nothing else holds the dosing back that long after a start.
+    const bench = readyBench({ ...LIMITS, flowSteadyMs: 0 })
+    const shot = bench.mustWish('calcium', 10_000)
+    bench.edge({ edge: 'command-sent', commandId: shot.id })
+    const judgedAtMs = bench.atMs
+    bench.start(2)
+    bench.pass(MINUTE / 2)
+    bench.status()
+    bench.beat()
+    expect(bench.refusals('nitrate')).toEqual(['one-at-a-time'])
+    // 60 s in which it may start and the 20 s of its run; after that only its own pump waits for the totaliser.
+    bench.atMs = judgedAtMs + 80_000
+    bench.scan()
+    expect(bench.refusals('nitrate')).toEqual(['one-at-a-time'])
+    bench.atMs += 1
+    expect(bench.refusals('nitrate')).toEqual([])
+    expect(bench.refusals('calcium')).toContain('pump-settled')
+  })
+
+  it.each([Number.NaN, 0, -1, Number.POSITIVE_INFINITY])(
+    'nothing is dosed where the time in which a command may start is %d, since no node could obey it',
+    (startWindowMs) => {
+      expect(readyBench({ ...LIMITS, startWindowMs }).refusals('nitrate')).toEqual(['limits-complete'])
+    },
+  )
+
+  it.each([-1, Number.NEGATIVE_INFINITY])(
+    'a wait between two stocks of %d ms stops both, whoever declares it',
+    (ms) => {
+      const stocks: Limits['stocks'] = LIMITS.stocks.map((entry) => ({
+        ...entry,
+        apart: entry.stock === 'calcium' ? [{ from: 'phosphate', ms }] : [],
+      }))
+      const bench = readyBench({ ...LIMITS, stocks })
+      expect(bench.refusals('calcium')).toEqual(['limits-complete'])
+      expect(bench.refusals('phosphate')).toEqual(['limits-complete'])
+      expect(bench.refusals('nitrate')).toEqual([])
+    },
+  )
+})
