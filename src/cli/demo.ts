@@ -13,12 +13,15 @@ import type { Configuration } from '../config/configuration.ts'
 import { TOPIC_PREFIX } from '../contract/topic.ts'
 import { startBroker } from '../shell/broker.ts'
 import { createLockstepClock, createScaledClock } from '../shell/clock.ts'
+import { type Closing, closeAll } from '../shell/closing.ts'
 import type { Daemon } from '../shell/daemon.ts'
+import type { HttpServer } from '../shell/http.ts'
 import { leaseScaleFault } from '../shell/lease.ts'
 import { componentLog, createLog, type Logger } from '../shell/log.ts'
 import { createMqttLink } from '../shell/mqtt.ts'
 import type { NodeLink, NodeLinkHandlers } from '../shell/node-link.ts'
 import { CommandFailure } from './command-failure.ts'
+import { bottleMinute, writeReport } from './demo-laboratory.ts'
 import { begin, durationMs, type Ending, endOnFault, openPage, portOf, untilEnd } from './foreground.ts'
 import { PACKAGE_FOLDER } from './package-folder.ts'
 import type { RunOptions } from './run.ts'
@@ -93,10 +96,12 @@ async function liveInLockstep(bench: Bench, days: number, log: Logger): Promise<
     },
   })
   await goAutomatic(daemon)
+  const bottle = bottleMinute(world, days)
   for (let minute = 1; minute <= days * 24 * 60 && failure === undefined; minute++) {
     clock.advance(MINUTE_MS)
     link.deliver()
     await daemon.loop.idle()
+    if (minute === bottle) world.sample(clock.wallMs())
     if (minute % (24 * 60) === 0) say.info(dayLine(daemon, world, minute / (24 * 60)))
   }
   await daemon.stop()
@@ -148,44 +153,61 @@ function dayLine(daemon: Daemon, world: World, day: number): string {
   return `day ${Number(day.toFixed(1))}: pH ${truth.ph.toFixed(2)}, EC ${truth.conductivityDsPerM.toFixed(2)} mS/cm; believed and (true) mg/L: ${shown.join(', ')}`
 }
 
+interface WireSettings {
+  readonly scale: number
+  readonly port: number
+  readonly ending: Ending
+}
+
 /** On from there over a real MQTT connection, in scaled time, with the page open. */
-async function liveOnTheWire(
+async function liveOnTheWire(bench: Bench, settings: WireSettings, log: Logger): Promise<void> {
+  const { world } = bench
+  const say = componentLog(log, 'demo')
+  const closings: Closing[] = []
+  try {
+    const { daemon, page } = await openWire(bench, settings, log, closings)
+    say.info(
+      `the page is at ${page.url}; one minute of the bench takes ${(60 / settings.scale).toFixed(2)} s. Ctrl-C ends it.`,
+    )
+    const give = await writeReport(world, bench.stateFolder, page.url)
+    if (give) say.info(`a laboratory’s report has come; watch each element move with it: ${give}`)
+    const failure = await settings.ending.wait
+    say.info(dayLine(daemon, world, (world.truth().atMs - world.startMs) / DAY_MS))
+    say.info(summary(daemon))
+    if (failure) throw failure
+  } finally {
+    settings.ending.end()
+    await closeAll(closings)
+  }
+}
+
+/** Broker, daemon, page and plant, each with its way to be closed put before those of what it stands on. */
+async function openWire(
   bench: Bench,
-  settings: { scale: number; port: number; ending: Ending },
+  settings: WireSettings,
   log: Logger,
-): Promise<void> {
+  closings: Closing[],
+): Promise<{ readonly daemon: Daemon; readonly page: HttpServer }> {
   const { configuration, world } = bench
   const { site } = configuration.site
-  const say = componentLog(log, 'demo')
   const base = `${TOPIC_PREFIX}/${site}`
   const clock = createScaledClock(settings.scale, world.truth().atMs + MINUTE_MS)
   const broker = await startBroker({ base, port: 0 })
+  closings.unshift(() => broker.close())
   const link = createMqttLink({ url: broker.url, base, clientId: `tarnward-${site}`, clock })
   const daemon = await begin({
     ...{ ...bench, clock, link, log, leaseMs: LEASE_MS, onFatal: settings.ending.fail },
     publishState: (suffix, json) => link.publishState(suffix, json),
   })
+  closings.unshift(() => daemon.stop())
   endOnFault(daemon, log)
   const page = await openPage(daemon, settings.port, log)
-  const plant = startMqttPlant({
-    brokerUrl: broker.url,
-    site,
-    scenario: world.scenario,
-    seed: 0,
-    world,
-    nowMs: () => clock.wallMs(),
-  })
-  say.info(
-    `the page is at ${page.url}; one minute of the bench takes ${(60 / settings.scale).toFixed(2)} s. Ctrl-C ends it.`,
-  )
-  const failure = await settings.ending.wait
-  say.info(dayLine(daemon, world, (world.truth().atMs - world.startMs) / DAY_MS))
-  say.info(summary(daemon))
-  await plant.stop()
-  await page.close()
-  await daemon.stop()
-  await broker.close()
-  if (failure) throw failure
+  closings.unshift(() => page.close())
+  const { scenario } = world
+  const nowMs = (): number => clock.wallMs()
+  const plant = startMqttPlant({ brokerUrl: broker.url, site, scenario, seed: 0, world, nowMs })
+  closings.unshift(() => plant.stop())
+  return { daemon, page }
 }
 
 function summary(daemon: Daemon): string {

@@ -26,7 +26,6 @@ export async function openPage(daemon: Daemon, port: number, log: Logger): Promi
   try {
     return await startHttp({ view: daemon.view, port, log: componentLog(log, 'http'), pageFolder })
   } catch (error) {
-    await daemon.stop()
     throw new CommandFailure(
       'unavailable',
       `The page cannot open port ${port}: ${error instanceof Error ? error.message : String(error)}. Name another with --port.`,
@@ -43,6 +42,8 @@ export interface Ending {
   /** resolves when it is time to stop; with a failure where something failed */
   readonly wait: Promise<CommandFailure | undefined>
   readonly fail: (why: string, kind: FatalKind) => void
+  /** for what ends before its time: no timer is left */
+  readonly end: () => void
 }
 
 /** SIGINT and SIGTERM end it, and a time where one is given. */
@@ -56,7 +57,11 @@ export function untilEnd(lastsMs: number | undefined): Ending {
   const timer = lastsMs === undefined ? undefined : setTimeout(() => end(), lastsMs)
   // A timer left behind would keep the process for the rest of its time after Ctrl-C.
   void wait.then(() => clearTimeout(timer))
-  return { wait, fail: (why, kind) => end(new CommandFailure(kind === 'broken' ? 'fault' : 'unavailable', why)) }
+  return {
+    wait,
+    fail: (why, kind) => end(new CommandFailure(kind === 'broken' ? 'fault' : 'unavailable', why)),
+    end: () => end(),
+  }
 }
 
 /** After a fault something may be open that never closes; pumps have stopped long before. Chosen. */

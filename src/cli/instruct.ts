@@ -28,7 +28,7 @@ export async function instruct(instruction: PersonsInstruction, options: Instruc
 }
 
 const DONE: Readonly<Record<PersonsInstruction['instruction'], string>> = {
-  hold: 'Dosing is on hold. When the reason is gone: tarnward release.',
+  hold: 'Dosing is on hold. When the reason is gone: tarnward release --reason TEXT.',
   release: 'Released. What limits and interlocks permit is dosed again.',
   reset: 'Reset. It trips again if its cause is still there.',
   acknowledge: 'Acknowledged. It stands until its cause is gone.',

@@ -5,6 +5,7 @@ import { homedir } from 'node:os'
 import { dirname, join, resolve } from 'node:path'
 import type { Configuration } from '../config/configuration.ts'
 import { createRealClock } from '../shell/clock.ts'
+import { type Closing, closeAll } from '../shell/closing.ts'
 import { componentLog, createLog, type Logger } from '../shell/log.ts'
 import { createMqttLink, type MqttLink } from '../shell/mqtt.ts'
 import type { NodeLink } from '../shell/node-link.ts'
@@ -42,25 +43,30 @@ async function runSite(options: RunOptions, siteFile: string, version: string, l
   const lastsMs = durationMs(options.for)
   const port = portOf(options.port)
   const configuration = await readConfiguration(siteFile)
+  const { site, link: wire } = configuration.site
   const clock = createRealClock()
   const ending = untilEnd(lastsMs)
-  const link = await siteLink(configuration, siteFile, log)
-  const daemon = await begin({
-    ...{ configuration, clock, link, log, version },
-    stateFolder: options.stateDir ?? defaultStateFolder(configuration.site.site),
-    leaseMs: configuration.site.link.leaseS * 1000,
-    onFatal: ending.fail,
-    ...('publishState' in link
-      ? { publishState: (suffix: string, json: string) => (link as MqttLink).publishState(suffix, json) }
-      : {}),
-  })
-  endOnFault(daemon, log)
-  const page = await openPage(daemon, port, log)
-  log.info(`keeping ${configuration.site.site}; the page is at ${page.url}`)
-  const failure = await ending.wait
-  await page.close()
-  await daemon.stop()
-  if (failure) throw failure
+  const closings: Closing[] = []
+  try {
+    const link = await siteLink(configuration, siteFile, log)
+    const daemon = await begin({
+      ...{ configuration, clock, link, log, version, leaseMs: wire.leaseS * 1000, onFatal: ending.fail },
+      stateFolder: options.stateDir ?? defaultStateFolder(site),
+      ...('publishState' in link
+        ? { publishState: (suffix: string, json: string) => (link as MqttLink).publishState(suffix, json) }
+        : {}),
+    })
+    closings.unshift(() => daemon.stop())
+    endOnFault(daemon, log)
+    const page = await openPage(daemon, port, log)
+    closings.unshift(() => page.close())
+    log.info(`keeping ${site}; the page is at ${page.url}`)
+    const failure = await ending.wait
+    if (failure) throw failure
+  } finally {
+    ending.end()
+    await closeAll(closings)
+  }
 }
 
 async function siteLink(configuration: Configuration, siteFile: string, log: Logger): Promise<NodeLink> {

@@ -69,7 +69,7 @@ function sentence(configuration: Configuration, state: ReservoirState, standing:
   return `${how}; ${nextText(state)}.`
 }
 
-const HOW_TO_RELEASE = 'When the reason is gone: tarnward release.'
+const HOW_TO_RELEASE = 'When the reason is gone: tarnward release --reason TEXT.'
 
 function nextText(state: ReservoirState): string {
   const next = state.core?.shots[0]

@@ -46,7 +46,9 @@ describe('the sentence', () => {
 
   it('of a hold says who, why, and how to go on', () => {
     const view = viewOf({ ...bench.state, safety: { ...bench.state.safety, held } })
-    expect(view.sentence).toBe('Dosing is on hold by Ines: smell of acid. When the reason is gone: tarnward release.')
+    expect(view.sentence).toBe(
+      'Dosing is on hold by Ines: smell of acid. When the reason is gone: tarnward release --reason TEXT.',
+    )
     expect(view.held).toBe(true)
   })
 
