@@ -8,7 +8,7 @@ import { levelsOf } from './estimate/summary.ts'
 import { benchBands } from './plan/bands.ts'
 import { forecastNext } from './plan/forecast.ts'
 import type { Headroom } from './plan/headroom.ts'
-import type { PlanShot } from './plan/plan.ts'
+import type { Plan, PlanShot } from './plan/plan.ts'
 import type { PlanInput } from './plan/plan-input.ts'
 import { plan } from './plan/planner.ts'
 import { latestOf } from './sense/sense.ts'
@@ -28,9 +28,15 @@ export interface PlanMoment {
   readonly isActing: boolean
 }
 
-/** Makes the next plan from the belief as it stands and the headroom that safety left. */
+/**
+ * Makes the next plan from the belief as it stands and the headroom that safety left; the same plan stands where it was
+ * blocked altogether and still is.
+ */
 export function proposePlan(settings: CoreSettings, state: CoreState, headroom: Headroom, at: PlanMoment): CoreState {
   const { atMs, isActing } = at
+  if (isActing && isStillBlocked(settings, state, headroom, atMs)) {
+    return { ...state, nextPlanMs: atMs + settings.grid.stepMs }
+  }
   const planId = `plan-${state.planCount + 1}-${Math.round(atMs / 1000)}`
   const owed = isActing && state.plan ? { owed: state.plan.left } : {}
   const made = plan({ ...planInput(settings, state, headroom, atMs, planId), ...owed, ignoreBlocks: !isActing })
@@ -39,8 +45,20 @@ export function proposePlan(settings: CoreSettings, state: CoreState, headroom: 
     plan: made,
     shots: made.shots,
     planCount: state.planCount + 1,
-    nextPlanMs: atMs + settings.planning.intervalMs,
+    nextPlanMs: atMs + (isActing && isAllBlocked(made) ? settings.grid.stepMs : settings.planning.intervalMs),
   }
+}
+
+/** A plan that was blocked altogether is not made again, and not told again, while everything is blocked still. */
+function isStillBlocked(settings: CoreSettings, state: CoreState, headroom: Headroom, atMs: number): boolean {
+  const { plan: last } = state
+  if (!last || !isAllBlocked(last) || atMs >= last.atMs + settings.planning.intervalMs) return false
+  return headroom.stocks.every((stock) => stock.blockedBy.length > 0)
+}
+
+/** Nothing may run just now, for a reason that may be gone in minutes: the crop should not wait a whole interval for it. */
+function isAllBlocked(made: Plan): boolean {
+  return made.shots.length === 0 && made.notes.some((note) => note.kind === 'blocked')
 }
 
 function planInput(

@@ -189,7 +189,7 @@ function passTime(settings: ReservoirSettings, state: ReservoirState, effects: E
   if (isPlanDue(core, atMs) && next.safety.started) {
     const isActing = next.safety.mode === 'automatic'
     core = proposePlan(settings.core, core, headroom(settings.limits, next.safety, atMs), { atMs, isActing })
-    if (core.plan) tellPlan(core.plan, effects)
+    if (core.plan && core.plan !== next.core.plan) tellPlan(core.plan, effects)
   }
   return core === next.core ? next : { ...next, core }
 }

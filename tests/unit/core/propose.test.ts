@@ -60,6 +60,15 @@ describe('a plan', () => {
     expect(planned(fresh, true, blocked).plan?.doses).toEqual([])
   })
 
+  it('that was blocked altogether is made again after a grid step, not after a whole interval', () => {
+    const blocked = room({ shotUl: 0, blockedBy: ['probe-present'] })
+    const first = planned(withPh(6.4), true, blocked)
+    expect(first.nextPlanMs).toBe(NOON_MS + settings.grid.stepMs)
+    const later = { atMs: first.nextPlanMs, isActing: true }
+    expect(proposePlan(settings, first, blocked, later).plan).toBe(first.plan)
+    expect(proposePlan(settings, first, room(), later).shots.length).toBeGreaterThan(0)
+  })
+
   it('gives more acid the further pH stands above the band, as far as the estimate too shows alkalinity', () => {
     // 300 meq of untracked base: 1.4 meq/L, what hard water leaves behind.
     const mean = fresh.history.filter.mean.slice()
