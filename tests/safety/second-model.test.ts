@@ -1,6 +1,32 @@
+import { readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
 import type { Limits } from '../../src/safety/limits.ts'
 import { LIMITS, MINUTE, readyBench } from './bench.ts'
+import { campaign } from './second-model/compare.ts'
+import { VARIANTS } from './second-model/variants.ts'
+
+const WISHES = 1_000_000
+
+/** For each wrong model a seed that shows it; `npx tsx tests/safety/second-model-campaign.ts edges` finds them anew. */
+const SEEDS: Readonly<Record<string, number | null>> = JSON.parse(
+  readFileSync(new URL('./second-model/seeds.json', import.meta.url), 'utf8'),
+)
+
+describe('the dosing gate and a second model of it, written from the documents alone', () => {
+  it('answer a million wishes alike', () => {
+    const tally = campaign(1, WISHES)
+    const told = [...tally.differences.values()].map(({ count, first }) => `${first.why}: ${count}, seed ${first.seed}`)
+    expect(told).toEqual([])
+    expect(tally.asked).toBeGreaterThanOrEqual(WISHES)
+    expect(tally.permitted).toBeGreaterThan(WISHES / 20)
+    expect(tally.judged).toBeGreaterThan(WISHES / 50)
+  })
+
+  it.each(Object.keys(VARIANTS))('would differ if the gate were too lax by the least: %s', (name) => {
+    const { differences } = campaign(SEEDS[name] ?? Number.NaN, 1, VARIANTS[name])
+    expect([...differences.keys()].filter((why) => why.startsWith('laxer'))).not.toEqual([])
+  })
+})
 
 describe('what the second model found in the gate', () => {
   it('no other pump of a node is started while a shot from before a restart may still be on its way', () => {

@@ -1,8 +1,9 @@
 /** What can happen at a bench in one move: time, shots and all that can become of them, people, faults. */
 
+import type { Limits, ProbeLimits } from '../../../src/safety/limits.ts'
 import { edgesOf } from './edges.ts'
 import type { View } from './opinion.ts'
-import type { Plant } from './plant.ts'
+import { type Plant, USUAL } from './plant.ts'
 import { lastStartIndex, type Told } from './told.ts'
 import { volumesFor } from './wishes.ts'
 
@@ -52,6 +53,8 @@ const CALM: readonly (readonly [weight: number, move: Move])[] = [
   [22, toAnEdge],
   [30, shoot],
   [9, well],
+  [8, readingOnABound],
+  [2, pause],
 ]
 
 /** What happens beside where it is not. */
@@ -59,6 +62,8 @@ const FAULTS: typeof CALM = [
   [8, oddReading],
   [2, (plant) => plant.scan(plant.chance.pick(['one', 'two']), () => plant.chance.often(0.5))],
   [2, (plant) => plant.quietlyTo(plant.atMs + plant.chance.below(10 * MINUTE))],
+  [3, standStill],
+  [1, halfHeartbeat],
   [3, edge],
   [4, person],
   [2, wrongStatus],
@@ -103,20 +108,23 @@ function shoot(plant: Plant, view: View): void {
   const runMs = chance.often(0.85)
     ? sent.runMs
     : chance.pick([0, chance.below(sent.runMs + 1), sent.runMs + 500, sent.runMs + 501, sent.runMs + 3000])
-  const waitMs = chance.pick([0, 100, chance.below(view.limits.startWindowMs || 1)])
+  const windowMs = gate.limits.startWindowMs || 1
+  const waitMs = chance.pick([0, 100, chance.below(windowMs), windowMs - 1, windowMs])
   plant.obey(sent, { waitMs, runMs, tells: chance.often(0.85) })
   if (chance.often(0.5)) plant.quietlyTo(plant.atMs + waitMs + runMs + chance.pick([0, 1, 500]))
+  else if (chance.often(0.2)) {
+    // A heartbeat at the very last moment to start.
+    plant.quietlyTo(plant.atMs + windowMs)
+    plant.beatAll()
+  }
 }
 
-function oddReading(plant: Plant, { limits }: View): void {
+function oddReading(plant: Plant): void {
   const { chance } = plant
+  const { limits } = plant.gate
   if (limits.probes.length === 0) return
   const probe = chance.pick(limits.probes)
-  const bounds = [probe.min, probe.max]
-  if (probe.role === 'level') bounds.push(limits.levelMinL, limits.levelMaxL, limits.acid?.reservoirMinL ?? 200)
-  if (probe.role === 'flow') bounds.push(limits.flowMinLPerMin)
-  if (probe.role === 'ph') bounds.push(limits.acid?.phFloor ?? 5)
-  const bound = chance.pick(bounds)
+  const bound = chance.pick(boundsOf(probe, limits))
   const value = chance.often(0.1)
     ? chance.pick([Number.NaN, Number.POSITIVE_INFINITY, -1e308, 15])
     : chance.pick([bound, bound, bound + 1e-9, bound - 1e-9, bound * 1.01, bound * 0.97])
@@ -124,6 +132,74 @@ function oddReading(plant: Plant, { limits }: View): void {
   plant.fixed.set(probe.id, { value, quality })
   plant.scan(probe.node, (other) => other.id === probe.id || chance.often(0.5))
   if (chance.often(0.5)) plant.fixed.delete(probe.id)
+}
+
+function boundsOf(probe: ProbeLimits, limits: Limits): readonly number[] {
+  const bounds = [probe.min, probe.max]
+  if (probe.role === 'level') bounds.push(limits.levelMinL, limits.levelMaxL, limits.acid?.reservoirMinL ?? 200)
+  if (probe.role === 'flow') bounds.push(limits.flowMinLPerMin)
+  if (probe.role === 'ph') bounds.push(limits.acid?.phFloor ?? 5)
+  return bounds
+}
+
+/** One probe reads exactly what it just may, or the least beside it, and the usual again at the next scan. */
+function readingOnABound(plant: Plant): void {
+  const { chance } = plant
+  const { limits } = plant.gate
+  if (limits.probes.length === 0) return
+  const probe = chance.pick(limits.probes)
+  const value = chance.pick(boundsOf(probe, limits)) + chance.pick([0, 0, 0, 1e-9, -1e-9])
+  plant.fixed.set(probe.id, { value, quality: 'good' })
+  plant.scan(probe.node, (other) => other.id === probe.id)
+  plant.fixed.delete(probe.id)
+}
+
+/** A probe shows the usual, but the very same, until it is just about stuck; at times with a break in between. */
+function standStill(plant: Plant): void {
+  const { chance } = plant
+  const { limits } = plant.gate
+  if (limits.probes.length === 0) return
+  const probe = chance.pick(limits.probes)
+  const stuckMs = probe.stuckMs ?? limits.stuckMs
+  if (!(stuckMs >= 1 && stuckMs < 12 * limits.scanAgeMaxMs)) return
+  plant.fixed.set(probe.id, { value: USUAL[probe.role] ?? 0, quality: 'good' })
+  plant.scan(probe.node, () => true)
+  const endMs = plant.atMs + stuckMs + chance.pick([-1, 0, 1])
+  if (chance.often(0.6)) {
+    plant.passTo(plant.atMs + chance.below(Math.ceil(stuckMs)))
+    if (chance.often(0.5)) restart(plant)
+    else {
+      plant.gate.tell({
+        kind: 'readings',
+        atMs: plant.atMs,
+        node: probe.node,
+        readings: [{ id: probe.id, role: probe.role, value: Number.NaN, quality: 'good' }],
+      })
+    }
+  }
+  plant.passTo(endMs)
+  if (chance.often(0.8)) plant.fixed.delete(probe.id)
+}
+
+/** A person holds the dosing and lets it go on; in the advise mode some plan was approved before. */
+function pause(plant: Plant): void {
+  if (plant.chance.often(0.3)) instruct(plant, { instruction: 'approve', planId: 'plan-1' })
+  instruct(plant, { instruction: 'hold' })
+  plant.passTo(plant.atMs + plant.chance.below(2 * MINUTE))
+  instruct(plant, { instruction: 'release' })
+}
+
+/** A node names only some of its pumps, after a reboot or without one. */
+function halfHeartbeat(plant: Plant): void {
+  const { chance } = plant
+  const node = chance.pick(plant.nodes)
+  if (chance.often(0.6)) {
+    plant.reboot(node)
+    plant.status(node)
+  }
+  const { heartbeat, ...heard } = plant.heartbeat(node)
+  const pumps = heartbeat.pumps.filter(() => chance.often(0.5))
+  plant.gate.tell({ ...heard, heartbeat: { ...heartbeat, pumps } })
 }
 
 function edge(plant: Plant): void {

@@ -10,7 +10,8 @@ import type { Sent, Told } from './told.ts'
 
 const LONGEST_RUN_MS = 40_000
 
-const USUAL: Readonly<Record<string, number>> = {
+/** What each probe shows where all is well. */
+export const USUAL: Readonly<Record<string, number>> = {
   conductivity: 1.8,
   ph: 6.2,
   temperature: 20,
