@@ -218,6 +218,7 @@ function ranAlone(
   ran: { surelyMs: number; perhapsMs: number },
   atMs: number,
 ): void {
+  if (!(ran.perhapsMs > 0)) return
   if (ran.surelyMs > 0) trip(walk, 'pump-ran-alone', nameOf(where.node, where.pump))
   const entry = walk.limits.stocks.find((stock) => stock.node === where.node && stock.pump === where.pump)
   if (entry === undefined) return
