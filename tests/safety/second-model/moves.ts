@@ -111,6 +111,8 @@ function shoot(plant: Plant, view: View): void {
   const windowMs = gate.limits.startWindowMs || 1
   const waitMs = chance.pick([0, 100, chance.below(windowMs), windowMs - 1, windowMs])
   plant.obey(sent, { waitMs, runMs, tells: chance.often(0.85) })
+  if (chance.often(0.06)) plant.after(waitMs + chance.below(runMs + 1), () => rebootAndTell(plant, sent.node))
+  if (chance.often(0.04)) plant.after(chance.below(windowMs), () => restart(plant))
   if (chance.often(0.5)) plant.quietlyTo(plant.atMs + waitMs + runMs + chance.pick([0, 1, 500]))
   else if (chance.often(0.2)) {
     // A heartbeat at the very last moment to start.
@@ -265,6 +267,13 @@ function reboot(plant: Plant): void {
   plant.reboot(node)
   if (plant.chance.often(0.8)) plant.status(node)
   if (plant.chance.often(0.8)) plant.gate.tell(plant.heartbeat(node))
+}
+
+function rebootAndTell(plant: Plant, name: string): void {
+  const node = plant.nodeOf(name)
+  plant.reboot(node)
+  plant.status(node)
+  plant.gate.tell(plant.heartbeat(node))
 }
 
 /** The daemon starts again, mostly under a higher term; nodes then take its term over. */

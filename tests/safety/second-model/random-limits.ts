@@ -59,6 +59,7 @@ function randomProbes(chance: Chance, lacks: { lacksLevel: boolean; lacksFlow: b
   if (chance.often(0.9)) probes.push({ id: 'water-1', node: 'one', role: 'temperature', min: 5, max: 35 })
   if (!lacks.lacksLevel) probes.push({ id: 'level-1', node: 'two', role: 'level', min: 100, max: 300 })
   if (!lacks.lacksFlow) probes.push({ id: 'flow-1', node: 'two', role: 'flow', min: 0, max: 40 })
+  if (!lacks.lacksFlow && chance.often(0.1)) probes.push({ id: 'flow-2', node: 'one', role: 'flow', min: 0, max: 40 })
   if (chance.often(0.3)) probes.push({ id: 'ph-2', node: 'two', role: 'ph', min: 4.8, max: 8.2, stuckMs: 20 * MINUTE })
   if (chance.often(0.1)) probes.push({ id: 'meter-1', node: 'one', role: 'top-up', min: 0, max: 1000 })
   if (chance.often(0.1)) probes.push({ id: 'level-2', node: 'one', role: 'level', min: 100, max: 300 })
