@@ -12,7 +12,7 @@ const SEEDS: Readonly<Record<string, number | null>> = JSON.parse(
   readFileSync(new URL('./second-model/seeds.json', import.meta.url), 'utf8'),
 )
 
-describe('the dosing gate and a second model of it, written from the documents alone', () => {
+describe('the dosing gate and a second model of it, which recomputes all from what was told', () => {
   it('answer a million wishes alike', () => {
     const tally = campaign(1, WISHES)
     const told = [...tally.differences.values()].map(({ count, first }) => `${first.why}: ${count}, seed ${first.seed}`)

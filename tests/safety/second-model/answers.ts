@@ -1,6 +1,6 @@
 /**
- * Where the documents leave an edge open, the second model knows two answers: the stricter one, with which it was
- * first written, and the one that was settled on after comparing (`questions.md` says why for each). True is strict.
+ * Where the documents leave an edge open, the second model knows two answers: the stricter one, with which its first
+ * version was written, and the gate’s, which it goes by since (`questions.md` gives the reasons). True is strict.
  */
 
 export interface Answers {
