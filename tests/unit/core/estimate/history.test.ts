@@ -87,7 +87,7 @@ describe('steps run again', () => {
     expect(bits(finishRerun(settings, settings.cohorts, late).filter)).toBe(bits(onTime.filter))
   })
 
-  it('of the last thirty days take under a second in slices', () => {
+  it('of the last thirty days take about a second in slices', () => {
     const steps = (30 * DAY_MS) / STEP_MS
     const asked = amendStep(ran(steps), NOON_MS + STEP_MS, withBottle)!
     let late = asked
