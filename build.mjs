@@ -1,6 +1,7 @@
 // One bundle for the command, one for the library: native modules and what is only needed now and then stay outside.
 import { rmSync } from 'node:fs'
 import { build } from 'esbuild'
+import { buildPage } from './build-page.mjs'
 
 rmSync('dist', { recursive: true, force: true })
 await build({
@@ -24,3 +25,4 @@ await build({
   },
   logLevel: 'warning',
 })
+await buildPage()

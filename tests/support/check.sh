@@ -20,6 +20,7 @@ step() {
 }
 
 step 'types' tsc -p tsconfig.json
+step 'types of the page' tsc -p src/page/tsconfig.json
 step 'format and lint' biome check --error-on-warnings .
 step 'promises and switches' oxlint --type-aware --deny-warnings
 step 'arrows between rooms' depcruise --config .dependency-cruiser.mjs src simulator tests

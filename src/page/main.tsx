@@ -1,0 +1,10 @@
+/** Where the page starts. */
+
+import { render } from 'preact'
+import { App } from './app.tsx'
+
+const root = document.getElementById('page')
+if (root !== null) {
+  root.replaceChildren()
+  render(<App />, root)
+}
