@@ -35,33 +35,54 @@ export function advance(
   before: FilterState,
   step: GridStep,
 ): FilterState {
+  return advanceTelling(settings, cohorts, before, step).filter
+}
+
+/** How far one measurement was from what was expected of it, in standard deviations of that difference. */
+export interface Surprise {
+  readonly of: 'level' | 'ph' | 'conductivity' | 'laboratory'
+  readonly sigmas: number
+  /** natural logarithm of the variance that the sigmas are counted in; two beliefs are compared by both */
+  readonly logVariance: number
+}
+
+/** The same, with every surprise on the way: what a diagnosis compares its explanations by. */
+export function advanceTelling(
+  settings: CoreSettings,
+  cohorts: readonly CohortSettings[],
+  before: FilterState,
+  step: GridStep,
+): { readonly filter: FilterState; readonly surprises: readonly Surprise[] } {
+  const surprises: Surprise[] = []
+  const fold = (belief: Belief, of: Surprise['of'], measurement: ScalarMeasurement | undefined): Belief => {
+    if (measurement === undefined) return belief
+    const updated = updateScalar(belief, measurement, GATE_SIGMAS)
+    surprises.push({ of, sigmas: updated.sigmas, logVariance: updated.logVariance })
+    return updated.kind === 'updated' ? updated.belief : belief
+  }
   const predicted = predict(settings, cohorts, before, step)
   const unmixed = unmixedIn(settings, before, step)
   let belief: Belief = predicted
   let ph = before.ph
   if (step.levelL !== undefined && isFlowKnown(settings, step)) {
     const volumeL = step.levelL + (step.flowing === false ? 0 : settings.reservoir.filmL)
-    belief = fold(belief, levelMeasurement(belief.mean, volumeL, levelNoiseL(settings, volumeL)))
+    belief = fold(belief, 'level', levelMeasurement(belief.mean, volumeL, levelNoiseL(settings, volumeL)))
   }
   if (step.ph !== undefined) {
     belief = fold(
       belief,
+      'ph',
       phMeasurement(belief.mean, step.ph, { ph: fusedNoise(settings, 'ph'), unmixedMeqPerL: unmixed.middle.meqPerL }),
     )
     ph = trueReadingPh(belief.mean, step.ph)
   }
   if (step.conductivityDsPerM !== undefined) {
     const noise = { relative: fusedNoise(settings, 'conductivity'), unmixedDsPerM: unmixed.middle.dsPerM }
-    belief = fold(belief, conductivityMeasurement(belief.mean, ph, step.conductivityDsPerM, noise))
+    belief = fold(belief, 'conductivity', conductivityMeasurement(belief.mean, ph, step.conductivityDsPerM, noise))
   }
-  for (const laboratory of step.laboratory) belief = foldLaboratory(belief, laboratory)
-  return { atMs: step.endMs, mean: belief.mean, covariance: belief.covariance, unmixed: unmixed.end, ph }
-}
-
-function fold(belief: Belief, measurement: ScalarMeasurement | undefined): Belief {
-  if (measurement === undefined) return belief
-  const updated = updateScalar(belief, measurement, GATE_SIGMAS)
-  return updated.kind === 'updated' ? updated.belief : belief
+  for (const laboratory of step.laboratory) belief = foldLaboratory(belief, laboratory, surprises)
+  const { mean, covariance } = belief
+  return { filter: { atMs: step.endMs, mean, covariance, unmixed: unmixed.end, ph }, surprises }
 }
 
 /** A level tells the volume only where it is known whether the film hangs in the channels or lies in the tank. */
@@ -84,11 +105,12 @@ function fusedNoise(settings: CoreSettings, role: 'ph' | 'conductivity'): number
  * Values of one bottle. One that surprises beyond REOPEN_SIGMAS widens what was believed of that element first: a
  * gate here would let a wrong crop prior win over the laboratory for weeks.
  */
-function foldLaboratory(belief: Belief, laboratory: StepLaboratory): Belief {
+function foldLaboratory(belief: Belief, laboratory: StepLaboratory, surprises: Surprise[]): Belief {
   let folded = belief
   for (const value of laboratory.values) {
     const first = elementMeasurement(folded.mean, value.elementIndex, value.mmolPerL, value.sdMmolPerL)
     const tried = updateScalar(folded, first, REOPEN_SIGMAS)
+    surprises.push({ of: 'laboratory', sigmas: tried.sigmas, logVariance: tried.logVariance })
     if (tried.kind === 'updated') {
       folded = tried.belief
       continue

@@ -15,10 +15,15 @@ export interface Belief {
   readonly covariance: Float64Array
 }
 
-export type Updated =
-  | { readonly kind: 'updated'; readonly belief: Belief; readonly sigmas: number }
+export type Updated = (
+  | { readonly kind: 'updated'; readonly belief: Belief }
   /** beyond the gate, or not a number: the belief is the one given, untouched */
-  | { readonly kind: 'rejected'; readonly sigmas: number }
+  | { readonly kind: 'rejected' }
+) & {
+  readonly sigmas: number
+  /** natural logarithm of the innovation's variance */
+  readonly logVariance: number
+}
 
 /**
  * Kalman update by one scalar; several sensors are folded one after another (no inverse needed).
@@ -41,8 +46,13 @@ export function updateScalar(belief: Belief, measurement: ScalarMeasurement, gat
   let variance = noiseVariance
   for (let entry = 0; entry < places.length; entry++) variance += slopes[entry]! * covarianceWithH[places[entry]!]!
   const sigmas = Math.abs(innovation) / Math.sqrt(variance)
-  if (!(sigmas <= gateSigmas) || !(variance > 0)) return { kind: 'rejected', sigmas }
-  return { kind: 'updated', belief: correct(belief, covarianceWithH, innovation, variance), sigmas }
+  if (!(sigmas <= gateSigmas) || !(variance > 0)) return { kind: 'rejected', sigmas, logVariance: Math.log(variance) }
+  return {
+    kind: 'updated',
+    belief: correct(belief, covarianceWithH, innovation, variance),
+    sigmas,
+    logVariance: Math.log(variance),
+  }
 }
 
 const DIAGONAL_FLOOR = 1e-18

@@ -92,7 +92,7 @@ describe('one reading folded in', () => {
     const at = (innovation: number) =>
       updateScalar(belief, { innovation, noiseVariance: 5, places: [0], slopes: [1] }, 5)
     expect(at(15).kind).toBe('updated')
-    expect(at(15.001)).toEqual({ kind: 'rejected', sigmas: 15.001 / 3 })
+    expect(at(15.001)).toMatchObject({ kind: 'rejected', sigmas: 15.001 / 3 })
     expect(at(-15.001).kind).toBe('rejected')
     expect(belief).toEqual(kept)
   })
