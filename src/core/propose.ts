@@ -11,6 +11,7 @@ import type { Headroom } from './plan/headroom.ts'
 import type { Plan, PlanShot } from './plan/plan.ts'
 import type { PlanInput } from './plan/plan-input.ts'
 import { plan } from './plan/planner.ts'
+import { standingNotes } from './plan/standing-note.ts'
 import { latestOf } from './sense/sense.ts'
 import type { CoreSettings } from './settings.ts'
 import type { CoreState } from './state.ts'
@@ -44,6 +45,7 @@ export function proposePlan(settings: CoreSettings, state: CoreState, headroom: 
     ...state,
     plan: made,
     shots: made.shots,
+    notes: standingNotes(state.notes, made),
     planCount: state.planCount + 1,
     nextPlanMs: atMs + (isActing && isAllBlocked(made) ? settings.grid.stepMs : settings.planning.intervalMs),
   }
@@ -80,7 +82,7 @@ function planInput(
   const carbon = filter.mean[LOG_PCO2]!
   const gradient = new Float64Array(GRADIENT_LENGTH)
   const conductivityDsPerM = conductivityGradient(levels.mmolPerL, filter.ph, carbon, gradient)
-  const readPh = latestOf(settings, state.sense, 'ph')
+  const readPh = freshPh(settings, state, atMs)
   const phOf = (ph: number | undefined) =>
     ph === undefined ? {} : { ph, alkalinityAtPhMeqPerL: alkalinityFromPh(levels.mmolPerL, ph, carbon) }
   return {
@@ -90,7 +92,7 @@ function planInput(
     estimate: {
       ...levels,
       alkalinitySdMeqPerL: ALKALINITY_SD_MEQ_PER_L,
-      ...phOf(readPh?.value),
+      ...phOf(readPh),
       conductivityDsPerM,
     },
     forecast,
@@ -107,6 +109,12 @@ function planInput(
     sampleAgeDays: state.sampledAtMs === null ? undefined : (atMs - state.sampledAtMs) / DAY_MS,
     waits: { mixingMs: settings.reservoir.mixingMs, apartMs: (stock, other) => apartMs(settings, stock, other) },
   }
+}
+
+/** A pH of an hour ago says nothing of the dose to come: older than one step of the grid it is no pH. */
+function freshPh(settings: CoreSettings, state: CoreState, atMs: number): number | undefined {
+  const read = latestOf(settings, state.sense, 'ph')
+  return read !== undefined && atMs - read.atMs <= settings.grid.stepMs ? read.value : undefined
 }
 
 /** What pH leaves uncertain of the alkalinity once it is read every step. A judgement. */

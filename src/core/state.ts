@@ -4,6 +4,7 @@ import { type FilterState, initialFilterState } from './estimate/filter-state.ts
 import type { StepDose, StepLaboratory, TimedAct } from './estimate/grid-step.ts'
 import { type History, startHistory } from './estimate/history.ts'
 import type { Plan, PlanShot } from './plan/plan.ts'
+import type { StandingNote } from './plan/standing-note.ts'
 import { initialSense, type SenseState } from './sense/sense.ts'
 import type { CohortSettings, CoreSettings } from './settings.ts'
 
@@ -37,6 +38,8 @@ export interface CoreState {
   readonly plan: Plan | null
   /** shots of the plan not yet asked for, in order */
   readonly shots: readonly PlanShot[]
+  /** what people should know of the plans of late, each told once */
+  readonly notes: readonly StandingNote[]
   readonly nextPlanMs: number
   readonly planCount: number
   readonly doubtful: readonly DoubtfulDose[]
@@ -57,6 +60,7 @@ export function initialCoreState(settings: CoreSettings, atMs: number, utcOffset
     utcOffsetMin,
     plan: null,
     shots: [],
+    notes: [],
     nextPlanMs: atMs + settings.grid.stepMs,
     planCount: 0,
     doubtful: [],

@@ -134,6 +134,10 @@ function instruct(
   const { atMs, by, reason, instruction } = input
   effects.push({ kind: 'record', record: { kind: 'instructed', atMs, by, reason, instruction } })
   effects.push({ kind: 'notification', event: 'instructed', text: `${by}: ${instruction.instruction} (${reason})` })
+  if (instruction.instruction === 'approve' && instruction.planId !== core?.plan?.id) {
+    const why = core?.plan ? `the plan of the hour is ${core.plan.id}` : 'there is no plan yet'
+    effects.push({ kind: 'notification', event: 'refused', text: `Nothing comes of it: ${why}.` })
+  }
   if (instruction.instruction === 'calibrate')
     return core ? { ...state, core: calibrate(settings, core, instruction) } : state
   if (instruction.instruction !== 'acknowledge') return state

@@ -6,6 +6,7 @@
 import { watchAlarms } from '../core/alarm/alarm.ts'
 import { continueRerun, finishRerun } from '../core/estimate/history.ts'
 import { fuseOpenStep, takeObservation, takeScan, tellReports } from '../core/observe.ts'
+import { type NoteChanges, noteChanges } from '../core/plan/standing-note.ts'
 import { hasDueShot, isPlanDue, nextShot, proposePlan } from '../core/propose.ts'
 import { coldSense } from '../core/sense/sense.ts'
 import { type CoreState, initialCoreState } from '../core/state.ts'
@@ -13,6 +14,7 @@ import { headroom } from '../safety/headroom.ts'
 import { judge } from '../safety/judge.ts'
 import { onTick } from '../safety/on-tick.ts'
 import { alarmFacts } from './alarm-facts.ts'
+import { isActing, isPlanKept } from './approval.ts'
 import type { Effect } from './effect.ts'
 import { foldPeople } from './fold-people.ts'
 import { foldSafety } from './fold-safety.ts'
@@ -186,17 +188,20 @@ function passTime(settings: ReservoirSettings, state: ReservoirState, effects: E
   for (const { id, before } of reports.told) {
     effects.push({ kind: 'notification', event: 'laboratory', text: reportEffect(id, before, core.history.filter) })
   }
-  if (isPlanDue(core, atMs) && next.safety.started) {
-    const isActing = next.safety.mode === 'automatic'
-    core = proposePlan(settings.core, core, headroom(settings.limits, next.safety, atMs), { atMs, isActing })
-    if (core.plan && core.plan !== next.core.plan) tellPlan(core.plan, effects)
+  if (isPlanDue(core, atMs) && next.safety.started && !isPlanKept(settings, next)) {
+    const isAutomatic = next.safety.mode === 'automatic'
+    const left = headroom(settings.limits, next.safety, atMs)
+    core = proposePlan(settings.core, core, left, { atMs, isActing: isAutomatic })
+    if (core.plan && core.plan !== next.core.plan)
+      tellPlan(core.plan, noteChanges(next.core.notes, core.notes), effects)
   }
   return core === next.core ? next : { ...next, core }
 }
 
-function tellPlan(plan: NonNullable<CoreState['plan']>, effects: Effect[]): void {
+/** Its doses each time; its notes when their cause comes and when it has gone. */
+function tellPlan(plan: NonNullable<CoreState['plan']>, changes: NoteChanges, effects: Effect[]): void {
   const doses = plan.doses.map(({ stock, volumeUl, reason }) => ({ stock, volumeUl, reason }))
-  const notes = plan.notes.map((note) => note.text)
+  const notes = changes.started.map((note) => note.text)
   effects.push({ kind: 'record', record: { kind: 'planned', atMs: plan.atMs, planId: plan.id, doses, notes } })
   for (const dose of doses) {
     effects.push({
@@ -205,12 +210,23 @@ function tellPlan(plan: NonNullable<CoreState['plan']>, effects: Effect[]): void
       text: `${(dose.volumeUl / 1000).toFixed(1)} mL of ${dose.stock}: ${dose.reason}`,
     })
   }
+  tellNotes(changes, plan.atMs, effects)
+}
+
+function tellNotes({ started, ended }: NoteChanges, atMs: number, effects: Effect[]): void {
+  for (const { text } of started) effects.push({ kind: 'notification', event: 'plan-note', text })
+  for (const note of ended) {
+    const text = `No longer so: ${note.text}`
+    effects.push({ kind: 'record', record: { kind: 'event', atMs, event: 'plan-note-ended', text } })
+    effects.push({ kind: 'notification', event: 'plan-note-ended', text })
+  }
 }
 
 /** Asks safety for the next shot of the plan whose time has come. Its verdict is recorded with every figure. */
 function act(settings: ReservoirSettings, state: ReservoirState, effects: Effect[]): ReservoirState {
   const { core, atMs } = state
   if (!core || state.safety.book.commands.length > 0 || !hasDueShot(core, atMs)) return state
+  if (!isActing(settings, state)) return state
   const next = nextShot(settings.core, core, headroom(settings.limits, state.safety, atMs), atMs)
   if (!next) return state
   const commandId = `${state.safety.term ?? 0}-${state.commandCount + 1}`

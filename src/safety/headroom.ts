@@ -46,6 +46,7 @@ function stockHeadroom(
     gapMs: facts.isAcid ? Math.max(facts.gapMs, limits.mixingMs) : facts.gapMs,
     notBeforeMs: Math.ceil(atMs + waits.longestMs),
     blockedBy: waits.blockedBy,
+    blockedWhy: waits.blockedWhy,
   }
 }
 
@@ -93,13 +94,16 @@ function waitsOf(
   wish: ShotWish,
   facts: Facts,
   limits: Limits,
-): { longestMs: number; blockedBy: readonly string[] } {
+): { longestMs: number; blockedBy: readonly string[]; blockedWhy: readonly string[] } {
   let longestMs = 0
   const blockedBy: string[] = []
+  const blockedWhy: string[] = []
   for (const row of broken) {
     const waitMs = row.waitMs?.(wish, facts, limits) ?? null
-    if (waitMs === null) blockedBy.push(row.id)
-    else longestMs = Math.max(longestMs, waitMs)
+    if (waitMs === null) {
+      blockedBy.push(row.id)
+      blockedWhy.push(row.found(wish, facts, limits))
+    } else longestMs = Math.max(longestMs, waitMs)
   }
-  return { longestMs, blockedBy }
+  return { longestMs, blockedBy, blockedWhy }
 }

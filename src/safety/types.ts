@@ -39,6 +39,8 @@ export interface StockHeadroom {
   readonly notBeforeMs: number
   /** interlocks that block now and that waiting alone does not lift */
   readonly blockedBy: readonly string[]
+  /** the same as a person would be told, one for one */
+  readonly blockedWhy: readonly string[]
 }
 
 export interface Headroom {

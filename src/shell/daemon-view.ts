@@ -25,6 +25,24 @@ export interface NextDoseView {
   readonly reason: string
 }
 
+/** The plan of the hour, as a person reads it before approving it. */
+export interface PlanView {
+  readonly id: string
+  readonly atMs: number
+  /** until then it is the newest; in the advise mode an approval keeps it longer */
+  readonly validUntilMs: number
+  /** absent where nobody has to approve it */
+  readonly approval?: { readonly isGiven: boolean; readonly untilMs?: number }
+  readonly doses: readonly { readonly stock: string; readonly volumeMl: number; readonly reason: string }[]
+}
+
+/** Something about the plans that a person should know, standing since a moment. */
+export interface NoteView {
+  readonly kind: string
+  readonly text: string
+  readonly sinceMs: number
+}
+
 export interface AlarmView {
   readonly alarm: string
   readonly state: AlarmState
@@ -42,6 +60,9 @@ export interface StatusView {
   readonly sentence: string
   readonly readings: readonly ReadingView[]
   readonly nextDoses: readonly NextDoseView[]
+  /** absent before there was one */
+  readonly plan?: PlanView
+  readonly notes: readonly NoteView[]
   readonly alarms: readonly AlarmView[]
   readonly trips: readonly { readonly trip: string; readonly why: string }[]
   readonly nodes: readonly { readonly node: string; readonly online: boolean }[]

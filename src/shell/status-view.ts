@@ -6,10 +6,11 @@ import type { Configuration } from '../config/configuration.ts'
 import { ALARMS } from '../core/alarm/alarm-definition.ts'
 import { estimateOf } from '../core/estimate/summary.ts'
 import { benchBands } from '../core/plan/bands.ts'
-import { coreSettings } from '../reservoir/configure.ts'
+import { approvedUntilMs } from '../reservoir/approval.ts'
+import { coreSettings, safetyLimits } from '../reservoir/configure.ts'
 import type { ReservoirState } from '../reservoir/state.ts'
 import type { Clock } from './clock.ts'
-import type { AlarmView, ElementView, EstimateView, ReadingView, StatusView } from './daemon-view.ts'
+import type { AlarmView, ElementView, EstimateView, PlanView, ReadingView, StatusView } from './daemon-view.ts'
 
 export interface StatusSource {
   readonly configuration: Configuration
@@ -40,10 +41,28 @@ export function statusView(source: StatusSource): StatusView {
     sentence: sentence(configuration, state, standing),
     readings: readings(configuration, state, source.clock.wallMs()),
     nextDoses,
+    ...planOf(configuration, state),
+    notes: (state.core?.notes ?? []).map(({ kind, text, sinceMs }) => ({ kind, text, sinceMs })),
     alarms: standing,
     trips: safety.trips.map(({ trip, why }) => ({ trip, why })),
     nodes: Object.entries(safety.nodes).map(([node, { online }]) => ({ node, online })),
     head: source.head,
+  }
+}
+
+function planOf(configuration: Configuration, state: ReservoirState): { readonly plan?: PlanView } {
+  const plan = state.core?.plan
+  if (!plan) return {}
+  const untilMs = approvedUntilMs(safetyLimits(configuration), state)
+  const approval = untilMs === undefined ? { isGiven: false } : { isGiven: true, untilMs }
+  return {
+    plan: {
+      id: plan.id,
+      atMs: plan.atMs,
+      validUntilMs: Math.max(plan.untilMs, untilMs ?? 0),
+      ...(state.safety.mode === 'advise' ? { approval } : {}),
+      doses: plan.doses.map(({ stock, volumeUl, reason }) => ({ stock, volumeMl: volumeUl / 1000, reason })),
+    },
   }
 }
 

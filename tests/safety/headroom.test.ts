@@ -56,6 +56,7 @@ describe('headroom', () => {
       gapMs: 5 * MINUTE,
       notBeforeMs: readyBench().atMs,
       blockedBy: [],
+      blockedWhy: [],
     })
   })
 

@@ -50,7 +50,7 @@ function noHeadroom(stock: string): StockHeadroom {
 
 /** Every line says what must hold, so that a number that is none blocks. */
 function blocks(input: PlanInput, settings: StockSettings, headroom: StockHeadroom, factor: number): string[] {
-  const why = input.ignoreBlocks === true ? [] : [...headroom.blockedBy]
+  const why = input.ignoreBlocks === true ? [] : [...(headroom.blockedWhy ?? headroom.blockedBy)]
   const sound = [headroom.hourUl, headroom.dayUl, headroom.gapMs, headroom.notBeforeMs, settings.rateUlPerS]
   if (!sound.every(Number.isFinite)) why.push('its limits are not numbers')
   if (!(factor > 0 && factor < Infinity)) why.push(`its delivery factor is ${factor}`)

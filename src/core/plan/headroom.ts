@@ -19,6 +19,8 @@ export interface StockHeadroom {
   readonly notBeforeMs: number
   /** interlocks that block now and that waiting alone does not lift */
   readonly blockedBy: readonly string[]
+  /** the same in sentences, where they are told */
+  readonly blockedWhy?: readonly string[]
 }
 
 export interface Headroom {

@@ -224,6 +224,35 @@ describe('modes', () => {
     for (const { shot } of commands) expect(shot.planId).toBe(planId)
   })
 
+  it('advise keeps a plan approved late in its hour until its shots are given or the approval lapses', async () => {
+    const bench = new LoopBench(await quarryLane('advise'))
+    // Potassium and nitrate far from their aims, so that the hour's shots outlast it.
+    bench.start()
+    bench.minutes(20)
+    const plan = bench.state.core!.plan!
+    bench.minutes(45)
+    expect(bench.state.core!.plan!.id).toBe(plan.id)
+    bench.instruct({ instruction: 'approve', planId: plan.id })
+    bench.minutes(20)
+    const given = commandsIn(effectsOf(bench)).filter(({ shot }) => shot.planId === plan.id)
+    expect(given.length).toBeGreaterThan(0)
+    expect(bench.nowMs).toBeGreaterThan(plan.untilMs)
+    bench.minutes(90)
+    expect(bench.state.core!.plan!.id).not.toBe(plan.id)
+    for (const { shot } of commandsIn(effectsOf(bench))) expect(shot.planId).toBe(plan.id)
+  })
+
+  it('approval of another plan than that of the hour is answered with the right one, and nothing is dosed', async () => {
+    const bench = new LoopBench(await quarryLane('advise'))
+    bench.start()
+    bench.minutes(20)
+    const told = bench.instruct({ instruction: 'approve', planId: 'plan-0-0' })
+    const text = `Nothing comes of it: the plan of the hour is ${bench.state.core!.plan!.id}.`
+    expect(told).toContainEqual({ kind: 'notification', event: 'refused', text })
+    bench.minutes(60)
+    expect(commandsIn(effectsOf(bench))).toEqual([])
+  })
+
   it('a hold stops the next shot and a release lets it go on', () => {
     const bench = new LoopBench(automatic)
     bench.start()

@@ -27,6 +27,7 @@ const STATUS: StatusView = {
     { quantity: 'ph', unit: '', abnormal: 'no scan for 3 min' },
   ],
   nextDoses: [{ stock: 'nitrate', volumeMl: 9.5, reason: 'potassium is about 172 ± 14 mg/L, aim 200' }],
+  notes: [],
   alarms: [{ alarm: 'ph-silent', state: 'unacknowledged', priority: 'high', text: 'The pH probe is silent.' }],
   trips: [],
   nodes: [{ node: 'bench', online: true }],
