@@ -14,7 +14,7 @@ import {
 import { NOISE } from './noise.ts'
 import { predict } from './predict.ts'
 import { unmixedIn } from './unmixed.ts'
-import { type Belief, type ScalarMeasurement, updateScalar } from './update.ts'
+import { type Belief, type ScalarMeasurement, updateOwned } from './update.ts'
 
 /** A reading further off than this never moves the estimate. */
 const GATE_SIGMAS = 5
@@ -54,33 +54,33 @@ export function advanceTelling(
   step: GridStep,
 ): { readonly filter: FilterState; readonly surprises: readonly Surprise[] } {
   const surprises: Surprise[] = []
-  const fold = (belief: Belief, of: Surprise['of'], measurement: ScalarMeasurement | undefined): Belief => {
-    if (measurement === undefined) return belief
-    const updated = updateScalar(belief, measurement, GATE_SIGMAS)
-    surprises.push({ of, sigmas: updated.sigmas, logVariance: updated.logVariance })
-    return updated.kind === 'updated' ? updated.belief : belief
+  // The prediction’s arrays are this step’s own; what is measured is written into them until the step is returned.
+  const belief = predict(settings, cohorts, before, step)
+  const fold = (of: Surprise['of'], measurement: ScalarMeasurement | undefined): void => {
+    if (measurement === undefined) return
+    const { sigmas, logVariance } = updateOwned(belief, measurement, GATE_SIGMAS)
+    surprises.push({ of, sigmas, logVariance })
   }
-  const predicted = predict(settings, cohorts, before, step)
   const unmixed = unmixedIn(settings, before, step)
-  let belief: Belief = predicted
   let ph = before.ph
   if (step.levelL !== undefined && isFlowKnown(settings, step)) {
     const volumeL = step.levelL + (step.flowing === false ? 0 : settings.reservoir.filmL)
-    belief = fold(belief, 'level', levelMeasurement(belief.mean, volumeL, levelNoiseL(settings, volumeL)))
+    fold('level', levelMeasurement(belief.mean, volumeL, levelNoiseL(settings, volumeL)))
   }
   if (step.ph !== undefined) {
-    belief = fold(
-      belief,
-      'ph',
-      phMeasurement(belief.mean, step.ph, { ph: fusedNoise(settings, 'ph'), unmixedMeqPerL: unmixed.middle.meqPerL }),
-    )
+    const noise = {
+      ph: fusedNoise(settings, 'ph'),
+      unmixedMeqPerL: unmixed.middle.meqPerL,
+      lastPh: before.ph,
+    }
+    fold('ph', phMeasurement(belief.mean, step.ph, noise))
     ph = trueReadingPh(belief.mean, step.ph)
   }
   if (step.conductivityDsPerM !== undefined) {
     const noise = { relative: fusedNoise(settings, 'conductivity'), unmixedDsPerM: unmixed.middle.dsPerM }
-    belief = fold(belief, 'conductivity', conductivityMeasurement(belief.mean, ph, step.conductivityDsPerM, noise))
+    fold('conductivity', conductivityMeasurement(belief.mean, ph, step.conductivityDsPerM, noise))
   }
-  for (const laboratory of step.laboratory) belief = foldLaboratory(belief, laboratory, surprises)
+  for (const laboratory of step.laboratory) foldLaboratory(belief, laboratory, surprises)
   const { mean, covariance } = belief
   return { filter: { atMs: step.endMs, mean, covariance, unmixed: unmixed.end, ph }, surprises }
 }
@@ -105,30 +105,18 @@ function fusedNoise(settings: CoreSettings, role: 'ph' | 'conductivity'): number
  * Values of one bottle. One that surprises beyond REOPEN_SIGMAS widens what was believed of that element first: a
  * gate here would let a wrong crop prior win over the laboratory for weeks.
  */
-function foldLaboratory(belief: Belief, laboratory: StepLaboratory, surprises: Surprise[]): Belief {
-  let folded = belief
-  for (const value of laboratory.values) {
-    const first = elementMeasurement(folded.mean, value.elementIndex, value.mmolPerL, value.sdMmolPerL)
-    const tried = updateScalar(folded, first, REOPEN_SIGMAS)
-    surprises.push({ of: 'laboratory', sigmas: tried.sigmas, logVariance: tried.logVariance })
-    if (tried.kind === 'updated') {
-      folded = tried.belief
-      continue
-    }
-    const reopened = reopen(folded, value.elementIndex, first.innovation)
-    const again = updateScalar(
-      reopened,
-      elementMeasurement(reopened.mean, value.elementIndex, value.mmolPerL, value.sdMmolPerL),
-      REOPEN_SIGMAS,
-    )
-    if (again.kind === 'updated') folded = again.belief
+function foldLaboratory(belief: Belief, laboratory: StepLaboratory, surprises: Surprise[]): void {
+  for (const { elementIndex, mmolPerL, sdMmolPerL } of laboratory.values) {
+    const measured = (): ScalarMeasurement => elementMeasurement(belief.mean, elementIndex, mmolPerL, sdMmolPerL)
+    const first = measured()
+    const { isTaken, sigmas, logVariance } = updateOwned(belief, first, REOPEN_SIGMAS)
+    surprises.push({ of: 'laboratory', sigmas, logVariance })
+    if (isTaken || !Number.isFinite(first.innovation)) continue
+    reopen(belief, elementIndex, first.innovation)
+    updateOwned(belief, measured(), REOPEN_SIGMAS)
   }
-  return folded
 }
 
-function reopen(belief: Belief, elementIndex: number, innovationMmolPerL: number): Belief {
-  const n = belief.mean.length
-  const covariance = belief.covariance.slice()
-  covariance[elementIndex * n + elementIndex]! += (innovationMmolPerL * belief.mean[VOLUME]!) ** 2
-  return { mean: belief.mean, covariance }
+function reopen({ mean, covariance }: Belief, elementIndex: number, innovationMmolPerL: number): void {
+  covariance[elementIndex * mean.length + elementIndex]! += (innovationMmolPerL * mean[VOLUME]!) ** 2
 }

@@ -4,7 +4,7 @@ import { alkalinityFromPh, phFromAlkalinity } from '../../chemistry/acidity.ts'
 import { alkalinityMeqPerL, CHARGE_PER_MMOL } from '../../chemistry/alkalinity.ts'
 import { conductivityGradient, GRADIENT_LENGTH, GRADIENT_PH_INDEX } from '../../chemistry/conductivity.ts'
 import { ELEMENT_COUNT, ELEMENT_INDEX } from '../../chemistry/element.ts'
-import { blankSpeciation, speciate } from '../../chemistry/speciation.ts'
+import { blankSpeciation, speciate, speciateNear } from '../../chemistry/speciation.ts'
 import { CONDUCTIVITY_GAIN, CONDUCTIVITY_SHAPE, LOG_PCO2, PH_OFFSET, UNTRACKED, VOLUME } from './layout.ts'
 import { NOISE } from './noise.ts'
 import type { ScalarMeasurement } from './update.ts'
@@ -13,7 +13,8 @@ import type { ScalarMeasurement } from './update.ts'
 const MIXING_DOUBT = 0.4
 
 const gradient = new Float64Array(GRADIENT_LENGTH)
-const speciation = blankSpeciation()
+const origin = blankSpeciation()
+const nearby = blankSpeciation()
 
 /** Concentrations of a mean, mmol/L, into `into`. */
 export function concentrations(mean: Float64Array, into: Float64Array): Float64Array {
@@ -87,25 +88,25 @@ const PH_MOST = 13
  * The slopes are taken at the pH that the mean itself would have, never at the reading: a slope that rises with the
  * reading’s own noise would push offset and delivery factors upward day after day.
  *
- * @param noise standard deviation of the fused reading, and what acid or base is still mixing in
+ * @param noise standard deviation of the fused reading, what acid or base is still mixing in, and the solution’s pH as
+ *   last believed, where the search for the new one begins
  * @returns innovation in pH; undefined where the mean itself has a charge that no water has, so that a reading of it
  *   says nothing: a slip of the pen in what was logged by hand, for a laboratory value to put right
  */
 export function phMeasurement(
   mean: Float64Array,
   readPh: number,
-  noise: { readonly ph: number; readonly unmixedMeqPerL: number },
+  noise: { readonly ph: number; readonly unmixedMeqPerL: number; readonly lastPh: number },
 ): ScalarMeasurement | undefined {
   concentrations(mean, levels)
   const carbon = mean[LOG_PCO2]!
   const perLitre = 1 / mean[VOLUME]!
   const strong = alkalinityMeqPerL(levels, mean[UNTRACKED]! * perLitre) - noise.unmixedMeqPerL
-  if (!(strong > alkalinityFromPh(levels, PH_LEAST, carbon) && strong < alkalinityFromPh(levels, PH_MOST, carbon)))
-    return undefined
-  const ph = phFromAlkalinity(levels, strong, carbon)
+  const ph = phOfMean(strong, noise.lastPh, carbon)
+  if (ph === undefined) return undefined
   const weak = weakChargeMeqPerL(ph, carbon)
-  const perPh = (weakChargeMeqPerL(ph + NUDGE_PH, carbon) - weakChargeMeqPerL(ph - NUDGE_PH, carbon)) / (2 * NUDGE_PH)
-  const perCarbon = (weakChargeMeqPerL(ph, carbon + NUDGE_PH) - weak) / NUDGE_PH
+  const perPh = (weakChargeNear(ph + NUDGE_PH, carbon) - weakChargeNear(ph - NUDGE_PH, carbon)) / (2 * NUDGE_PH)
+  const perCarbon = (weakChargeNear(ph, carbon + NUDGE_PH) - weak) / NUDGE_PH
   const places: number[] = []
   const slopes: number[] = []
   let byVolume = -strong * perLitre
@@ -114,7 +115,7 @@ export function phMeasurement(
     let slope = CHARGE_PER_MMOL[at]!
     if (isBuffering(at)) {
       levels[at] = level + NUDGE_MMOL_PER_L
-      const weakSlope = (weakChargeMeqPerL(ph, carbon) - weak) / NUDGE_MMOL_PER_L
+      const weakSlope = (weakChargeNear(ph, carbon) - weak) / NUDGE_MMOL_PER_L
       levels[at] = level
       slope -= weakSlope
       byVolume += weakSlope * level * perLitre
@@ -144,8 +145,44 @@ function isBuffering(at: number): boolean {
   return at === P || at === CA || at === MG || at === NH4 || at === S
 }
 
+/** Weak charge of `levels`, and from now on what weakChargeNear sets out from. */
 function weakChargeMeqPerL(ph: number, carbon: number): number {
-  return speciate(levels, ph, carbon, speciation).acidBaseMeqPerL
+  return speciate(levels, ph, carbon, origin).acidBaseMeqPerL
+}
+
+/** The same for a solution close to the last one asked about; it saves half the rounds. */
+function weakChargeNear(ph: number, carbon: number): number {
+  return speciateNear(origin, levels, ph, carbon, nearby).acidBaseMeqPerL
+}
+
+const PH_TOLERANCE = 1e-9
+const CHORDS_MAX = 12
+/** Beyond this step the chord has lost its way; the bracketing search takes over. */
+const CHORD_PH_MAX = 0.5
+
+/**
+ * pH at which the weak charge of `levels` equals the strong charge.
+ *
+ * From one grid step to the next pH moves by hundredths, so a few chords from where it was find it; where they do not,
+ * the search over the whole scale does. Both depend on the arguments alone.
+ */
+function phOfMean(strongMeqPerL: number, lastPh: number, carbon: number): number | undefined {
+  const from = weakChargeMeqPerL(lastPh, carbon)
+  const perPh = (weakChargeNear(lastPh + NUDGE_PH, carbon) - from) / NUDGE_PH
+  let ph = lastPh - (from - strongMeqPerL) / perPh
+  for (let chord = 0; chord < CHORDS_MAX && Math.abs(ph - lastPh) < CHORD_PH_MAX; chord++) {
+    const step = (weakChargeNear(ph, carbon) - strongMeqPerL) / perPh
+    ph -= step
+    if (Math.abs(step) < PH_TOLERANCE) return ph
+  }
+  return phInRange(strongMeqPerL, carbon)
+}
+
+function phInRange(strongMeqPerL: number, carbon: number): number | undefined {
+  const isWater =
+    strongMeqPerL > alkalinityFromPh(levels, PH_LEAST, carbon) &&
+    strongMeqPerL < alkalinityFromPh(levels, PH_MOST, carbon)
+  return isWater ? phFromAlkalinity(levels, strongMeqPerL, carbon) : undefined
 }
 
 /** The tank’s level as a volume of all solution, L. */

@@ -29,6 +29,9 @@ export function putEntry(change: SparseChange, row: number, column: number, valu
   change.count = at + 1
 }
 
+/** Filled before it is read, each time. */
+let left = new Float64Array(0)
+
 /**
  * (I + E) P (I + E)ᵀ as a fresh array.
  *
@@ -36,19 +39,20 @@ export function putEntry(change: SparseChange, row: number, column: number, valu
  * @returns n × n, symmetric to the last bit
  */
 export function propagate(covariance: Float64Array, n: number, change: SparseChange): Float64Array {
-  const left = covariance.slice()
+  if (left.length !== n * n) left = new Float64Array(n * n)
+  left.set(covariance)
+  const { rows, columns, values } = change
   for (let entry = 0; entry < change.count; entry++) {
-    const to = change.rows[entry]! * n
-    const from = change.columns[entry]! * n
-    const value = change.values[entry]!
+    const to = rows[entry]! * n
+    const from = columns[entry]! * n
+    const value = values[entry]!
     for (let column = 0; column < n; column++) left[to + column]! += value * covariance[from + column]!
   }
+  // Row by row, so that what a row needs stays near: the same sums in the same order as column by column.
   const both = left.slice()
-  for (let entry = 0; entry < change.count; entry++) {
-    const to = change.rows[entry]!
-    const from = change.columns[entry]!
-    const value = change.values[entry]!
-    for (let row = 0, offset = 0; row < n; row++, offset += n) both[offset + to]! += value * left[offset + from]!
+  for (let offset = 0; offset < n * n; offset += n) {
+    for (let entry = 0; entry < change.count; entry++)
+      both[offset + rows[entry]!]! += values[entry]! * left[offset + columns[entry]!]!
   }
   mirror(both, n)
   return both

@@ -15,15 +15,19 @@ export interface Belief {
   readonly covariance: Float64Array
 }
 
-export type Updated = (
-  | { readonly kind: 'updated'; readonly belief: Belief }
-  /** beyond the gate, or not a number: the belief is the one given, untouched */
-  | { readonly kind: 'rejected' }
-) & {
+export interface Surprised {
+  /** without its sign */
   readonly sigmas: number
   /** natural logarithm of the innovation's variance */
   readonly logVariance: number
 }
+
+export type Updated = (
+  | { readonly kind: 'updated'; readonly belief: Belief }
+  /** beyond the gate, or not a number: the belief is the one given, untouched */
+  | { readonly kind: 'rejected' }
+) &
+  Surprised
 
 /**
  * Kalman update by one scalar; several sensors are folded one after another (no inverse needed).
@@ -34,9 +38,27 @@ export type Updated = (
  * @param gateSigmas a reading further off than this many standard deviations never moves the belief
  */
 export function updateScalar(belief: Belief, measurement: ScalarMeasurement, gateSigmas: number): Updated {
+  const fresh = { mean: belief.mean.slice(), covariance: belief.covariance.slice() }
+  const { isTaken, ...surprised } = updateOwned(fresh, measurement, gateSigmas)
+  return isTaken ? { kind: 'updated', belief: fresh, ...surprised } : { kind: 'rejected', ...surprised }
+}
+
+/** What is written over the covariance before its first use each time; nothing is kept in it. */
+let covarianceWithH = new Float64Array(0)
+
+/**
+ * The same into a belief that nobody else holds yet: a grid step folds several sensors into the one it is making, and a
+ * copy for each would cost more than the arithmetic. A rejected measurement leaves it untouched.
+ */
+export function updateOwned(
+  belief: Belief,
+  measurement: ScalarMeasurement,
+  gateSigmas: number,
+): Surprised & { readonly isTaken: boolean } {
   const { innovation, noiseVariance, places, slopes } = measurement
   const n = belief.mean.length
-  const covarianceWithH = new Float64Array(n)
+  if (covarianceWithH.length !== n) covarianceWithH = new Float64Array(n)
+  covarianceWithH.fill(0)
   for (let entry = 0; entry < places.length; entry++) {
     const offset = places[entry]! * n
     const slope = slopes[entry]!
@@ -46,33 +68,27 @@ export function updateScalar(belief: Belief, measurement: ScalarMeasurement, gat
   let variance = noiseVariance
   for (let entry = 0; entry < places.length; entry++) variance += slopes[entry]! * covarianceWithH[places[entry]!]!
   const sigmas = Math.abs(innovation) / Math.sqrt(variance)
-  if (!(sigmas <= gateSigmas) || !(variance > 0)) return { kind: 'rejected', sigmas, logVariance: Math.log(variance) }
-  return {
-    kind: 'updated',
-    belief: correct(belief, covarianceWithH, innovation, variance),
-    sigmas,
-    logVariance: Math.log(variance),
-  }
+  const logVariance = Math.log(variance)
+  if (!(sigmas <= gateSigmas) || !(variance > 0)) return { isTaken: false, sigmas, logVariance }
+  correct(belief, covarianceWithH, innovation, variance)
+  return { isTaken: true, sigmas, logVariance }
 }
 
 const DIAGONAL_FLOOR = 1e-18
 
-function correct(belief: Belief, covarianceWithH: Float64Array, innovation: number, variance: number): Belief {
-  const n = belief.mean.length
-  const mean = belief.mean.slice()
-  const covariance = belief.covariance.slice()
+function correct({ mean, covariance }: Belief, withH: Float64Array, innovation: number, variance: number): void {
+  const n = mean.length
   for (let row = 0; row < n; row++) {
-    const gain = covarianceWithH[row]! / variance
+    const gain = withH[row]! / variance
     if (gain === 0) continue
     mean[row]! += gain * innovation
-    for (let column = row; column < n; column++) {
-      const value = covariance[row * n + column]! - gain * covarianceWithH[column]!
-      covariance[row * n + column] = value
-      covariance[column * n + row] = value
+    for (let column = row, across = row * n + row, down = across; column < n; column++, across++, down += n) {
+      const value = covariance[across]! - gain * withH[column]!
+      covariance[across] = value
+      covariance[down] = value
     }
   }
   for (let at = 0; at < n; at++) {
     if (covariance[at * n + at]! < DIAGONAL_FLOOR) covariance[at * n + at] = DIAGONAL_FLOOR
   }
-  return { mean, covariance }
 }

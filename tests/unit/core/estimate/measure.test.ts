@@ -81,7 +81,7 @@ describe('a pH reading', () => {
     const alkalinity = alkalinityFromPh(levels, ph, fresh.mean[LOG_PCO2]!)
     const untracked = (alkalinity - alkalinityMeqPerL(levels)) * fresh.mean[VOLUME]!
     const filter = withMean(fresh, { [UNTRACKED]: untracked })
-    const measurement = phMeasurement(filter.mean, ph + 0.2, { ph: 0.01, unmixedMeqPerL: 0 })
+    const measurement = phMeasurement(filter.mean, ph + 0.2, { ph: 0.01, unmixedMeqPerL: 0, lastPh: 6 })
     expect(measurement.innovation).toBeCloseTo(ph + 0.2 - shownPh(filter.mean), 6)
     const all = effects(filter, measurement, shownPh)
     const largest = Math.max(...all.map(({ found }) => Math.abs(found)))
@@ -89,7 +89,7 @@ describe('a pH reading', () => {
   })
 
   it('measures cations minus anions: potassium nitrate moves it hardly, potassium alone a lot', () => {
-    const { places, slopes } = phMeasurement(fresh.mean, 5.9, { ph: 0.01, unmixedMeqPerL: 0 })
+    const { places, slopes } = phMeasurement(fresh.mean, 5.9, { ph: 0.01, unmixedMeqPerL: 0, lastPh: 6 })
     const slopeOf = (name: (typeof ELEMENTS)[number]) => slopes[places.indexOf(ELEMENT_INDEX[name])]!
     expect(slopeOf('K')).toBeGreaterThan(0)
     expect(slopeOf('K') + slopeOf('NO3-N')).toBeCloseTo(0, 12)
@@ -100,14 +100,14 @@ describe('a pH reading', () => {
 
   it('says nothing where the belief has a charge that no water has: a laboratory value must put that right', () => {
     const impossible = withMean(fresh, { [UNTRACKED]: 1e12 })
-    expect(phMeasurementOf(impossible.mean, 5.9, { ph: 0.01, unmixedMeqPerL: 0 })).toBeUndefined()
+    expect(phMeasurementOf(impossible.mean, 5.9, { ph: 0.01, unmixedMeqPerL: 0, lastPh: 6 })).toBeUndefined()
     expect(
-      phMeasurementOf(withMean(fresh, { [UNTRACKED]: -1e12 }).mean, 5.9, { ph: 0.01, unmixedMeqPerL: 0 }),
+      phMeasurementOf(withMean(fresh, { [UNTRACKED]: -1e12 }).mean, 5.9, { ph: 0.01, unmixedMeqPerL: 0, lastPh: 6 }),
     ).toBeUndefined()
   })
 
   it('is expected only as far as an acid shot has mixed in, and less is made of it meanwhile', () => {
-    const noise = (unmixedMeqPerL: number) => ({ ph: 0.01, unmixedMeqPerL })
+    const noise = (unmixedMeqPerL: number) => ({ ph: 0.01, unmixedMeqPerL, lastPh: 6 })
     const mixed = phMeasurement(fresh.mean, 5.9, noise(0))
     // The balance holds the acid; what has not reached the probe yet (−0.1 meq/L) leaves it higher.
     const unmixed = phMeasurement(fresh.mean, 5.9, noise(-0.1))
