@@ -68,7 +68,9 @@ export class SqliteLedger implements Ledger {
   readonly #reservoir: Statement<[string], ReservoirRow>
   readonly #insert: Statement<[string, number, string, number, string, Buffer]>
   readonly #moveHead: Statement<[number, Buffer, number, string]>
-  readonly #entries: Statement<[string, number, number], EntryRow>
+  readonly #entries: Statement<[string, number, number], StoredEntry>
+  readonly #hashedEntries: Statement<[string, number, number], EntryRow>
+  readonly #snapshots: Statement<[string], SnapshotRow>
 
   constructor(path: string, database: Database, ballast: Ballast) {
     this.path = path
@@ -83,9 +85,12 @@ export class SqliteLedger implements Ledger {
     this.#moveHead = database.prepare(
       'UPDATE reservoir SET head_sequence = ?, head_hash = ?, head_at_ms = ? WHERE id = ?',
     )
-    this.#entries = database.prepare(
-      `SELECT sequence, kind, at_ms AS atMs, json, hash FROM entry
-       WHERE reservoir_id = ? AND sequence > ? ORDER BY sequence LIMIT ?`,
+    const after = 'WHERE reservoir_id = ? AND sequence > ? ORDER BY sequence LIMIT ?'
+    this.#entries = database.prepare(`SELECT sequence, kind, at_ms AS atMs, json FROM entry ${after}`)
+    this.#hashedEntries = database.prepare(`SELECT sequence, kind, at_ms AS atMs, json, hash FROM entry ${after}`)
+    this.#snapshots = database.prepare(
+      `SELECT s.sequence, s.at_ms, s.bytes, s.bytes_hash FROM snapshot s JOIN reservoir r ON r.id = s.reservoir_id
+       WHERE r.id = ? AND s.sequence <= r.head_sequence ORDER BY s.sequence DESC`,
     )
   }
 
@@ -101,9 +106,7 @@ export class SqliteLedger implements Ledger {
   }
 
   async read(reservoirId: string, afterSequence: number, limit = -1): Promise<readonly StoredEntry[]> {
-    return this.#guarded(() =>
-      this.#entries.all(reservoirId, afterSequence, limit).map(({ hash: _hash, ...entry }) => entry),
-    )
+    return this.#guarded(() => this.#entries.all(reservoirId, afterSequence, limit))
   }
 
   async head(
@@ -121,16 +124,12 @@ export class SqliteLedger implements Ledger {
 
   /** The newest snapshot that is whole and not ahead of the entries; a damaged one is passed over. */
   async latestSnapshot(reservoirId: string): Promise<StoredSnapshot | undefined> {
-    const rows = this.#guarded(() =>
-      this.#database
-        .prepare<[string], SnapshotRow>(
-          `SELECT s.sequence, s.at_ms, s.bytes, s.bytes_hash FROM snapshot s JOIN reservoir r ON r.id = s.reservoir_id
-           WHERE r.id = ? AND s.sequence <= r.head_sequence ORDER BY s.sequence DESC`,
-        )
-        .all(reservoirId),
-    )
-    const whole = rows.find((row) => sha256(row.bytes).equals(row.bytes_hash))
-    return whole && { sequence: whole.sequence, atMs: whole.at_ms, bytes: new Uint8Array(whole.bytes) }
+    return this.#guarded(() => {
+      for (const row of this.#snapshots.iterate(reservoirId))
+        if (sha256(row.bytes).equals(row.bytes_hash))
+          return { sequence: row.sequence, atMs: row.at_ms, bytes: new Uint8Array(row.bytes) }
+      return undefined
+    })
   }
 
   /** Writes the log back into the file and lets go of it. */
@@ -155,7 +154,7 @@ export class SqliteLedger implements Ledger {
     if (hash === 'broken') return { kind: 'broken', sequence }
     while (sequence < target) {
       const slice = this.#guarded(() =>
-        this.#entries.all(reservoirId, sequence, Math.min(VERIFY_SLICE, target - sequence)),
+        this.#hashedEntries.all(reservoirId, sequence, Math.min(VERIFY_SLICE, target - sequence)),
       )
       if (slice.length === 0) return { kind: 'cut', endsAt: sequence, head: target }
       for (const entry of slice) {
@@ -270,7 +269,7 @@ export class SqliteLedger implements Ledger {
 
   #hashAt(reservoirId: string, sequence: number): Buffer | undefined {
     if (sequence === 0) return genesisHash(reservoirId)
-    return this.#entries.all(reservoirId, sequence - 1, 1).find((entry) => entry.sequence === sequence)?.hash
+    return this.#hashedEntries.all(reservoirId, sequence - 1, 1).find((entry) => entry.sequence === sequence)?.hash
   }
 
   /** An entry behind the head: someone moved the head back to hide it. */

@@ -37,8 +37,8 @@ export async function openReservoir(
   const bookFromMs = Math.min(head.atMs - BOOK_MS, ...openSinceMs)
   const bookFrom = await lastBefore(ledger, reservoirId, head.sequence, bookFromMs)
   const entries = await readAfter(ledger, reservoirId, Math.min(fromSequence, bookFrom))
-  const since = entries.filter((entry) => entry.sequence > fromSequence).map(toRecord)
   const deliveries = entries.map(toRecord)
+  const since = deliveries.filter((_record, at) => entries[at]!.sequence > fromSequence)
   const state = recover(settings, { snapshot, since, deliveries }, atMs)
   const why = read?.kind === 'unreadable' ? ` (${read.why})` : ''
   return { state, headSequence: head.sequence, note: `${since.length} records since the last snapshot${why}` }

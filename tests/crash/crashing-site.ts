@@ -23,7 +23,7 @@ const MINUTES = 6 * 60
 /** Then it lives undisturbed, and held for the last of them, until every command has found its end. */
 const CALM_MINUTES = 20
 const HELD_MINUTES = 8
-const HEARTBEAT_MS = 10_000
+const HEARTBEAT_MS = 20_000
 const LEASE_MS = 180_000
 
 export interface CrashPlan {
