@@ -58,9 +58,9 @@ export async function tarnward(...args: string[]): Promise<Ended> {
   return { code: code ?? -1, ...said }
 }
 
-/** Starts a TypeScript file of this repository as a process; it is killed after the test where it still runs. */
+/** Starts a script of this repository as a process; it is killed after the test where it still runs. */
 export function startScript(file: string, ...args: string[]): Running {
-  const whole = ['--import', 'tsx', join(ROOT, file), ...args]
+  const whole = [...(file.endsWith('.ts') ? ['--import', 'tsx'] : []), join(ROOT, file), ...args]
   return follow(spawn(process.execPath, whole, { stdio: ['ignore', 'pipe', 'pipe'], cwd: ROOT }))
 }
 
