@@ -17,7 +17,11 @@ const ROOMS = {
     packages: ['aedes', 'fastify', 'mqtt', 'pino', 'prom-client', 'serialport', 'zod'],
     node: true,
   },
-  trial: { sees: ['contract', 'chemistry', 'formulation', 'core', 'reservoir', 'config', 'simulator'] },
+  // Of Node it uses worker threads: a campaign runs on every core.
+  trial: {
+    sees: ['contract', 'chemistry', 'formulation', 'core', 'reservoir', 'config', 'simulator'],
+    node: true,
+  },
   cli: {
     sees: [
       ...['contract', 'chemistry', 'formulation', 'core', 'safety', 'reservoir', 'config', 'ledger', 'shell'],

@@ -9,6 +9,7 @@ await build({
     main: 'src/main.ts',
     index: 'src/reservoir/index.ts',
     plant: 'simulator/main.ts',
+    'seed-worker': 'src/trial/seed-worker.ts',
     // Figures are taken of the bundle, not of the sources; only `npm run bench` asks for it.
     ...(process.argv.includes('--bench') ? { bench: 'tests/bench/main.ts' } : {}),
   },

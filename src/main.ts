@@ -27,11 +27,15 @@ program
 program
   .command('simulate')
   .description('a controller on a simulated plant, scored by the hour')
-  .requiredOption('--scenario <file>', 'scenario file, e.g. config/scenarios/light.yaml')
+  .option('--scenario <file>', 'scenario file, e.g. config/scenarios/light.yaml')
   .option('--days <number>', 'days to live', '56')
   .option('--seed <number>', 'first seed', '1')
-  .option('--seeds <number>', 'how many seeds, one after another', '1')
+  .option('--seeds <number>', 'how many seeds', '1')
   .option('--controller <name>', 'tarnward, ec-only, ec-only-with-dump or ideal', 'tarnward')
+  .option('--baselines', 'the other controllers on the same seeds beside it: water, salt, discharge, time in band')
+  .option('--workers <number>', 'worker threads; as many as there are cores where nothing is said')
+  .option('--shard <i/n>', 'only the i-th of n parts of the seeds, as an object to be merged')
+  .option('--merge <files...>', 'the report of all shards of a campaign, instead of running one')
   .option('--json', 'one object for machines')
   .action(async (options) => (await import('./cli/simulate.ts')).simulate(options))
 

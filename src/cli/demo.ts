@@ -23,9 +23,9 @@ import type { NodeLink, NodeLinkHandlers } from '../shell/node-link.ts'
 import { CommandFailure } from './command-failure.ts'
 import { bottleMinute, writeReport } from './demo-laboratory.ts'
 import { begin, durationMs, type Ending, endOnFault, openPage, portOf, untilEnd } from './foreground.ts'
+import { loadPlant } from './load-plant.ts'
 import { PACKAGE_FOLDER } from './package-folder.ts'
 import type { RunOptions } from './run.ts'
-import { loadPlant } from './simulate.ts'
 import { wholeNumber } from './whole-number.ts'
 
 const SCENARIO = new URL('config/scenarios/quarry-lane.yaml', PACKAGE_FOLDER)

@@ -1,39 +1,80 @@
-/** `tarnward simulate`: a controller on a simulated plant, scored. */
+/** `tarnward simulate`: controllers on a simulated plant, many seeds on all cores, scored. */
 
-import { existsSync } from 'node:fs'
-import { loadScenario, siteOfScenario } from '../../simulator/load-scenario.ts'
-import type { Scenario } from '../../simulator/scenario.ts'
-import type { Configuration } from '../config/configuration.ts'
+import { readFileSync } from 'node:fs'
+import { availableParallelism } from 'node:os'
+import { configurationHash } from '../config/configuration-hash.ts'
+import { runCampaign, seedsOfShard } from '../trial/campaign.ts'
 import { CONTROLLER_NAMES, type ControllerName } from '../trial/controllers.ts'
-import { runTrial, type Trial } from '../trial/run-trial.ts'
-import { reportOf, type TrialReport } from '../trial/trial-report.ts'
+import { type CampaignName, mergeShards, shardFile } from '../trial/shard-file.ts'
+import { WorkerFailure } from '../trial/worker-pool.ts'
 import { CommandFailure } from './command-failure.ts'
-import { readConfiguration } from './read-configuration.ts'
+import { loadPlant } from './load-plant.ts'
+import { campaignJson, campaignText } from './simulate-text.ts'
 import { wholeNumber } from './whole-number.ts'
 
 export interface SimulateOptions {
-  readonly scenario: string
+  readonly scenario?: string
   readonly days: string
   readonly seed: string
   readonly seeds: string
   readonly controller: string
+  readonly workers?: string
+  readonly shard?: string
+  readonly merge?: readonly string[]
+  readonly baselines?: boolean
   readonly json?: boolean
 }
 
-/** Runs the seeds one after another and prints one object, or a table of it. */
+const BASELINES: readonly ControllerName[] = ['ec-only', 'ec-only-with-dump', 'ideal']
+
+/** Runs the seeds, or merges shards, and prints one object or a table of it; a shard is always an object. */
 export async function simulate(options: SimulateOptions): Promise<void> {
+  if (options.merge) return merge(options.merge, options.json === true)
+  const beganMs = performance.now()
+  const campaign = await campaignOf(options)
+  const shard = shardOf(options.shard)
+  const all = Array.from({ length: campaign.name.seeds }, (_none, at) => campaign.name.firstSeed + at)
+  const workers = wholeNumber('--workers', options.workers ?? String(availableParallelism()), 1, 256)
+  const outcomes = await runCampaign({
+    ...campaign.plant,
+    ...{ days: campaign.name.days, controllers: campaign.name.controllers, workers },
+    seeds: seedsOfShard(all, shard),
+    onDone: ({ controller, seed }, done, of) => progress(`${done} of ${of} runs, last ${controller} seed ${seed}`),
+  }).catch((error: unknown) => {
+    throw error instanceof WorkerFailure ? new CommandFailure('failed', error.message) : error
+  })
+  const seconds = (performance.now() - beganMs) / 1000
+  progress(`${seconds.toFixed(1)} s on ${workers} worker(s)`)
+  if (process.stderr.isTTY) process.stderr.write('\n')
+  if (options.shard !== undefined)
+    return void process.stdout.write(`${JSON.stringify(shardFile(campaign.name, shard, outcomes))}\n`)
+  process.stdout.write(
+    options.json
+      ? campaignJson(campaign.name.controllers, outcomes)
+      : campaignText(campaign.name.controllers, outcomes),
+  )
+}
+
+function progress(text: string): void {
+  process.stderr.write(process.stderr.isTTY ? `\r\x1b[K${text}` : `${text}\n`)
+}
+
+async function campaignOf(options: SimulateOptions): Promise<{
+  readonly name: CampaignName
+  readonly plant: Awaited<ReturnType<typeof loadPlant>>
+}> {
   const controller = controllerName(options.controller)
   const days = wholeNumber('--days', options.days, 1, 3650)
   const firstSeed = wholeNumber('--seed', options.seed, 0, 2 ** 31)
   const seeds = wholeNumber('--seeds', options.seeds, 1, 10_000)
-  const { configuration, scenario } = await loadPlant(options.scenario)
-  const trials: Trial[] = []
-  for (let at = 0; at < seeds; at++) {
-    if (!options.json) process.stderr.write(`seed ${firstSeed + at} (${at + 1} of ${seeds})\r`)
-    trials.push(runTrial({ configuration, scenario, controller, days, seed: firstSeed + at }, () => performance.now()))
-  }
-  const report = reportOf(trials)
-  process.stdout.write(options.json ? `${JSON.stringify(report)}\n` : table(controller, report))
+  if (options.scenario === undefined)
+    throw new CommandFailure('usage', '--scenario: a scenario file is needed, e.g. config/scenarios/light.yaml')
+  const plant = await loadPlant(options.scenario)
+  const beside = options.baselines ? BASELINES.filter((name) => name !== controller) : []
+  const hash = configurationHash(plant.configuration)
+  const { name: scenario } = plant.scenario
+  const controllers = [controller, ...beside]
+  return { plant, name: { scenario, configurationHash: hash, days, firstSeed, seeds, controllers } }
 }
 
 function controllerName(text: string): ControllerName {
@@ -42,43 +83,26 @@ function controllerName(text: string): ControllerName {
   return name
 }
 
-/** The plant of a scenario file and the site file that stands for it: `site` in the scenario, relative to it. */
-export async function loadPlant(
-  scenarioFile: string,
-): Promise<{ readonly configuration: Configuration; readonly scenario: Scenario }> {
-  let scenario: Scenario
-  if (!existsSync(scenarioFile))
-    throw new CommandFailure('no-input', `${scenarioFile}: there is no such scenario file; config/scenarios has some`)
-  try {
-    scenario = loadScenario(scenarioFile)
-  } catch (error) {
-    throw new CommandFailure('data', error instanceof Error ? error.message : String(error))
-  }
-  const siteFile = siteOfScenario(scenarioFile)
-  if (!siteFile)
-    throw new CommandFailure(
-      'data',
-      `${scenarioFile}: no "site"; a scenario to be run by a controller names its site file`,
-    )
-  return { configuration: await readConfiguration(siteFile), scenario }
+function shardOf(text: string | undefined): { readonly index: number; readonly of: number } {
+  if (text === undefined) return { index: 1, of: 1 }
+  const [index, of] = (/^([1-9]\d{0,3})\/([1-9]\d{0,3})$/.exec(text)?.slice(1) ?? []).map(Number)
+  if (index === undefined || of === undefined || index > of)
+    throw new CommandFailure('usage', `--shard: found "${text}"; i/n with i from 1 to n is needed, e.g. 2/4`)
+  return { index, of }
 }
 
-function table(controller: string, report: TrialReport): string {
-  const percent = (share: number | null): string =>
-    share === null ? '     –' : `${(100 * share).toFixed(1).padStart(5)} %`
-  const rows = [...Object.entries(report.elements), ['all', report.overall] as const].map(
-    ([name, score]) =>
-      `${name.padEnd(4)} ${percent(score.medianError)} ${percent(score.p90Error)} ${percent(score.coverage90)} ${percent(score.halfWidth90)} ${percent(score.inBandShare)}`,
-  )
-  const dosed = Object.entries(report.dosedMl).map(([stock, ml]) => `${stock} ${ml.toFixed(0)} mL`)
-  return [
-    `Controller ${controller}, ${report.seeds} seed(s)`,
-    '      median    p90   covered  ± 90 %   in band   (errors and half widths as a share of the aim)',
-    ...rows,
-    `All six in band ${percent(report.overall.allInBandShare)} of the time.`,
-    `Dosed: ${dosed.join(', ')}. Water ${report.waterL.toFixed(0)} L, discharged ${report.dischargedL.toFixed(0)} L, salt ${report.saltG.toFixed(0)} g.`,
-    `Shots ${report.shots}, refused ${report.refused}, unknown ${report.unknown}, violations ${report.violations.length}, alarms ${report.alarms.length}.`,
-    `${report.wallSeconds.toFixed(1)} s`,
-    '',
-  ].join('\n')
+function merge(files: readonly string[], asJson: boolean): void {
+  const merged = mergeShards(files.map((name) => ({ name, shard: readShard(name) })))
+  if (merged.kind === 'no-campaign') throw new CommandFailure('data', merged.why)
+  const { controllers } = merged.campaign
+  process.stdout.write(asJson ? campaignJson(controllers, merged.outcomes) : campaignText(controllers, merged.outcomes))
+}
+
+function readShard(name: string): unknown {
+  try {
+    return JSON.parse(readFileSync(name, 'utf8'))
+  } catch (error) {
+    if (error instanceof SyntaxError) throw new CommandFailure('data', `${name}: no JSON; ${error.message}`)
+    throw new CommandFailure('no-input', `${name}: cannot be read; simulate --shard i/n --json writes such a file`)
+  }
 }

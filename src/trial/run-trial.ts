@@ -51,7 +51,7 @@ export function runTrial(setup: TrialSetup, wallMs: () => number): Trial {
   const give = (input: Input): void => {
     for (const { node, sent } of controller.handle(input)) world.receive(input.atMs, node, sent)
   }
-  let isScored = scenario.laboratory.everyDays === 0
+  let reports = 0
   start(configuration, world.startMs, give)
   const endMs = world.startMs + days * DAY_MS
   for (let atMs = world.startMs; atMs < endMs; ) {
@@ -63,12 +63,13 @@ export function runTrial(setup: TrialSetup, wallMs: () => number): Trial {
     for (const report of world.laboratoryReports(atMs)) {
       const { arrivesAtMs: _arrivesAtMs, ...result } = report
       give({ kind: 'laboratory-result', atMs, by: 'laboratory', result })
-      isScored = true
+      reports++
     }
     give({ kind: 'tick', atMs })
     if (controller.dump?.(atMs) === 'new-fill') world.replaceAll()
+    const isScored = reports > 0 || scenario.laboratory.everyDays === 0
     if (isScored && (atMs - world.startMs) % HOUR_MS === 0) {
-      markHour(tally, world.truth().mgPerL, controller.belief?.(), scoredBands(settings, atMs))
+      markHour(tally, world.truth().mgPerL, controller.belief?.(), scoredBands(settings, atMs), reports)
     }
   }
   return { tally, watch, controller, truth: world.truth(), wallSeconds: (wallMs() - beganMs) / 1000 }

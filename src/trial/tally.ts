@@ -13,32 +13,42 @@ export interface ElementTally {
   covered: number
   inBand: number
   hours: number
+  /** furthest that the truth lay outside its band, as a share of the aim */
+  deepest: number
 }
 
 export interface Tally {
   readonly elements: Readonly<Record<Scored, ElementTally>>
   readonly squaresMeq: number[]
+  /** of every believed hour, how many reports had come before it in this run */
+  readonly cycles: number[]
   allInBand: number
   hours: number
 }
 
 /** No hours yet. */
 export function emptyTally(): Tally {
-  const one = (): ElementTally => ({ errors: [], halfWidths: [], covered: 0, inBand: 0, hours: 0 })
+  const one = (): ElementTally => ({ errors: [], halfWidths: [], covered: 0, inBand: 0, hours: 0, deepest: 0 })
   return {
     elements: { N: one(), P: one(), K: one(), Ca: one(), Mg: one(), S: one() },
     squaresMeq: [],
+    cycles: [],
     allInBand: 0,
     hours: 0,
   }
 }
 
-/** Adds one hour. A controller that believes nothing is only judged by its bands. */
+/**
+ * Adds one hour. A controller that believes nothing is only judged by its bands.
+ *
+ * @param cycle how many reports had come before this hour
+ */
 export function markHour(
   tally: Tally,
   truthMgPerL: Readonly<Record<string, number>>,
   belief: Readonly<Record<string, Belief>> | undefined,
   bands: Readonly<Record<Scored, ScoredBand>>,
+  cycle = 0,
 ): void {
   let isAllIn = true
   let squareMeq = 0
@@ -50,6 +60,7 @@ export function markHour(
     one.hours++
     if (isIn) one.inBand++
     else isAllIn = false
+    one.deepest = Math.max(one.deepest, (band.low - truth) / band.aim, (truth - band.high) / band.aim)
     const believed = belief && (name === 'N' ? together(belief['NO3-N'], belief['NH4-N']) : belief[name])
     if (!believed) continue
     const error = Math.abs(believed.mgPerL - truth)
@@ -60,7 +71,9 @@ export function markHour(
   }
   tally.hours++
   if (isAllIn) tally.allInBand++
-  if (belief) tally.squaresMeq.push(squareMeq / SCORED.length)
+  if (!belief) return
+  tally.squaresMeq.push(squareMeq / SCORED.length)
+  tally.cycles.push(cycle)
 }
 
 /** mg of the element in one milliequivalent, as counted where root mean squares over six macronutrients are published. */
@@ -84,6 +97,8 @@ export interface ElementScore {
   readonly coverage90: number | null
   readonly halfWidth90: number | null
   readonly inBandShare: number
+  /** furthest outside its band, as a share of the aim */
+  readonly deepestExcursion: number
 }
 
 export interface Score {
@@ -105,7 +120,7 @@ export function scoreOf(tally: Tally): Score {
 }
 
 function elementScore(parts: readonly ElementTally[]): ElementScore {
-  const errors = parts.flatMap((part) => part.errors).sort((a, b) => a - b)
+  const errors = Float64Array.from(parts.flatMap((part) => part.errors)).sort()
   const widths = parts.flatMap((part) => part.halfWidths)
   const sum = (pick: (part: ElementTally) => number): number => parts.reduce((total, part) => total + pick(part), 0)
   return {
@@ -114,10 +129,12 @@ function elementScore(parts: readonly ElementTally[]): ElementScore {
     coverage90: errors.length === 0 ? null : sum((part) => part.covered) / errors.length,
     halfWidth90: widths.length === 0 ? null : widths.reduce((total, width) => total + width, 0) / widths.length,
     inBandShare: sum((part) => part.inBand) / sum((part) => part.hours),
+    deepestExcursion: Math.max(...parts.map((part) => part.deepest)),
   }
 }
 
-function quantile(sorted: readonly number[], share: number): number | null {
+/** Quantile of sorted values, linear between neighbours; null of none. */
+export function quantile(sorted: ArrayLike<number>, share: number): number | null {
   if (sorted.length === 0) return null
   const place = share * (sorted.length - 1)
   const below = Math.floor(place)
@@ -128,4 +145,26 @@ function quantile(sorted: readonly number[], share: number): number | null {
 function rootMean(squares: readonly number[]): number | null {
   if (squares.length === 0) return null
   return Math.sqrt(squares.reduce((total, square) => total + square, 0) / squares.length)
+}
+
+/** Many tallies as one, in their order. */
+export function poolTallies(tallies: readonly Tally[]): Tally {
+  const pooled = emptyTally()
+  for (const tally of tallies) {
+    for (const name of SCORED) {
+      const into = pooled.elements[name]
+      const from = tally.elements[name]
+      for (const error of from.errors) into.errors.push(error)
+      for (const width of from.halfWidths) into.halfWidths.push(width)
+      into.covered += from.covered
+      into.inBand += from.inBand
+      into.hours += from.hours
+      into.deepest = Math.max(into.deepest, from.deepest)
+    }
+    for (const square of tally.squaresMeq) pooled.squaresMeq.push(square)
+    for (const cycle of tally.cycles) pooled.cycles.push(cycle)
+    pooled.allInBand += tally.allInBand
+    pooled.hours += tally.hours
+  }
+  return pooled
 }

@@ -1,6 +1,6 @@
-import { SCORED } from './bands.ts'
-import type { Trial } from './run-trial.ts'
-import { emptyTally, type Score, scoreOf, type Tally } from './tally.ts'
+import { type Interval, meanInterval } from './interval.ts'
+import { poolTallies, type Score, scoreOf } from './tally.ts'
+import type { TrialOutcome } from './trial-outcome.ts'
 
 /** Runs pooled into one object; amounts are means of a run, counts and lists are sums over runs. */
 export interface TrialReport extends Score {
@@ -14,50 +14,51 @@ export interface TrialReport extends Score {
   readonly unknown: number
   readonly violations: readonly string[]
   readonly alarms: readonly string[]
-  readonly wallSeconds: number
+  /** mean over the seeds of each seed’s own figure, with its 95 % interval; null where nothing was believed */
+  readonly perSeed: Readonly<Record<PerSeedFigure, Interval | null>>
 }
 
-/** @param trials at least one */
-export function reportOf(trials: readonly Trial[]): TrialReport {
-  const first = trials[0]
+const PER_SEED = [
+  ...(['medianError', 'p90Error', 'coverage90', 'halfWidth90', 'rmseMeqPerL', 'inBandShare'] as const),
+  ...(['allInBandShare', 'waterL', 'dischargedL', 'saltG'] as const),
+] as const
+export type PerSeedFigure = (typeof PER_SEED)[number]
+
+/** @param outcomes at least one, in the order of their seeds */
+export function reportOf(outcomes: readonly TrialOutcome[]): TrialReport {
+  const first = outcomes[0]
   if (!first) throw new Error('no run to report')
-  const mean = (pick: (trial: Trial) => number): number => total(trials, pick) / trials.length
-  const stocks = Object.keys(first.watch.dosedMl)
+  const sum = (pick: (outcome: TrialOutcome) => number): number =>
+    outcomes.reduce((total, outcome) => total + pick(outcome), 0)
+  const mean = (pick: (outcome: TrialOutcome) => number): number => sum(pick) / outcomes.length
   return {
-    ...scoreOf(pool(trials.map((trial) => trial.tally))),
-    seeds: trials.length,
-    dosedMl: Object.fromEntries(stocks.map((stock) => [stock, mean((trial) => trial.watch.dosedMl[stock] ?? 0)])),
-    waterL: mean((trial) => trial.truth.topUpL),
-    dischargedL: mean((trial) => trial.truth.dischargedL),
-    saltG: mean((trial) => trial.truth.saltG),
-    shots: total(trials, (trial) => trial.watch.shots),
-    refused: total(trials, (trial) => trial.controller.refused),
-    unknown: total(trials, (trial) => trial.controller.unknown),
-    violations: trials.flatMap((trial) => (trial.controller.keepsLimits ? trial.watch.violations : [])),
-    alarms: trials.flatMap((trial) => trial.controller.alarms),
-    wallSeconds: total(trials, (trial) => trial.wallSeconds),
+    ...scoreOf(poolTallies(outcomes.map(({ tally }) => tally))),
+    seeds: outcomes.length,
+    dosedMl: Object.fromEntries(
+      Object.keys(first.dosedMl).map((stock) => [stock, mean(({ dosedMl }) => dosedMl[stock] ?? 0)]),
+    ),
+    waterL: mean(({ waterL }) => waterL),
+    dischargedL: mean(({ dischargedL }) => dischargedL),
+    saltG: mean(({ saltG }) => saltG),
+    shots: sum(({ shots }) => shots),
+    refused: sum(({ refused }) => refused),
+    unknown: sum(({ unknown }) => unknown),
+    violations: outcomes.flatMap(({ violations }) => violations),
+    alarms: outcomes.flatMap(({ alarms }) => alarms),
+    perSeed: perSeed(outcomes),
   }
 }
 
-function total(trials: readonly Trial[], pick: (trial: Trial) => number): number {
-  return trials.reduce((sum, trial) => sum + pick(trial), 0)
-}
-
-function pool(tallies: readonly Tally[]): Tally {
-  const pooled = emptyTally()
-  for (const tally of tallies) {
-    for (const name of SCORED) {
-      const into = pooled.elements[name]
-      const from = tally.elements[name]
-      for (const error of from.errors) into.errors.push(error)
-      for (const width of from.halfWidths) into.halfWidths.push(width)
-      into.covered += from.covered
-      into.inBand += from.inBand
-      into.hours += from.hours
-    }
-    for (const square of tally.squaresMeq) pooled.squaresMeq.push(square)
-    pooled.allInBand += tally.allInBand
-    pooled.hours += tally.hours
+function perSeed(outcomes: readonly TrialOutcome[]): TrialReport['perSeed'] {
+  const ofSeeds = outcomes.map(({ tally, waterL, dischargedL, saltG }) => {
+    return { ...scoreOf(tally).overall, waterL, dischargedL, saltG }
+  })
+  const interval = (figure: PerSeedFigure): Interval | null => {
+    const values = ofSeeds.map((one) => one[figure])
+    return values.every((value) => value !== null) ? meanInterval(values) : null
   }
-  return pooled
+  return Object.fromEntries(PER_SEED.map((figure) => [figure, interval(figure)])) as Record<
+    PerSeedFigure,
+    Interval | null
+  >
 }

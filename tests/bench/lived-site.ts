@@ -2,8 +2,8 @@
 
 import { fileURLToPath } from 'node:url'
 import { createWorld } from '../../simulator/world.ts'
+import { loadPlant } from '../../src/cli/load-plant.ts'
 import { PACKAGE_FOLDER } from '../../src/cli/package-folder.ts'
-import { loadPlant } from '../../src/cli/simulate.ts'
 import { configurationHash } from '../../src/config/configuration-hash.ts'
 import { reservoirSettings } from '../../src/reservoir/configure-reservoir.ts'
 import { inputOfMessage } from '../../src/reservoir/inbound.ts'

@@ -3,7 +3,7 @@ import { fileURLToPath } from 'node:url'
 import { describe, expect, it } from 'vitest'
 import { createWorld } from '../../../simulator/world.ts'
 import { bottleMinute, writeReport } from '../../../src/cli/demo-laboratory.ts'
-import { loadPlant } from '../../../src/cli/simulate.ts'
+import { loadPlant } from '../../../src/cli/load-plant.ts'
 import { readUpload } from '../../../src/shell/laboratory-upload.ts'
 import { scratchFolder } from '../ledger/scratch.ts'
 
