@@ -1,7 +1,7 @@
 /** Bounds that must be in order among themselves and within what the site has. */
 
 import type { ConfigurationError } from './configuration-error.ts'
-import { faultAt, type Look, type Looks, numberAt, outOfOrder } from './look.ts'
+import { faultAt, faultAtKey, itemsAt, type Look, type Looks, numberAt, outOfOrder, valueAt } from './look.ts'
 
 /** Faults of the limits, those against the site’s own figures included; none where all is in order. */
 export function checkLimits({ site, limits }: Looks): ConfigurationError[] {
@@ -13,6 +13,7 @@ export function checkLimits({ site, limits }: Looks): ConfigurationError[] {
     ...outOfOrder(limits, ['water', 'levelMinL'], ['water', 'levelMaxL']),
     ...levels(site, limits),
     ...plannedConductivity(site, limits),
+    ...twins(site, limits),
   ]
 }
 
@@ -31,6 +32,31 @@ function levels(site: Look, limits: Look): ConfigurationError[] {
     faults.push(faultAt(limits, ['water', 'levelMaxL'], { allowed, message: 'Above it the reservoir overflows.' }))
   }
   return faults
+}
+
+const TWIN_KEYS: Readonly<Record<string, string>> = {
+  conductivity: 'conductivityDsPerM',
+  ph: 'ph',
+  temperature: 'temperatureC',
+  level: 'levelL',
+  flow: 'flowLPerMin',
+}
+
+/** Two probes of one role are only worth having when somebody says how far apart they may be. */
+function twins(site: Look, limits: Look): ConfigurationError[] {
+  const probes = itemsAt(site, 'probes')
+  return Object.entries(TWIN_KEYS).flatMap(([role, key]) => {
+    const ids = probes.filter(({ fields }) => fields.role === role).map(({ name }) => name)
+    if (ids.length < 2 || valueAt(limits, 'probes', 'twinsWithin', key) !== undefined) return []
+    const found = `no limit for how far ${ids.join(' and ')} may differ`
+    const message = `Add probes.twinsWithin.${key}; without it nothing is dosed.`
+    return [
+      {
+        ...faultAtKey(limits, ['probes'], { found, allowed: `a difference for two ${role} probes`, message }),
+        path: `probes.twinsWithin.${key}`,
+      },
+    ]
+  })
 }
 
 function plannedConductivity(site: Look, limits: Look): ConfigurationError[] {

@@ -9,6 +9,16 @@ import { choice, id, number, quantity } from './field.ts'
 /** No acid shot may exceed this, whatever the file says: design ceiling, 0.04 meq per litre of reservoir. */
 export const ACID_SHOT_CEILING_MEQ_PER_L = 0.04
 
+const twinsWithin = z
+  .strictObject({
+    conductivityDsPerM: quantity('dS/m', 0.01, 1, 'for two conductivity probes').optional(),
+    ph: number(0.05, 1, 'for two pH probes').optional(),
+    temperatureC: number(0.1, 10, 'for two temperature probes', 'degC').optional(),
+    levelL: quantity('L', 0.1, 2000, 'for two level probes').optional(),
+    flowLPerMin: quantity('L/min', 0.1, 1000, 'for two flow probes').optional(),
+  })
+  .meta({ description: 'how far two probes of one role may differ; beyond it nothing is dosed' })
+
 const probes = z
   .strictObject({
     scanAgeMaxS: quantity('s', 5, 900, 'older readings are no readings'),
@@ -20,6 +30,7 @@ const probes = z
     temperatureMaxC: quantity('degC', 10, 45, 'no dose while the water is warmer'),
     stuckMin: quantity('min', 10, 2880, 'a conductivity or pH probe that shows the very same value this long is stuck'),
     stuckSlowMin: quantity('min', 10, 20160, 'the same for temperature, level and flow, which may rest').default(2880),
+    twinsWithin: twinsWithin.optional(),
   })
   .meta({ description: 'bounds on raw readings' })
 

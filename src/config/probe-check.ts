@@ -15,6 +15,7 @@ const ROLE_QUANTITIES: Readonly<Record<Role, readonly Quantity[]>> = {
   level: ['level'],
   'top-up': ['volume'],
   flow: ['flow', 'switch'],
+  'hold-switch': ['switch'],
 }
 
 /** Without these nothing can be dosed. */
@@ -29,6 +30,7 @@ const WHY: Readonly<Record<Role, string>> = {
   level: 'without it the smallest volume is reckoned with',
   'top-up': 'without it the water used is only estimated',
   flow: 'without it a standing circulation is not seen',
+  'hold-switch': 'without it dosing is held by an instruction only',
 }
 
 /** Units that fit their roles, required roles, and roles declared missing. */

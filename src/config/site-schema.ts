@@ -4,7 +4,7 @@ import { z } from 'zod'
 import { UNIT_CODES } from '../contract/unit.ts'
 import { choice, day, elementsMgPerL, flag, id, number, quantity, share, text, timeOfDay, whole } from './field.ts'
 
-export const PROBE_ROLES = ['conductivity', 'ph', 'temperature', 'level', 'top-up', 'flow'] as const
+export const PROBE_ROLES = ['conductivity', 'ph', 'temperature', 'level', 'top-up', 'flow', 'hold-switch'] as const
 
 const fileName = (description: string) => text(description, 400)
 

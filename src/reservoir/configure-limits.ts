@@ -26,6 +26,7 @@ export function safetyLimits({ site, limits }: Configuration): Limits {
     // the make-up meter is no condition of any shot
     notFitted: site.notFitted.filter(({ role }) => role !== 'top-up'),
     notFittedCapShare: limits.notFitted.capShare,
+    ...twinLimits(probes.twinsWithin),
     scanAgeMaxMs: seconds(probes.scanAgeMaxS),
     stuckMs: minutes(probes.stuckMin),
     levelMinL: water.levelMinL,
@@ -58,9 +59,18 @@ function probeLimits(probe: Site['probes'][number], { probes }: LimitsPart, site
       return unit === '1'
         ? [{ ...common, min: 0, max: 1, stuckMs: NEVER_STUCK_MS }]
         : [{ ...common, min: 0, max: FLOW_MAX_L_PER_MIN, ...slow }]
+    case 'hold-switch':
+      return [{ ...common, min: 0, max: 1, stuckMs: NEVER_STUCK_MS }]
     case 'top-up':
       return []
   }
+}
+
+function twinLimits(twins: LimitsPart['probes']['twinsWithin']): Pick<Limits, 'twinsWithin'> {
+  if (twins === undefined) return {}
+  const { conductivityDsPerM, ph, temperatureC, levelL, flowLPerMin } = twins
+  const named = { conductivity: conductivityDsPerM, ph, temperature: temperatureC, level: levelL, flow: flowLPerMin }
+  return { twinsWithin: Object.fromEntries(Object.entries(named).filter(([, within]) => within !== undefined)) }
 }
 
 function stockLimits({ id, node, pump, rateMlPerMin }: Site['stocks'][number], limits: LimitsPart): StockLimits[] {

@@ -42,7 +42,7 @@ export function coreSettings(configuration: Configuration): CoreSettings {
     reservoir: { volumeL, volumeMinL, volumeMaxL, filmL, mixingMs: mixingMin * MINUTE_MS, temperatureC },
     source: sourceSettings(site),
     firstFill: fillSettings(site),
-    probes: site.probes.map((probe) => probeSettings(probe, volumeMaxL)),
+    probes: site.probes.flatMap((probe) => probeSettings(probe, volumeMaxL)),
     stocks: site.stocks.map((stock) => stockSettings(stock, salts)),
     crops: Object.entries(crops).map(([id, crop]) => cropSettings(id, crop)),
     cohorts: site.cohorts.map(({ id, crop, plants, transplantedAtMs, harvestedAtMs }) => ({
@@ -100,22 +100,26 @@ const NOISE_SD: Readonly<Record<ProbeRole, number>> = {
   flow: 0.2,
 }
 
-function probeSettings(probe: Site['probes'][number], volumeMaxL: number): ProbeSettings {
+/** A hold switch says nothing about the water: safety alone hears it. */
+function probeSettings(probe: Site['probes'][number], volumeMaxL: number): ProbeSettings[] {
   const { id, node, role, unit, compensated, noiseSd } = probe
+  if (role === 'hold-switch') return []
   const [min, most] = PLAUSIBLE[role]
   const max = role === 'level' ? LEVEL_OVER_BRIM * volumeMaxL : most
   const insideSd = noiseSd === undefined || role === 'conductivity' ? noiseSd : noiseSd * insideUnitsPer(unit)
-  return {
-    id,
-    node,
-    role,
-    quantity: quantityOf(role, unit),
-    unit,
-    compensated,
-    min,
-    max,
-    noiseSd: insideSd ?? NOISE_SD[role],
-  }
+  return [
+    {
+      id,
+      node,
+      role,
+      quantity: quantityOf(role, unit),
+      unit,
+      compensated,
+      min,
+      max,
+      noiseSd: insideSd ?? NOISE_SD[role],
+    },
+  ]
 }
 
 function insideUnitsPer(unit: UnitCode): number {

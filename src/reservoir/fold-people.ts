@@ -4,7 +4,9 @@ import { acknowledgeAlarm } from '../core/alarm/alarm.ts'
 import type { StepAct } from '../core/estimate/grid-step.ts'
 import { type Taken, takeCohort, takeLaboratory, takeWaterAct, withdrawLaboratory } from '../core/observe.ts'
 import type { CoreState } from '../core/state.ts'
+import { onAct } from '../safety/on-act.ts'
 import type { Effect } from './effect.ts'
+import { tellHappening } from './happening-effects.ts'
 import type { Act, ActInput, InstructionInput, LaboratoryInput, LaboratoryWithdrawalInput } from './input.ts'
 import type { ReservoirSettings, ReservoirState } from './state.ts'
 
@@ -36,9 +38,22 @@ export function foldPeople(
       const taken = takeAct(settings, core, input.act, input.atMs)
       if (taken.kind === 'refused') return refuse(state, `the act ${input.act.act}`, taken.why, effects)
       effects.push({ kind: 'record', record: { kind: 'act', atMs: input.atMs, by: input.by, act: input.act } })
-      return { ...state, core: taken.state }
+      return letSafetyHearAct(settings, { ...state, core: taken.state }, input, effects)
     }
   }
+}
+
+/** Safety hears of an act once it is taken, so that what it hears is what a record will tell it again. */
+function letSafetyHearAct(
+  settings: ReservoirSettings,
+  state: ReservoirState,
+  input: ActInput,
+  effects: Effect[],
+): ReservoirState {
+  const heard = onAct(settings.limits, state.safety, input)
+  let next: ReservoirState = { ...state, safety: heard.state }
+  for (const happening of heard.happenings) next = tellHappening(settings, next, happening, effects)
+  return next
 }
 
 const NO_SUCH_REPORT = 'no kept step has a result of this id; see the ledger for the ids there are'
@@ -107,6 +122,9 @@ export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, 
       const cohort = { id: act.cohort, crop: act.crop, plants: act.plants, transplantedAtMs: act.doneAtMs }
       return { kind: 'taken', state: takeCohort(core, cohort, act.doneAtMs) }
     }
+    case 'rinsed':
+    case 'probe-checked':
+      return { kind: 'taken', state: core }
     case 'harvested': {
       const cohort = core.cohorts.find((candidate) => candidate.id === act.cohort)
       if (!cohort) return { kind: 'refused', why: `no cohort "${act.cohort}"` }

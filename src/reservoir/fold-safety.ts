@@ -1,6 +1,6 @@
 /** An input as safety hears it: raw readings by role, nothing else translated. */
 
-import { type Quantity, toInsideUnit, unitFits } from '../contract/unit.ts'
+import { type Quantity, toInsideUnit, type UnitCode, unitFits } from '../contract/unit.ts'
 import { quietly, type Transition } from '../safety/happening.ts'
 import type { Limits, ProbeRole } from '../safety/limits.ts'
 import { onEdge } from '../safety/on-edge.ts'
@@ -38,6 +38,11 @@ export function foldSafety(limits: Limits, state: SafetyState, input: Input): Tr
   }
 }
 
+/** A flow switch is limited between 0 and 1, so a flow in litres cannot pass for one. */
+function isFlowSwitch(role: ProbeRole, unit: UnitCode): boolean {
+  return role === 'flow' && unitFits(unit, 'switch')
+}
+
 const QUANTITY_OF: Readonly<Record<ProbeRole, Quantity>> = {
   conductivity: 'conductivity',
   ph: 'ph',
@@ -45,6 +50,7 @@ const QUANTITY_OF: Readonly<Record<ProbeRole, Quantity>> = {
   level: 'level',
   'top-up': 'volume',
   flow: 'flow',
+  'hold-switch': 'switch',
 }
 
 /** Readings of probes that the limits name; one in a unit that cannot state its role is passed on as bad. */
@@ -53,7 +59,7 @@ function roleReadings(limits: Limits, input: ScanInput): readonly RoleReading[] 
   for (const reading of input.scan.readings) {
     const probe = limits.probes.find((candidate) => candidate.id === reading.id && candidate.node === input.node)
     if (!probe) continue
-    const isFit = unitFits(reading.unit, QUANTITY_OF[probe.role])
+    const isFit = unitFits(reading.unit, QUANTITY_OF[probe.role]) || isFlowSwitch(probe.role, reading.unit)
     const quality = isFit ? (reading.quality ?? 'good') : 'bad'
     readings.push({ id: probe.id, role: probe.role, value: toInsideUnit(reading.value, reading.unit), quality })
   }

@@ -89,6 +89,9 @@ export type Act =
       readonly cohort: string
     }
   | { readonly act: 'harvested'; readonly doneAtMs: number; readonly cohort: string }
+  /** after sanitising: the system was rinsed, and then its probes were checked in a known solution */
+  | { readonly act: 'rinsed'; readonly doneAtMs: number }
+  | { readonly act: 'probe-checked'; readonly doneAtMs: number }
 
 export interface ActInput {
   readonly kind: 'act'
@@ -105,6 +108,7 @@ export type Instruction =
   | { readonly instruction: 'hold' }
   | { readonly instruction: 'release' }
   | { readonly instruction: 'reset'; readonly trip: string }
+  | { readonly instruction: 'sanitise'; readonly phase: 'begin' | 'end' }
   | { readonly instruction: 'acknowledge'; readonly alarm: string }
   | { readonly instruction: 'calibrate'; readonly probe: string; readonly slope: number; readonly offset: number }
   | { readonly instruction: 'pump-rate'; readonly stock: string; readonly rateMlPerMin: number }

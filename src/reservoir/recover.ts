@@ -9,6 +9,8 @@ import { takeLaboratory, takeObservation, takeSettled, tellReports, withdrawLabo
 import { coldSense } from '../core/sense/sense.ts'
 import type { CoreState } from '../core/state.ts'
 import { type Book, replaceCommand } from '../safety/book.ts'
+import { adoptBoot } from '../safety/node-boot.ts'
+import { onAct } from '../safety/on-act.ts'
 import { onInstruction } from '../safety/on-instruction.ts'
 import { rebuildBook } from '../safety/rebuild.ts'
 import { rebuildTotals } from '../safety/rebuild-totals.ts'
@@ -80,6 +82,10 @@ function foldRecord(settings: ReservoirSettings, before: ReservoirState, record:
       return { ...state, commandCount: state.commandCount + 1 }
     case 'tripped':
       return { ...state, safety: relatch(state.safety, record) }
+    case 'act':
+      return foldAct(settings, state, record)
+    case 'node-boot':
+      return { ...state, safety: adoptBoot(state.safety, record.node, record.boot).state }
     case 'instructed':
       return foldInstruction(settings, state, record)
     case 'alarm':
@@ -112,16 +118,19 @@ function foldCoreRecord(settings: ReservoirSettings, core: CoreState, record: Le
     }
     case 'laboratory-withdrawn':
       return withdrawLaboratory(core, record.id)
-    case 'act': {
-      const taken = takeAct(settings, core, record.act, record.atMs)
-      return taken.kind === 'taken' ? taken.state : core
-    }
     default:
       return core
   }
 }
 
 type Of<Kind extends LedgerRecord['kind']> = Extract<LedgerRecord, { kind: Kind }>
+
+function foldAct(settings: ReservoirSettings, state: ReservoirState, record: Of<'act'>): ReservoirState {
+  const safety = onAct(settings.limits, state.safety, record).state
+  if (!state.core) return { ...state, safety }
+  const taken = takeAct(settings, state.core, record.act, record.atMs)
+  return { ...state, safety, core: taken.kind === 'taken' ? taken.state : state.core }
+}
 
 function foldInstruction(settings: ReservoirSettings, state: ReservoirState, record: Of<'instructed'>): ReservoirState {
   const safety = onInstruction(settings.limits, state.safety, record).state

@@ -1,7 +1,8 @@
 import { latestEndMs, type OpenCommand } from './book.ts'
 import { type Caps, capsOf, missingSensors } from './caps.ts'
+import { switchHeldBecause } from './hold-switch.ts'
 import { isComplete, type Limits, type ProbeLimits, type ProbeRole, type StockLimits, stockLimitsOf } from './limits.ts'
-import type { NodeState, RawReading, ReadingQuality, SafetyState } from './state.ts'
+import type { NodeState, RawReading, ReadingQuality, SafetyState, Sanitise } from './state.ts'
 import { lastEndMsOf, waitForRoomMs, windowSums } from './sums.ts'
 import type { Mode } from './types.ts'
 
@@ -19,6 +20,8 @@ export interface Facts extends WaterFacts, NodeFacts, DoseFacts {
   readonly approvalAgeMs: number
   readonly heldBy: string | null
   readonly trips: readonly string[]
+  readonly sanitising: Sanitise['phase'] | null
+  readonly switchHeld: string | null
   readonly linkUp: boolean
   readonly diskWritable: boolean
   readonly clockSane: boolean
@@ -116,6 +119,8 @@ export function factsFor(
     approvalAgeMs: state.approved === null ? Number.NaN : atMs - state.approved.atMs,
     heldBy: state.held?.by ?? null,
     trips: state.trips.length === 0 ? NO_TRIPS : state.trips.map((trip) => trip.trip),
+    sanitising: state.sanitise?.phase ?? null,
+    switchHeld: switchHeldBecause(limits, state.readings, atMs),
     linkUp: state.linkUp,
     diskWritable: state.diskWritable,
     clockSane: state.clockSane,
@@ -161,8 +166,8 @@ export function waterFacts(limits: Limits, state: SafetyState, atMs: number): Wa
   return { probes, ...level, flowFitted, flowLowestLPerMin, flowingForMs, phLowest, phOldestAgeMs }
 }
 
-/** A probe for which nothing moves while all is well, so that sameness says nothing: a meter, a steady pump. */
-const MAY_STAND_STILL: readonly ProbeRole[] = ['flow', 'top-up']
+/** A probe for which nothing moves while all is well, so that sameness says nothing: a meter, a steady pump, a switch. */
+const MAY_STAND_STILL: readonly ProbeRole[] = ['flow', 'top-up', 'hold-switch']
 
 function probeFacts(limits: Limits, probe: ProbeLimits, reading: RawReading | undefined, atMs: number): ProbeFacts {
   const standsStill = MAY_STAND_STILL.includes(probe.role) ? Number.POSITIVE_INFINITY : limits.stuckMs

@@ -1,6 +1,7 @@
 import type { Facts, ProbeFacts } from './facts.ts'
 import type { Interlock } from './interlock.ts'
 import type { Limits } from './limits.ts'
+import { agree, type Twins, twinsOf } from './twins.ts'
 import { tellDuration, tellValue } from './wording.ts'
 
 /** Whether every probe that must be well is well, by its raw reading. */
@@ -41,7 +42,24 @@ export const PROBE_INTERLOCKS: readonly Interlock[] = [
     (probe) => probe.sameForMs >= 0 && probe.sameForMs < probe.stuckMs,
     (probe) => `has shown ${tellValue(probe.value)} for ${tellDuration(probe.sameForMs)}, so it is taken as stuck`,
   ),
+  {
+    id: 'probes-agree',
+    rule: 'Two probes of one role agree within what the limits allow.',
+    on: 'condition',
+    holds: (_wish, facts, limits) => twinsOf(limits, facts.probes).every(agree),
+    found: (_wish, facts, limits) =>
+      twinsOf(limits, facts.probes)
+        .filter((twins) => !agree(twins))
+        .map(tellTwins)
+        .join('; '),
+  },
 ]
+
+function tellTwins({ role, probes, within }: Twins): string {
+  const read = probes.map((probe) => `${probe.id} reads ${tellValue(probe.value)}`).join(' and ')
+  const allowed = Number.isNaN(within) ? 'the limits say no difference that is allowed' : `${within} apart is allowed`
+  return `of ${role}, ${read}; ${allowed}, so find out which of them is wrong`
+}
 
 function probeInterlock(
   id: string,

@@ -30,6 +30,20 @@ export const STANDING_INTERLOCKS: readonly Interlock[] = [
     found: (_wish, facts) => `dosing is held by ${facts.heldBy}; release it when the reason is gone`,
   },
   {
+    id: 'hold-switch-open',
+    rule: 'The hold switch at the reservoir, where there is one, is read as open; no software overrides it.',
+    on: 'condition',
+    holds: (_wish, facts) => facts.switchHeld === null,
+    found: (_wish, facts) => facts.switchHeld ?? 'the hold switch is on',
+  },
+  {
+    id: 'not-sanitising',
+    rule: 'The system is not being sanitised, and after the last time a rinse and then a probe check were logged.',
+    on: 'condition',
+    holds: (_wish, facts) => facts.sanitising === null,
+    found: (_wish, facts) => tellSanitise(facts.sanitising),
+  },
+  {
     id: 'not-tripped',
     rule: 'Nothing has tripped that a person has not yet looked at and reset.',
     on: 'condition',
@@ -79,6 +93,12 @@ export const STANDING_INTERLOCKS: readonly Interlock[] = [
     found: () => 'the name of this command was used before; nothing is ever dosed twice under one name',
   },
 ]
+
+function tellSanitise(phase: Facts['sanitising']): string {
+  if (phase === 'to-rinse') return 'the system was sanitised and no rinse is logged since; rinse it and log the rinse'
+  if (phase === 'to-check') return 'the rinse is logged, the probe check after it is not; check the probes and log it'
+  return 'the system is being sanitised; end it, then log the rinse and the probe check'
+}
 
 function tellMode(planId: string, facts: Facts): string {
   if (facts.mode !== 'advise') return `the mode is ${facts.mode}, which never doses`

@@ -28,6 +28,8 @@ function forbiddenBecause(state: SafetyState, node: NodeState): string | null {
   if (!state.clockSane) return 'the clock is not to be trusted'
   if (!state.linkUp) return 'the link to the nodes is down'
   if (state.held !== null) return `held by ${state.held.by}: ${state.held.reason}`
+  if (state.switchHeld !== null) return state.switchHeld
+  if (state.sanitise !== null) return 'the system is being sanitised, or the rinse and probe check are not logged yet'
   const [trip] = state.trips
   if (trip !== undefined) return `tripped, ${trip.trip}: ${trip.why}`
   if (state.mode === 'observe') return 'the mode is observe'

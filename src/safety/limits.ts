@@ -11,6 +11,11 @@ export interface Limits {
   readonly approvalMs: number
   /** every probe that must be well before any shot */
   readonly probes: readonly ProbeLimits[]
+  /**
+   * how far two probes of one role may differ, in the inside unit of the role; a role without an entry here may have
+   * only one probe, or a reason why two of it are not compared
+   */
+  readonly twinsWithin?: TwinLimits
   /** sensors this site lacks, each with a reason; only level and flow can be declared so */
   readonly notFitted: readonly NotFittedSensor[]
   /** shot, hour and day caps are multiplied by this once for each sensor not fitted */
@@ -30,7 +35,15 @@ export interface Limits {
   readonly acid?: AcidLimits
 }
 
-export type ProbeRole = 'conductivity' | 'ph' | 'temperature' | 'level' | 'top-up' | 'flow'
+/** `hold-switch`: a switch at the reservoir, 1 while a person holds the dosing there */
+export type ProbeRole = 'conductivity' | 'ph' | 'temperature' | 'level' | 'top-up' | 'flow' | 'hold-switch'
+
+/** Why a check that this house knows is not made here; a blank reason is none, and the check then refuses. */
+export interface NotChecked {
+  readonly notChecked: string
+}
+
+export type TwinLimits = Readonly<Partial<Record<ProbeRole, number | NotChecked>>>
 
 /** Raw range of one probe, in the inside unit of its role: dS/m, pH, °C, L or L/min. */
 export interface ProbeLimits {
@@ -122,4 +135,10 @@ function isPositive(value: number): boolean {
 
 function isWait(value: number): boolean {
   return Number.isFinite(value) && value >= 0
+}
+
+/** Whether a person gave a reason for leaving a check out. */
+export function isNotChecked(value: unknown): value is NotChecked {
+  if (typeof value !== 'object' || value === null || !('notChecked' in value)) return false
+  return typeof value.notChecked === 'string' && value.notChecked.trim() !== ''
 }

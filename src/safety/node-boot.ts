@@ -2,8 +2,11 @@ import type { Transition } from './happening.ts'
 import { quietly } from './happening.ts'
 import { type NodeState, type SafetyState, withNode } from './state.ts'
 
-/** How many old boots of a node are kept to tell late messages by; a queue longer than that is not expected. */
-const PAST_BOOTS_MAX = 8
+/**
+ * How many old boots of a node are kept to tell late messages by. No broker keeps a message for more than days; a node
+ * that starts a thousand times while one is on its way starts every few minutes, and never gets to dose (judgement).
+ */
+const PAST_BOOTS_MAX = 1000
 
 /** Whether a message of this boot is from before the boot the node is in now. */
 export function isPastBoot(node: NodeState, boot: string): boolean {

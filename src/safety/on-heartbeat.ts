@@ -31,15 +31,23 @@ interface Heard {
 
 /**
  * A node’s clock and totalisers. A command that can no longer start or run is settled by what its pump’s totaliser
- * grew; growth that no command explains trips. A late heartbeat, older than the last one, changes nothing.
+ * grew; growth that no command explains trips. A late heartbeat, older than the last one, changes
+ * nothing; one that tells the same moment again is no sign of life.
  */
 export function onHeartbeat(limits: Limits, state: SafetyState, heard: Heard): Transition {
   const { node: name, heartbeat } = heard
   const node = state.nodes[name]
   if (node === undefined || isPastBoot(node, heartbeat.boot)) return quietly(state)
-  const isLate = node.boot === heartbeat.boot && heartbeat.uptimeMs < (node.heartbeat?.uptimeMs ?? 0)
+  const last = node.boot === heartbeat.boot ? node.heartbeat : null
+  const isLate = last !== null && heartbeat.uptimeMs < last.uptimeMs
+  // The clock of a living node moves on: the same moment told again makes nothing fresh. What its pumps ran counts.
+  const isRepeated = last !== null && heartbeat.uptimeMs === last.uptimeMs
   if (isLate) return quietly(state)
   let next = andThen(adoptBoot(state, name, heartbeat.boot), (booted) => {
+    if (isRepeated) {
+      const seen = { ...last, term: Math.max(last.term, heartbeat.term) }
+      return quietly(withNode(booted, name, { heartbeat: seen }))
+    }
     const beat = { uptimeMs: heartbeat.uptimeMs, atMs: heard.atMs, term: heartbeat.term }
     return quietly(withNode(booted, name, { heartbeat: beat }))
   })

@@ -9,6 +9,7 @@ export type SafetyInstruction =
   | { readonly instruction: 'approve'; readonly planId: string }
   | { readonly instruction: 'hold' }
   | { readonly instruction: 'release' }
+  | { readonly instruction: 'sanitise'; readonly phase: 'begin' | 'end' }
   | { readonly instruction: 'reset'; readonly trip: string }
   | { readonly instruction: 'pump-rate'; readonly stock: string; readonly rateMlPerMin: number }
   /** none of safety’s business */
@@ -35,13 +36,16 @@ export function onInstruction(
   const { atMs, by, reason, instruction } = input
   switch (instruction.instruction) {
     case 'mode':
-      return withLeases(quietly({ ...state, mode: instruction.mode, approved: null }))
+      return setMode(state, instruction.mode, input)
     case 'approve':
       return quietly({ ...state, approved: { planId: instruction.planId, by, atMs } })
     case 'hold':
-      return withLeases(quietly({ ...state, held: { by, reason, atMs } }))
+      // What was approved before the hold was approved without knowing its reason.
+      return withLeases(quietly({ ...state, held: { by, reason, atMs }, approved: null }))
     case 'release':
       return withLeases(quietly({ ...state, held: null }))
+    case 'sanitise':
+      return instruction.phase === 'begin' ? beginSanitise(state, atMs) : endSanitise(state, input)
     case 'reset':
       return reset(state, instruction.trip)
     case 'pump-rate':
@@ -50,6 +54,41 @@ export function onInstruction(
     case 'calibrate':
       return quietly(state)
   }
+}
+
+interface Word {
+  readonly atMs: number
+  readonly by: string
+  readonly reason: string
+}
+
+function refuse(state: SafetyState, instruction: string, why: string): Transition {
+  return { state, happenings: [{ kind: 'instruction-refused', instruction, why }] }
+}
+
+/** What loosens must say who and why; what makes safer is free. */
+function isSigned({ by, reason }: Word): boolean {
+  return by.trim() !== '' && reason.trim() !== ''
+}
+
+const RANK: Readonly<Record<Mode, number>> = { observe: 0, advise: 1, automatic: 2 }
+
+function setMode(state: SafetyState, mode: Mode, word: Word): Transition {
+  const isUpward = !(RANK[mode] <= RANK[state.mode])
+  if (isUpward && !isSigned(word)) {
+    return refuse(state, 'mode', `from ${state.mode} to ${mode} needs a name and a reason; say who raises it and why`)
+  }
+  return withLeases(quietly({ ...state, mode, approved: null }))
+}
+
+function beginSanitise(state: SafetyState, atMs: number): Transition {
+  return withLeases(quietly({ ...state, sanitise: { phase: 'sanitising', sinceMs: atMs }, approved: null }))
+}
+
+function endSanitise(state: SafetyState, word: Word): Transition {
+  if (state.sanitise?.phase !== 'sanitising') return refuse(state, 'sanitise', 'the system is not being sanitised')
+  if (!isSigned(word)) return refuse(state, 'sanitise', 'its end needs a name and a reason; say who ends it and why')
+  return withLeases(quietly({ ...state, sanitise: { phase: 'to-rinse', sinceMs: word.atMs } }))
 }
 
 function reset(state: SafetyState, trip: string): Transition {

@@ -1,6 +1,7 @@
 import { quietly, type Transition } from './happening.ts'
 import type { Limits, ProbeLimits, ProbeRole } from './limits.ts'
 import type { RawReading, ReadingQuality, SafetyState } from './state.ts'
+import { withSwitch } from './switch-lease.ts'
 
 export interface RoleReading {
   readonly role: ProbeRole
@@ -24,7 +25,8 @@ export function onReadings(
     readings ??= { ...state.readings }
     readings[probe.id] = nextReading(limits, readings[probe.id], reading, input.atMs)
   }
-  return quietly(readings === null ? state : { ...state, readings })
+  if (readings === null) return quietly(state)
+  return withSwitch(limits, { ...state, readings }, input.atMs)
 }
 
 function probeOf(limits: Limits, node: string, reading: RoleReading): ProbeLimits | undefined {

@@ -1,4 +1,5 @@
 import { type Happening, quietly, type Transition } from './happening.ts'
+import { switchHeldBecause } from './hold-switch.ts'
 import { withLeases } from './lease.ts'
 import type { Limits } from './limits.ts'
 import { markUnknown } from './settlement.ts'
@@ -15,9 +16,9 @@ export interface Start {
  * A new process takes over. Probes start cold, approvals lapse, nodes must be heard again, and every command without a
  * settled report is unknown and counts in full. Holds, trips, the mode and the book stay.
  */
-export function onStart(_limits: Limits, state: SafetyState, start: Start): Transition {
+export function onStart(limits: Limits, state: SafetyState, start: Start): Transition {
   const happenings: Happening[] = []
-  let next = quietly(coldState(state, start))
+  let next = quietly(coldState(limits, state, start))
   for (const command of next.state.book.commands) {
     next = markUnknown(next.state, command)
     happenings.push(...next.happenings)
@@ -25,7 +26,7 @@ export function onStart(_limits: Limits, state: SafetyState, start: Start): Tran
   return withLeases({ state: next.state, happenings })
 }
 
-function coldState(state: SafetyState, start: Start): SafetyState {
+function coldState(limits: Limits, state: SafetyState, start: Start): SafetyState {
   const isNewer = Number.isSafeInteger(start.term) && start.term > (state.term ?? -1)
   const nodes = Object.entries(state.nodes).map(([name, node]) => [name, coldNode(node)] as const)
   return {
@@ -35,6 +36,7 @@ function coldState(state: SafetyState, start: Start): SafetyState {
     term: isNewer ? start.term : state.term,
     approved: null,
     readings: {},
+    switchHeld: switchHeldBecause(limits, {}, start.atMs),
     nodes: Object.fromEntries(nodes),
   }
 }

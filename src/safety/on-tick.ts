@@ -1,13 +1,14 @@
 import { latestEndMs, pruneBook } from './book.ts'
-import { andThen, quietly, type Transition } from './happening.ts'
+import { andThen, type Transition } from './happening.ts'
 import type { Limits } from './limits.ts'
 import { markUnknown } from './settlement.ts'
 import type { SafetyState } from './state.ts'
+import { withSwitch } from './switch-lease.ts'
 
 /** Time passes: commands that nobody reported on in time are unknown, and the book drops what left its windows. */
 export function onTick(limits: Limits, state: SafetyState, input: { readonly atMs: number }): Transition {
   const book = pruneBook(state.book, input.atMs)
-  let next = quietly(book === state.book ? state : { ...state, book })
+  let next = withSwitch(limits, book === state.book ? state : { ...state, book }, input.atMs)
   for (const command of book.commands) {
     const isOverdue = !(input.atMs <= latestEndMs(limits, command) + limits.reportGraceMs)
     if (command.status === 'open' && isOverdue) next = andThen(next, (before) => markUnknown(before, command))

@@ -1,4 +1,5 @@
 import { type Book, EMPTY_BOOK } from './book.ts'
+import { switchHeldBecause } from './hold-switch.ts'
 import type { Limits } from './limits.ts'
 import type { Mode } from './types.ts'
 
@@ -11,6 +12,10 @@ export interface SafetyState {
   readonly mode: Mode
   readonly held: Hold | null
   readonly trips: readonly Trip[]
+  /** from the begin of sanitising until the rinse and the probe check after it are logged */
+  readonly sanitise: Sanitise | null
+  /** why the switch at the reservoir counts as held; null where it is not, or where there is none */
+  readonly switchHeld: string | null
   readonly approved: Approval | null
   /** latest raw reading, by probe */
   readonly readings: Readonly<Record<string, RawReading>>
@@ -21,6 +26,12 @@ export interface SafetyState {
   readonly diskWritable: boolean
   readonly clockSane: boolean
   readonly book: Book
+}
+
+/** Where sanitising stands. `sinceMs` is the moment from which the next act counts. */
+export interface Sanitise {
+  readonly phase: 'sanitising' | 'to-rinse' | 'to-check'
+  readonly sinceMs: number
 }
 
 interface Hold {
@@ -109,6 +120,8 @@ export function initialSafetyState(limits: Limits): SafetyState {
     mode: limits.mode,
     held: null,
     trips: [],
+    sanitise: null,
+    switchHeld: switchHeldBecause(limits, {}, 0),
     approved: null,
     readings: {},
     nodes: Object.fromEntries([...names].sort().map((name) => [name, NEW_NODE])),

@@ -76,6 +76,10 @@ function tellAct(act: Act): string {
       return `mixed ${act.stock} anew ${at}`
     case 'transplanted':
       return `transplanted ${act.plants} ${act.crop} ${at}`
+    case 'rinsed':
+      return `rinsed the system ${at}`
+    case 'probe-checked':
+      return `checked the probes in a known solution ${at}`
     case 'harvested':
       return `harvested ${act.cohort} ${at}`
   }

@@ -2,12 +2,33 @@
 
 import type { Limits } from '../../src/safety/limits.ts'
 import { withPump } from '../../src/safety/state.ts'
-import { type Bench, LIMITS } from './bench.ts'
+import { type Bench, HOUR, LIMITS, MINUTE } from './bench.ts'
 
 export function advise(bench: Bench, planId: string, agoMs: number): void {
   bench.instruct({ instruction: 'mode', mode: 'advise' })
   bench.instruct({ instruction: 'approve', planId })
   if (agoMs > 0) bench.pass(agoMs)
+}
+
+/** The same bench with a second pH probe, and what the limits say of the two. */
+export function withTwin(twinsWithin: Limits['twinsWithin']): Limits {
+  const { twinsWithin: _none, ...limits } = LIMITS
+  const twin = { id: 'ph-2', node: 'bench', role: 'ph', min: 4.8, max: 7.2 } as const
+  return { ...limits, probes: [...LIMITS.probes, twin], ...(twinsWithin === undefined ? {} : { twinsWithin }) }
+}
+
+/** The same bench with a hold switch beside the reservoir. */
+export function withSwitch(): Limits {
+  const holdSwitch = { id: 'switch-1', node: 'bench', role: 'hold-switch', min: 0, max: 1 } as const
+  return { ...LIMITS, probes: [...LIMITS.probes, holdSwitch] }
+}
+
+/** Sanitised and ended just now. */
+export function sanitised(bench: Bench): void {
+  bench.instruct({ instruction: 'sanitise', phase: 'begin' })
+  bench.pass(HOUR)
+  bench.instruct({ instruction: 'sanitise', phase: 'end' })
+  bench.pass(MINUTE)
 }
 
 export function ranAlone(bench: Bench): void {

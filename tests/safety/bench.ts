@@ -4,6 +4,7 @@ import type { Happening, Transition } from '../../src/safety/happening.ts'
 import { headroom } from '../../src/safety/headroom.ts'
 import { type Judgement, judge } from '../../src/safety/judge.ts'
 import type { Limits } from '../../src/safety/limits.ts'
+import { onAct, type SafetyAct } from '../../src/safety/on-act.ts'
 import { type EdgeWord, onEdge } from '../../src/safety/on-edge.ts'
 import { onHeartbeat, type PumpBeat } from '../../src/safety/on-heartbeat.ts'
 import { onInstruction, type SafetyInstruction } from '../../src/safety/on-instruction.ts'
@@ -75,7 +76,15 @@ function stock(name: string, pump: string, rateUlPerS: number, gapMs: number, ap
   return { stock: name, node: 'bench', pump, rateUlPerS, ...caps, gapMs, apart }
 }
 
-const GOOD_WATER = { 'ec-1': 1.8, 'ph-1': 6, 'temperature-1': 20, 'level-1': 220, 'flow-1': 8 } as const
+const GOOD_WATER = {
+  'ec-1': 1.8,
+  'ph-1': 6,
+  'ph-2': 6,
+  'temperature-1': 20,
+  'level-1': 220,
+  'flow-1': 8,
+  'switch-1': 0,
+} as const
 type ProbeId = keyof typeof GOOD_WATER
 export type Water = Partial<Record<ProbeId, number>>
 
@@ -163,9 +172,13 @@ export class Bench {
     return this.take(onTick(this.limits, this.state, { atMs: this.atMs }))
   }
 
-  instruct(instruction: SafetyInstruction): readonly Happening[] {
-    const row = { atMs: this.atMs, by: 'ines', reason: 'a test', instruction }
+  instruct(instruction: SafetyInstruction, reason = 'a test'): readonly Happening[] {
+    const row = { atMs: this.atMs, by: 'ines', reason, instruction }
     return this.take(onInstruction(this.limits, this.state, row))
+  }
+
+  act(act: SafetyAct['act'], doneAtMs = this.atMs): readonly Happening[] {
+    return this.take(onAct(this.limits, this.state, { atMs: this.atMs, act: { act, doneAtMs } as SafetyAct }))
   }
 
   edge(news: EdgeWord): readonly Happening[] {

@@ -11,27 +11,8 @@ import {
   withoutAcidRules,
 } from './arrangement.ts'
 import { type Bench, DAY, HOUR, LIMITS, MINUTE, readyBench, SECOND } from './bench.ts'
-
-export interface InterlockCase {
-  readonly interlock: string
-  readonly tells: string
-  readonly arrange: (bench: Bench) => void
-  readonly limits?: Limits
-  readonly stock?: string
-  readonly volumeUl?: number
-  /** does this interlock hold? */
-  readonly holds: boolean
-}
-
-type Rest = Partial<Omit<InterlockCase, 'interlock' | 'tells' | 'holds'>>
-
-function holds(interlock: string, tells: string, rest: Rest = {}): InterlockCase {
-  return { interlock, tells, holds: true, arrange: () => {}, ...rest }
-}
-
-function refuses(interlock: string, tells: string, rest: Rest = {}): InterlockCase {
-  return { interlock, tells, holds: false, arrange: () => {}, ...rest }
-}
+import { holds, type InterlockCase, refuses } from './interlock-case.ts'
+import { PEOPLE_CASES } from './interlock-cases-people.ts'
 
 const acid = { stock: 'acid', volumeUl: 1000 } as const
 
@@ -81,6 +62,8 @@ const LARGE = withStock('nitrate', { shotMaxUl: 9_000_000, hourMaxUl: 9_000_000,
 
 /** Every interlock at its edge: just inside it holds, just outside it refuses. */
 export const INTERLOCK_CASES: readonly InterlockCase[] = [
+  ...PEOPLE_CASES,
+
   holds('started', 'a daemon that started under a term of its own'),
   holds('started', 'the very first term, 0', { arrange: firstTerm }),
   refuses('started', 'a start under a term that was used before', { arrange: (bench) => bench.start(1) }),
@@ -107,6 +90,20 @@ export const INTERLOCK_CASES: readonly InterlockCase[] = [
     },
   }),
   refuses('not-held', 'a hold', { arrange: (bench) => bench.instruct({ instruction: 'hold' }) }),
+
+  refuses('mode-acts', 'a plan that was approved before a hold', {
+    arrange: (bench) => {
+      advise(bench, 'plan-1', 0)
+      bench.instruct({ instruction: 'hold' })
+      bench.instruct({ instruction: 'release' })
+    },
+  }),
+  refuses('mode-acts', 'an automatic mode that nobody gave a reason for', {
+    arrange: (bench) => {
+      bench.instruct({ instruction: 'mode', mode: 'observe' })
+      bench.instruct({ instruction: 'mode', mode: 'automatic' }, ' ')
+    },
+  }),
 
   holds('not-tripped', 'a trip that was reset', {
     arrange: (bench) => {
@@ -164,6 +161,22 @@ export const INTERLOCK_CASES: readonly InterlockCase[] = [
   holds('heartbeat-fresh', 'a heartbeat 90 s old', { arrange: (bench) => wait(bench, 90 * SECOND) }),
   refuses('heartbeat-fresh', 'a heartbeat 90.001 s old', { arrange: (bench) => wait(bench, 90 * SECOND + 1) }),
   refuses('heartbeat-fresh', 'a heartbeat from the future', { arrange: (bench) => wait(bench, -1) }),
+  refuses('heartbeat-fresh', 'a heartbeat that tells the same moment of the node again', {
+    arrange: (bench) => {
+      wait(bench, 90 * SECOND)
+      bench.bootedAtMs += 90 * SECOND
+      bench.beat()
+      wait(bench, 1)
+    },
+  }),
+  holds('heartbeat-fresh', 'a heartbeat that tells a millisecond more', {
+    arrange: (bench) => {
+      wait(bench, 90 * SECOND)
+      bench.bootedAtMs += 90 * SECOND - 1
+      bench.beat()
+      wait(bench, 1)
+    },
+  }),
   refuses('heartbeat-fresh', 'no heartbeat since the node came up', { arrange: silentNode }),
 
   holds('term-ours', 'a node that has seen our term', { arrange: (bench) => bench.beat(1) }),

@@ -87,7 +87,7 @@ describe('raw readings', () => {
 
   it('of two pH probes must both be well, and the lower one guards the floor of acid', () => {
     const twin = { id: 'ph-2', node: 'bench', role: 'ph' as const, min: 4.8, max: 7.2 }
-    const limits = { ...LIMITS, probes: [...LIMITS.probes, twin] }
+    const limits = { ...LIMITS, probes: [...LIMITS.probes, twin], twinsWithin: { ph: 2 } }
     const bench = readyBench(limits)
     const see = (value: number) => {
       const readings = [{ id: 'ph-2', role: 'ph' as const, value, quality: 'good' as const }]

@@ -64,4 +64,8 @@ export const STRICTEST: Answers = {
   lastMomentStarts: true,
 }
 
-export const SETTLED: Answers = Object.fromEntries(Object.keys(STRICTEST).map((name) => [name, false])) as never
+export const SETTLED: Answers = {
+  ...(Object.fromEntries(Object.keys(STRICTEST).map((name) => [name, false])) as never as Answers),
+  holdEndsApproval: true,
+  sameClockIsLate: true,
+}

@@ -75,8 +75,10 @@ function hearBeat(heard: Heard, event: Extract<Told, { kind: 'heartbeat' }>, ans
   if (!adopt(heard, boot)) return
   // One with an older clock came late: it says nothing about now.
   if (heard.beat !== null && uptimeMs < heard.beat.uptimeMs) return
-  if (heard.beat !== null && uptimeMs === heard.beat.uptimeMs && answers.sameClockIsLate) return
-  heard.beat = { uptimeMs, atMs: event.atMs, term }
+  // The same moment told again is no sign of life, yet what it says of pumps is heard.
+  const isRepeated = heard.beat !== null && uptimeMs === heard.beat.uptimeMs && answers.sameClockIsLate
+  if (isRepeated && heard.beat !== null) heard.beat.term = Math.max(heard.beat.term, term)
+  else heard.beat = { uptimeMs, atMs: event.atMs, term }
   for (const pump of pumps) {
     if (uptimeMs < (heard.pumpClocks.get(pump.id) ?? 0)) continue
     heard.pumpClocks.set(pump.id, uptimeMs)

@@ -1,0 +1,37 @@
+import { quietly, type Transition } from './happening.ts'
+import { withLeases } from './lease.ts'
+import type { Limits } from './limits.ts'
+import type { SafetyState } from './state.ts'
+
+export type SafetyAct =
+  | { readonly act: 'rinsed' | 'probe-checked'; readonly doneAtMs: number }
+  /** none of safety’s business */
+  | { readonly act: 'salt-added' | 'drained' | 'topped-up' | 'stock-refilled' | 'transplanted' | 'harvested' }
+
+/**
+ * Something a person did by hand. The rinse counts when it was done after sanitising ended, the probe check when it
+ * was done after the rinse; neither can be done in time to come.
+ */
+export function onAct(
+  _limits: Limits,
+  state: SafetyState,
+  input: { readonly atMs: number; readonly act: SafetyAct },
+): Transition {
+  const { atMs, act } = input
+  switch (act.act) {
+    case 'rinsed':
+      return isDoneIn(state, 'to-rinse', act.doneAtMs, atMs)
+        ? withLeases(quietly({ ...state, sanitise: { phase: 'to-check', sinceMs: act.doneAtMs } }))
+        : quietly(state)
+    case 'probe-checked':
+      return isDoneIn(state, 'to-check', act.doneAtMs, atMs)
+        ? withLeases(quietly({ ...state, sanitise: null }))
+        : quietly(state)
+    default:
+      return quietly(state)
+  }
+}
+
+function isDoneIn(state: SafetyState, phase: 'to-rinse' | 'to-check', doneAtMs: number, atMs: number): boolean {
+  return state.sanitise?.phase === phase && doneAtMs >= state.sanitise.sinceMs && doneAtMs <= atMs
+}
