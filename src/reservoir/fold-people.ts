@@ -125,12 +125,15 @@ export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, 
     case 'rinsed':
     case 'probe-checked':
       return { kind: 'taken', state: core }
-    case 'harvested': {
-      const cohort = core.cohorts.find((candidate) => candidate.id === act.cohort)
-      if (!cohort) return { kind: 'refused', why: `no cohort "${act.cohort}"` }
-      return { kind: 'taken', state: takeCohort(core, { ...cohort, harvestedAtMs: act.doneAtMs }, act.doneAtMs) }
-    }
+    case 'harvested':
+      return takeHarvest(core, act)
   }
+}
+
+function takeHarvest(core: CoreState, act: Extract<Act, { act: 'harvested' }>): Taken {
+  const cohort = core.cohorts.find((candidate) => candidate.id === act.cohort)
+  if (!cohort) return { kind: 'refused', why: `no cohort "${act.cohort}"` }
+  return { kind: 'taken', state: takeCohort(core, { ...cohort, harvestedAtMs: act.doneAtMs }, act.doneAtMs) }
 }
 
 /** Beyond these an amount is a slip of the pen, which no later reading could put right: no solution, no bench. Judgement. */
