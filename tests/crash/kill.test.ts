@@ -22,7 +22,7 @@ const KILLS = Number(process.env['TARNWARD_KILLS'] ?? 5)
 /** Then a new fill, or there is soon nothing left to dose. */
 const KILLS_PER_FILL = 10
 /** Sites side by side: each mostly waits for its own time to pass. */
-const AT_ONCE = 4
+const AT_ONCE = Number(process.env['TARNWARD_KILL_SITES'] ?? 4)
 /** A busy machine must go slower: a lease that lapses by itself lets no pump run. */
 const SCALE = Number(process.env['TARNWARD_KILL_SCALE'] ?? 20)
 /** A full shot of the hungry bench takes 27 s of its own time. */
