@@ -76,6 +76,16 @@ person('acknowledge', 'say that an alarm has been seen', 'seen')
     (await import('./cli/instruct.ts')).instruct({ instruction: 'acknowledge', alarm }, options),
   )
 
+person('shelve', 'put an alarm aside for a while, an urgent one for an hour at most, others for a day')
+  .argument('<alarm>', 'as status names it')
+  .requiredOption('--for <time>', 'e.g. 30m or 2h')
+  .action(async (alarm, options) => (await import('./cli/shelve.ts')).shelve(alarm, options))
+person('unshelve', 'take an alarm from the shelf before its time', 'taken up again')
+  .argument('<alarm>', 'as status names it')
+  .action(async (alarm, options) =>
+    (await import('./cli/instruct.ts')).instruct({ instruction: 'unshelve', alarm }, options),
+  )
+
 program
   .command('water')
   .description('may this source water be used for this crop, and what has to be done to it')

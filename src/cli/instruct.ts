@@ -1,4 +1,4 @@
-/** `tarnward hold`, `release`, `reset` and `acknowledge`: a person’s word to the running daemon. */
+/** `tarnward hold`, `release`, `reset`, `acknowledge`, `shelve` and `unshelve`: a person’s word to the running daemon. */
 
 import type { PersonsInstruction } from '../shell/daemon-view.ts'
 import { CommandFailure } from './command-failure.ts'
@@ -32,6 +32,8 @@ const DONE: Readonly<Record<PersonsInstruction['instruction'], string>> = {
   release: 'Released. What limits and interlocks permit is dosed again.',
   reset: 'Reset. It trips again if its cause is still there.',
   acknowledge: 'Acknowledged. It stands until its cause is gone.',
+  shelve: 'Shelved. It comes back by itself at its end, if its cause is still there.',
+  unshelve: 'Unshelved. It is raised again if its cause is still there.',
 }
 
 function problemText(body: unknown): string {

@@ -1,6 +1,6 @@
 /** `tarnward status`: the daemon’s own sentence, readings, elements and next doses. */
 
-import type { EstimateView, StatusView } from '../shell/daemon-view.ts'
+import type { AlarmView, EstimateView, StatusView } from '../shell/daemon-view.ts'
 import { askDaemon } from './daemon-http.ts'
 
 /** Prints it; ends with 1 while an alarm or a trip stands. @throws CommandFailure where no daemon answers */
@@ -9,7 +9,8 @@ export async function status(options: { readonly url: string; readonly json?: bo
   const answer = await askDaemon(options.url, '/api/estimate')
   const estimate = answer.status === 200 ? (answer.body as EstimateView) : undefined
   process.stdout.write(options.json ? `${JSON.stringify({ ...current, estimate })}\n` : page(current, estimate))
-  if (current.alarms.length > 0 || current.trips.length > 0) process.exitCode = 1
+  const waiting = current.alarms.filter(({ state }) => state !== 'shelved')
+  if (waiting.length > 0 || current.trips.length > 0) process.exitCode = 1
 }
 
 function page(current: StatusView, estimate: EstimateView | undefined): string {
@@ -24,15 +25,25 @@ function page(current: StatusView, estimate: EstimateView | undefined): string {
   return [
     `${current.reservoir}, ${new Date(current.atMs).toISOString().slice(0, 10)} ${clockTime(current.atMs)} UTC, mode ${current.mode}${current.held ? ', on hold' : ''}`,
     current.sentence,
+    ...(current.standstill && !current.sentence.includes(current.standstill.text) ? [current.standstill.text] : []),
     readings.join(' · '),
     '',
     ...elementRows(estimate),
     ...(doses.length > 0 ? ['', current.mode === 'automatic' ? 'Next:' : 'Would be next:', ...doses] : []),
     ...(current.alarms.length > 0 ? ['', 'Alarms:'] : []),
-    ...current.alarms.map(({ alarm, priority, state, text }) => `  ${alarm} (${priority}, ${state}): ${text}`),
+    ...current.alarms.flatMap(alarmLines),
     ...current.trips.map(({ trip, why }) => `Tripped, ${trip}: ${why}`),
     '',
   ].join('\n')
+}
+
+function alarmLines({ alarm, priority, state, text, by, untilMs, consequences }: AlarmView): string[] {
+  const until = untilMs === undefined ? '' : ` until ${clockTime(untilMs)}`
+  const how = `${state}${by === undefined ? '' : ` by ${by}`}${until}`
+  return [
+    `  ${alarm} (${priority}, ${how}): ${text}`,
+    ...(consequences.length > 0 ? [`    follows from it: ${consequences.join(', ')}`] : []),
+  ]
 }
 
 const LABELS = { conductivity: 'EC', ph: 'pH', level: 'level', temperature: 'water' } as const

@@ -16,6 +16,7 @@ const ROLE_QUANTITIES: Readonly<Record<Role, readonly Quantity[]>> = {
   'top-up': ['volume'],
   flow: ['flow', 'switch'],
   'hold-switch': ['switch'],
+  leak: ['switch'],
 }
 
 /** Without these nothing can be dosed. */
@@ -31,6 +32,7 @@ const WHY: Readonly<Record<Role, string>> = {
   'top-up': 'without it the water used is only estimated',
   flow: 'without it a standing circulation is not seen',
   'hold-switch': 'without it dosing is held by an instruction only',
+  leak: 'without it a leak shows only in the level',
 }
 
 /** Units that fit their roles, required roles, and roles declared missing. */

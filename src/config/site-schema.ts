@@ -2,9 +2,19 @@
 
 import { z } from 'zod'
 import { UNIT_CODES } from '../contract/unit.ts'
+import { alarmsSchema } from './alarms-schema.ts'
 import { choice, day, elementsMgPerL, flag, id, number, quantity, share, text, timeOfDay, whole } from './field.ts'
 
-export const PROBE_ROLES = ['conductivity', 'ph', 'temperature', 'level', 'top-up', 'flow', 'hold-switch'] as const
+export const PROBE_ROLES = [
+  'conductivity',
+  'ph',
+  'temperature',
+  'level',
+  'top-up',
+  'flow',
+  'hold-switch',
+  'leak',
+] as const
 
 const fileName = (description: string) => text(description, 400)
 
@@ -191,6 +201,7 @@ export const siteSchema = z
     planning: planning.prefault({}),
     grid: grid.prefault({}),
     link: link.prefault({}),
+    alarms: alarmsSchema.prefault({}),
   })
   .meta({ description: 'one site' })
 

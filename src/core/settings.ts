@@ -47,7 +47,7 @@ export interface FillSettings {
 }
 
 /** What a probe stands for here. A `top-up` probe is an ever-growing count of metered make-up litres. */
-export type ProbeRole = 'conductivity' | 'ph' | 'temperature' | 'level' | 'top-up' | 'flow'
+export type ProbeRole = 'conductivity' | 'ph' | 'temperature' | 'level' | 'top-up' | 'flow' | 'leak'
 
 export interface ProbeSettings {
   readonly id: string

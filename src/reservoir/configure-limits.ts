@@ -24,7 +24,9 @@ export function safetyLimits({ site, limits }: Configuration): Limits {
     approvalMs: minutes(limits.approvalMin),
     probes: site.probes.flatMap((probe) => probeLimits(probe, limits, site)),
     // the make-up meter is no condition of any shot
-    notFitted: site.notFitted.filter(({ role }) => role !== 'top-up'),
+    notFitted: site.notFitted.flatMap(({ role, reason }) =>
+      role === 'top-up' || role === 'leak' ? [] : [{ role, reason }],
+    ),
     notFittedCapShare: limits.notFitted.capShare,
     ...twinLimits(probes.twinsWithin),
     scanAgeMaxMs: seconds(probes.scanAgeMaxS),
@@ -44,6 +46,8 @@ export function safetyLimits({ site, limits }: Configuration): Limits {
 
 function probeLimits(probe: Site['probes'][number], { probes }: LimitsPart, site: Site): ProbeLimits[] {
   const { id, node, role, unit } = probe
+  // what plant life alone depends on is no condition of any shot
+  if (role === 'leak') return []
   const slow = { stuckMs: minutes(probes.stuckSlowMin) }
   const common = { id, node, role }
   switch (role) {

@@ -5,12 +5,18 @@ import { readSalt } from '../chemistry/salt.ts'
 import type { Configuration } from '../config/configuration.ts'
 import { saltOf } from '../config/salt-entry.ts'
 import { coreSettings, safetyLimits } from './configure.ts'
+import { alarmSettings } from './configure-alarms.ts'
 import type { SaltBook } from './salt-book.ts'
 import type { ReservoirSettings } from './state.ts'
 
 /** Settings of the core, limits of safety, and the shelf. */
 export function reservoirSettings(configuration: Configuration): ReservoirSettings {
-  return { core: coreSettings(configuration), limits: safetyLimits(configuration), salts: saltBook(configuration) }
+  return {
+    core: coreSettings(configuration),
+    limits: safetyLimits(configuration),
+    alarms: alarmSettings(configuration),
+    salts: saltBook(configuration),
+  }
 }
 
 function saltBook({ salts }: Configuration): SaltBook {

@@ -85,6 +85,7 @@ const PLAUSIBLE: Readonly<Record<ProbeRole, readonly [number, number]>> = {
   level: [0, Number.POSITIVE_INFINITY],
   'top-up': [0, 1e9],
   flow: [0, 5000],
+  leak: [0, 1],
 }
 
 /** A level probe that shows more than this share of the brim is wrong. */
@@ -98,6 +99,7 @@ const NOISE_SD: Readonly<Record<ProbeRole, number>> = {
   level: 0.5,
   'top-up': 0.05,
   flow: 0.2,
+  leak: 0,
 }
 
 /** A hold switch says nothing about the water: safety alone hears it. */
@@ -128,6 +130,7 @@ function insideUnitsPer(unit: UnitCode): number {
 
 function quantityOf(role: ProbeRole, unit: UnitCode): Quantity {
   if (role === 'top-up') return 'volume'
+  if (role === 'leak') return 'switch'
   return role === 'flow' && unit === '1' ? 'switch' : role
 }
 

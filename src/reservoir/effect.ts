@@ -3,6 +3,7 @@
  * the step’s `command`; a withdrawn `lease` goes out at once, whatever the disk does.
  */
 
+import type { Notice } from '../core/alarm/escalation.ts'
 import type { PermittedShot } from '../safety/permitted-shot.ts'
 import type { AlarmState, LedgerRecord } from './record.ts'
 
@@ -17,7 +18,13 @@ export type Effect =
       readonly state: AlarmState
       readonly priority: 'urgent' | 'high' | 'low'
       readonly text: string
+      /** the alarm whose consequence it is, while `suppressed` */
+      readonly under?: string
+      /** the end of its shelving */
+      readonly untilMs?: number
+      /** who acknowledged or shelved it */
+      readonly by?: string
     }
-  /** a line for the log that a grower can follow */
-  | { readonly kind: 'notification'; readonly event: string; readonly text: string }
+  /** a line for the log that a grower can follow; with a `notice`, one that named people must be told */
+  | { readonly kind: 'notification'; readonly event: string; readonly text: string; readonly notice?: Notice }
   | { readonly kind: 'record'; readonly record: LedgerRecord }

@@ -1,14 +1,17 @@
 /** What people bring: laboratory results, acts by hand, instructions that concern the core. */
 
-import { acknowledgeAlarm } from '../core/alarm/alarm.ts'
+import type { BoardChange } from '../core/alarm/alarm-board.ts'
+import { acknowledgeAlarm, shelveAlarm, shelvingRefused, unshelveAlarm } from '../core/alarm/persons-word.ts'
 import type { StepAct } from '../core/estimate/grid-step.ts'
 import { type Taken, takeCohort, takeLaboratory, takeWaterAct, withdrawLaboratory } from '../core/observe.ts'
 import type { CoreState } from '../core/state.ts'
 import { onAct } from '../safety/on-act.ts'
+import { tellChanges } from './alarm-effects.ts'
 import type { Effect } from './effect.ts'
 import { tellHappening } from './happening-effects.ts'
 import type { Act, ActInput, InstructionInput, LaboratoryInput, LaboratoryWithdrawalInput } from './input.ts'
 import type { ReservoirSettings, ReservoirState } from './state.ts'
+import { watchAct } from './watch-act.ts'
 
 type PeopleInput = LaboratoryInput | LaboratoryWithdrawalInput | ActInput | InstructionInput
 
@@ -38,7 +41,8 @@ export function foldPeople(
       const taken = takeAct(settings, core, input.act, input.atMs)
       if (taken.kind === 'refused') return refuse(state, `the act ${input.act.act}`, taken.why, effects)
       effects.push({ kind: 'record', record: { kind: 'act', atMs: input.atMs, by: input.by, act: input.act } })
-      return letSafetyHearAct(settings, { ...state, core: taken.state }, input, effects)
+      const watch = watchAct(state.watch, input.act)
+      return letSafetyHearAct(settings, { ...state, watch, core: taken.state }, input, effects)
     }
   }
 }
@@ -153,6 +157,9 @@ function instruct(
 ): ReservoirState {
   const { core } = state
   const { atMs, by, reason, instruction } = input
+  const refusal =
+    instruction.instruction === 'shelve' ? shelvingRefused(instruction.alarm, instruction.untilMs, atMs) : undefined
+  if (refusal !== undefined) return refuse(state, 'the shelving', refusal, effects)
   effects.push({ kind: 'record', record: { kind: 'instructed', atMs, by, reason, instruction } })
   effects.push({ kind: 'notification', event: 'instructed', text: `${by}: ${instruction.instruction} (${reason})` })
   if (instruction.instruction === 'approve' && instruction.planId !== core?.plan?.id) {
@@ -161,13 +168,21 @@ function instruct(
   }
   if (instruction.instruction === 'calibrate')
     return core ? { ...state, core: calibrate(settings, core, instruction) } : state
-  if (instruction.instruction !== 'acknowledge') return state
-  const acknowledged = acknowledgeAlarm(state.alarms, instruction.alarm)
-  for (const { alarm, condition, priority, text } of acknowledged.changes) {
-    effects.push({ kind: 'record', record: { kind: 'alarm', atMs, alarm, state: condition, text } })
-    effects.push({ kind: 'alarm', alarm, state: condition, priority, text })
+  const changed = wordOnAlarm(state, input)
+  return changed ? tellChanges(settings, state, changed, effects) : state
+}
+
+function wordOnAlarm({ alarms, atMs }: ReservoirState, { by, instruction }: InstructionInput): BoardChange | undefined {
+  switch (instruction.instruction) {
+    case 'acknowledge':
+      return acknowledgeAlarm(alarms, instruction.alarm, by)
+    case 'shelve':
+      return shelveAlarm(alarms, { alarm: instruction.alarm, untilMs: instruction.untilMs, by, atMs })
+    case 'unshelve':
+      return unshelveAlarm(alarms, instruction.alarm)
+    default:
+      return undefined
   }
-  return { ...state, alarms: acknowledged.board }
 }
 
 /** A probe’s new slope and offset, in its inside unit. */

@@ -11,7 +11,7 @@ import { onReadings, type RoleReading } from '../safety/on-readings.ts'
 import { onReport } from '../safety/on-report.ts'
 import { onStart } from '../safety/on-start.ts'
 import type { SafetyState } from '../safety/state.ts'
-import type { Input, ScanInput } from './input.ts'
+import type { Input, InstructionInput, ScanInput } from './input.ts'
 
 /** Safety’s answer to one input; inputs that are none of its business change nothing. */
 export function foldSafety(limits: Limits, state: SafetyState, input: Input): Transition {
@@ -27,7 +27,7 @@ export function foldSafety(limits: Limits, state: SafetyState, input: Input): Tr
     case 'pump-report':
       return onReport(limits, state, input)
     case 'instruction':
-      return onInstruction(limits, state, input)
+      return hearInstruction(limits, state, input)
     case 'edge':
       return onEdge(limits, state, input)
     case 'laboratory-result':
@@ -41,6 +41,17 @@ export function foldSafety(limits: Limits, state: SafetyState, input: Input): Tr
 /** A flow switch is limited between 0 and 1, so a flow in litres cannot pass for one. */
 function isFlowSwitch(role: ProbeRole, unit: UnitCode): boolean {
   return role === 'flow' && unitFits(unit, 'switch')
+}
+
+/** A person’s word, new or from its record; what alarms alone are told is none of safety’s business. */
+export function hearInstruction(
+  limits: Limits,
+  state: SafetyState,
+  input: Pick<InstructionInput, 'atMs' | 'by' | 'reason' | 'instruction'>,
+): Transition {
+  const { atMs, by, reason, instruction } = input
+  if (instruction.instruction === 'shelve' || instruction.instruction === 'unshelve') return quietly(state)
+  return onInstruction(limits, state, { atMs, by, reason, instruction })
 }
 
 const QUANTITY_OF: Readonly<Record<ProbeRole, Quantity>> = {

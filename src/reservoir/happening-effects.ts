@@ -4,6 +4,7 @@ import { takeSettled } from '../core/observe.ts'
 import type { Happening } from '../safety/happening.ts'
 import type { Effect } from './effect.ts'
 import type { ReservoirSettings, ReservoirState } from './state.ts'
+import { watchSettled } from './watch-act.ts'
 
 /** Tells one happening; a settled shot also reaches the core’s balance. */
 export function tellHappening(
@@ -17,10 +18,9 @@ export function tellHappening(
     case 'settled': {
       const { commandId, stock, outcome, delivered } = happening
       const total = happening.totalRunMs === undefined ? {} : { totalRunMs: happening.totalRunMs }
-      effects.push({
-        kind: 'record',
-        record: { kind: 'settled', atMs, commandId, stock, outcome, delivered, ...total },
-      })
+      const record = { kind: 'settled' as const, atMs, commandId, stock, outcome, delivered, ...total }
+      const watch = watchSettled(state.watch, record)
+      effects.push({ kind: 'record', record })
       effects.push({ kind: 'notification', event: 'settled', text: settledText(happening) })
       const shot = {
         atMs,
@@ -30,7 +30,7 @@ export function tellHappening(
         lowUl: delivered.lowUl,
         highUl: delivered.highUl,
       }
-      return state.core ? { ...state, core: takeSettled(settings.core, state.core, shot) } : state
+      return state.core ? { ...state, watch, core: takeSettled(settings.core, state.core, shot) } : { ...state, watch }
     }
     case 'tripped':
       effects.push({ kind: 'record', record: { kind: 'tripped', atMs, trip: happening.trip, why: happening.why } })

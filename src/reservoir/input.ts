@@ -110,6 +110,8 @@ export type Instruction =
   | { readonly instruction: 'reset'; readonly trip: string }
   | { readonly instruction: 'sanitise'; readonly phase: 'begin' | 'end' }
   | { readonly instruction: 'acknowledge'; readonly alarm: string }
+  | { readonly instruction: 'shelve'; readonly alarm: string; readonly untilMs: number }
+  | { readonly instruction: 'unshelve'; readonly alarm: string }
   | { readonly instruction: 'calibrate'; readonly probe: string; readonly slope: number; readonly offset: number }
   | { readonly instruction: 'pump-rate'; readonly stock: string; readonly rateMlPerMin: number }
 

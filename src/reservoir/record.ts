@@ -3,6 +3,7 @@
  * records since the last snapshot with the same functions that made the change in the first place.
  */
 
+import type { AlarmCondition } from '../core/alarm/alarm-board.ts'
 import type { Delivered, Mode } from '../safety/types.ts'
 import type { Act, Instruction, LaboratoryResult } from './input.ts'
 
@@ -86,6 +87,22 @@ export type LedgerRecord =
       readonly alarm: string
       readonly state: AlarmState
       readonly text: string
+      /** the figures of when it was raised */
+      readonly detail?: string
+      readonly under?: string
+      readonly untilMs?: number
+      readonly by?: string
+      readonly raisedAtMs?: number
+      readonly told?: number
+      readonly isHolding?: boolean
+    }
+  /** people were told of an alarm for the `told`th time since it was raised */
+  | {
+      readonly kind: 'notified'
+      readonly atMs: number
+      readonly alarm: string
+      readonly told: number
+      readonly to: readonly string[]
     }
   | { readonly kind: 'event'; readonly atMs: number; readonly event: string; readonly text: string }
 
@@ -97,4 +114,4 @@ export interface PlannedDose {
 }
 
 /** States as in ISA-18.2; `normal` is none of them. */
-export type AlarmState = 'normal' | 'unacknowledged' | 'acknowledged' | 'returned'
+export type AlarmState = AlarmCondition

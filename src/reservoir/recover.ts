@@ -3,7 +3,6 @@
  * The book of deliveries is rebuilt from the records alone. No command is ever sent from a record.
  */
 
-import type { AlarmBoard } from '../core/alarm/alarm.ts'
 import { finishRerun } from '../core/estimate/history.ts'
 import { takeLaboratory, takeObservation, takeSettled, tellReports, withdrawLaboratory } from '../core/observe.ts'
 import { coldSense } from '../core/sense/sense.ts'
@@ -11,14 +10,16 @@ import type { CoreState } from '../core/state.ts'
 import { type Book, replaceCommand } from '../safety/book.ts'
 import { adoptBoot } from '../safety/node-boot.ts'
 import { onAct } from '../safety/on-act.ts'
-import { onInstruction } from '../safety/on-instruction.ts'
 import { rebuildBook } from '../safety/rebuild.ts'
 import { rebuildTotals } from '../safety/rebuild-totals.ts'
 import { relatch } from '../safety/trip.ts'
+import { withAlarmRecord, withNotified } from './alarm-effects.ts'
 import { calibrate, takeAct } from './fold-people.ts'
+import { hearInstruction } from './fold-safety.ts'
 import type { LedgerRecord } from './record.ts'
 import type { ReservoirSettings, ReservoirState } from './state.ts'
 import { restartCore } from './step.ts'
+import { watchAct, watchSettled } from './watch-act.ts'
 
 /** Records of at least this long before the last one are needed to rebuild the book of deliveries. */
 export const BOOK_MS = 25 * 3_600_000
@@ -76,6 +77,7 @@ function foldRecord(settings: ReservoirSettings, before: ReservoirState, record:
       return {
         ...state,
         core: restartCore(settings, state.core, record),
+        watch: { ...state.watch, filledAtMs: state.watch.filledAtMs ?? record.atMs },
         safety: { ...state.safety, term: Math.max(record.term, state.safety.term ?? 0) },
       }
     case 'judged':
@@ -83,15 +85,17 @@ function foldRecord(settings: ReservoirSettings, before: ReservoirState, record:
     case 'tripped':
       return { ...state, safety: relatch(state.safety, record) }
     case 'act':
-      return foldAct(settings, state, record)
+      return foldAct(settings, { ...state, watch: watchAct(state.watch, record.act) }, record)
     case 'node-boot':
       return { ...state, safety: adoptBoot(state.safety, record.node, record.boot).state }
     case 'instructed':
       return foldInstruction(settings, state, record)
     case 'alarm':
-      return { ...state, alarms: withAlarm(state.alarms, record) }
+      return { ...state, alarms: withAlarmRecord(state.alarms, record) }
+    case 'notified':
+      return { ...state, alarms: withNotified(state.alarms, record) }
     default:
-      return state.core ? { ...state, core: foldCoreRecord(settings, state.core, record) } : state
+      return foldOther(settings, state, record)
   }
 }
 
@@ -123,6 +127,12 @@ function foldCoreRecord(settings: ReservoirSettings, core: CoreState, record: Le
   }
 }
 
+function foldOther(settings: ReservoirSettings, before: ReservoirState, record: LedgerRecord): ReservoirState {
+  const watch = record.kind === 'settled' ? watchSettled(before.watch, record) : before.watch
+  const core = before.core && foldCoreRecord(settings, before.core, record)
+  return { ...before, core, watch }
+}
+
 type Of<Kind extends LedgerRecord['kind']> = Extract<LedgerRecord, { kind: Kind }>
 
 function foldAct(settings: ReservoirSettings, state: ReservoirState, record: Of<'act'>): ReservoirState {
@@ -133,13 +143,8 @@ function foldAct(settings: ReservoirSettings, state: ReservoirState, record: Of<
 }
 
 function foldInstruction(settings: ReservoirSettings, state: ReservoirState, record: Of<'instructed'>): ReservoirState {
-  const safety = onInstruction(settings.limits, state.safety, record).state
+  const safety = hearInstruction(settings.limits, state.safety, record).state
   const { instruction } = record
   if (instruction.instruction !== 'calibrate' || !state.core) return { ...state, safety }
   return { ...state, safety, core: calibrate(settings, state.core, instruction) }
-}
-
-function withAlarm(alarms: AlarmBoard, record: Of<'alarm'>): AlarmBoard {
-  const holdsSinceMs = record.state === 'normal' || record.state === 'returned' ? null : record.atMs
-  return { ...alarms, [record.alarm]: { condition: record.state, holdsSinceMs } }
 }

@@ -1,14 +1,19 @@
-import type { AlarmBoard } from '../core/alarm/alarm.ts'
+import type { AlarmBoard } from '../core/alarm/alarm-board.ts'
+import type { AlarmSettings } from '../core/alarm/alarm-settings.ts'
+import type { StockBook } from '../core/alarm/stock-book.ts'
+import type { WaterWatch } from '../core/alarm/water-watch.ts'
 import type { CoreSettings } from '../core/settings.ts'
 import type { CoreState } from '../core/state.ts'
 import type { Limits } from '../safety/limits.ts'
 import { initialSafetyState, type SafetyState } from '../safety/state.ts'
 import type { SaltBook } from './salt-book.ts'
+import type { Standstill } from './standstill.ts'
 
 /** A configuration resolved once: what the core must know, and what safety allows. Neither sees the other’s. */
 export interface ReservoirSettings {
   readonly core: CoreSettings
   readonly limits: Limits
+  readonly alarms: AlarmSettings
   /** what 1 g of each salt on the shelf brings, for acts by hand */
   readonly salts: SaltBook
 }
@@ -24,11 +29,26 @@ export interface ReservoirState {
   readonly commandCount: number
   /** when a scan last brought a reading, and when each node was last heard */
   readonly heard: Heard
+  readonly watch: Watch
+  /** why nothing is dosed and what runs out first; null while doses may go */
+  readonly standstill: Standstill | null
 }
 
 export interface Heard {
   readonly startedAtMs: number
   readonly scanAtMs: number
+  /** last heartbeat, by node */
+  readonly nodesAtMs: Readonly<Record<string, number>>
+}
+
+/** What alarms need to have watched for a while. */
+export interface Watch {
+  readonly water: WaterWatch
+  /** wishes refused one after another since the last permitted one */
+  readonly refused: { readonly count: number; readonly why: string }
+  readonly stocks: StockBook
+  /** the first start, which is the first fill */
+  readonly filledAtMs: number | null
 }
 
 /** A reservoir nobody has started yet. */
@@ -39,6 +59,8 @@ export function initialReservoirState(settings: ReservoirSettings): ReservoirSta
     safety: initialSafetyState(settings.limits),
     alarms: {},
     commandCount: 0,
-    heard: { startedAtMs: 0, scanAtMs: 0 },
+    heard: { startedAtMs: 0, scanAtMs: 0, nodesAtMs: {} },
+    watch: { water: [], refused: { count: 0, why: '' }, stocks: {}, filledAtMs: null },
+    standstill: null,
   }
 }

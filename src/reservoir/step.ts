@@ -3,17 +3,18 @@
  * not know each other: the core proposes shots, safety keeps its own book and permits or refuses them.
  */
 
-import { watchAlarms } from '../core/alarm/alarm.ts'
+import { noticesAgain } from '../core/alarm/escalation.ts'
+import { lookAtWater } from '../core/alarm/water-watch.ts'
 import { continueRerun, finishRerun } from '../core/estimate/history.ts'
 import { fuseOpenStep, takeObservation, takeScan, tellReports } from '../core/observe.ts'
 import { type NoteChanges, noteChanges } from '../core/plan/standing-note.ts'
 import { hasDueShot, isPlanDue, nextShot, proposePlan } from '../core/propose.ts'
-import { coldSense } from '../core/sense/sense.ts'
+import { coldSense, latestOf } from '../core/sense/sense.ts'
 import { type CoreState, initialCoreState } from '../core/state.ts'
 import { headroom } from '../safety/headroom.ts'
 import { judge } from '../safety/judge.ts'
 import { onTick } from '../safety/on-tick.ts'
-import { alarmFacts } from './alarm-facts.ts'
+import { lookAtAlarms, noticeEffect } from './alarm-effects.ts'
 import { isActing, isPlanKept } from './approval.ts'
 import type { Effect } from './effect.ts'
 import { foldPeople } from './fold-people.ts'
@@ -21,6 +22,7 @@ import { foldSafety } from './fold-safety.ts'
 import { tellHappening } from './happening-effects.ts'
 import type { Input } from './input.ts'
 import { reportEffect } from './report-effect.ts'
+import { watchStandstill } from './standstill.ts'
 import type { ReservoirSettings, ReservoirState } from './state.ts'
 
 export interface Stepped {
@@ -47,8 +49,28 @@ export function step(settings: ReservoirSettings, before: ReservoirState, input:
   state = letSafetyHear(settings, state, timed, effects)
   state = letCoreHear(settings, state, timed, effects)
   state = passTime(settings, state, effects)
+  if (LOOKED_AT.has(timed.kind)) state = lookAtAlarms(settings, watchOver(settings, state), effects)
   state = act(settings, state, effects)
   return { state, effects: inOrder(effects) }
+}
+
+/** Alarms have delays of minutes, and ticks come every few seconds: no scan need wait for them. */
+const LOOKED_AT: ReadonlySet<Input['kind']> = new Set(['start', 'tick', 'edge', 'instruction'])
+
+/** What alarms and people must know about the water and a standstill, brought up to now. */
+function watchOver(settings: ReservoirSettings, state: ReservoirState): ReservoirState {
+  const { core, atMs, watch, safety } = state
+  if (!core) return state
+  const fresh = (role: 'level' | 'top-up') => {
+    const read = latestOf(settings.core, core.sense, role)
+    return read && atMs - read.atMs <= settings.limits.scanAgeMaxMs ? read.value : undefined
+  }
+  const levelL = fresh('level')
+  const flowProbe = settings.limits.probes.find(({ role }) => role === 'flow')
+  const isFlowing = !flowProbe || (safety.readings[flowProbe.id]?.flowingSinceMs ?? null) !== null
+  const meterL = fresh('top-up') ?? watch.water.at(-1)?.meterL ?? 0
+  const water = lookAtWater(watch.water, { atMs, meterL, isFlowing, ...(levelL === undefined ? {} : { levelL }) })
+  return watchStandstill(settings, water === watch.water ? state : { ...state, watch: { ...watch, water } })
 }
 
 /** Records before anything they permit, a withdrawn lease before everything, commands last. */
@@ -68,7 +90,9 @@ function start(settings: ReservoirSettings, state: ReservoirState, input: StartO
   const { atMs, controller, term, utcOffsetMin } = input
   effects.push({ kind: 'record', record: { kind: 'started', atMs, controller, term, utcOffsetMin } })
   const core = restartCore(settings, state.core, input)
-  return { ...state, core, heard: { startedAtMs: atMs, scanAtMs: atMs } }
+  for (const notice of noticesAgain(settings.alarms.escalation, state.alarms, atMs)) effects.push(noticeEffect(notice))
+  const watch = { ...state.watch, water: [], filledAtMs: state.watch.filledAtMs ?? atMs }
+  return { ...state, core, watch, heard: { startedAtMs: atMs, scanAtMs: atMs, nodesAtMs: {} } }
 }
 
 /**
@@ -150,6 +174,9 @@ function letCoreHear(
         })
       return core === before ? state : { ...state, core, heard: { ...state.heard, scanAtMs: input.atMs } }
     }
+    case 'heartbeat':
+      if (!(input.node in state.safety.nodes)) return state
+      return { ...state, heard: { ...state.heard, nodesAtMs: { ...state.heard.nodesAtMs, [input.node]: input.atMs } } }
     case 'tick':
       return before === null || input.utcOffsetMin === undefined
         ? state
@@ -164,16 +191,10 @@ function letCoreHear(
   }
 }
 
-/** What happens because time went by: a slice of a re-run, alarms, the next plan. */
+/** What happens because time went by: a slice of a re-run, the next plan. */
 function passTime(settings: ReservoirSettings, state: ReservoirState, effects: Effect[]): ReservoirState {
   const { atMs } = state
-  const watched = watchAlarms(state.alarms, alarmFacts(settings, state))
-  for (const change of watched.changes) {
-    const { alarm, condition, priority, text } = change
-    effects.push({ kind: 'record', record: { kind: 'alarm', atMs, alarm, state: condition, text } })
-    effects.push({ kind: 'alarm', alarm, state: condition, priority, text })
-  }
-  const next = watched.board === state.alarms ? state : { ...state, alarms: watched.board }
+  const next = state
   if (!next.core) return next
   let core = next.core
   // A shot on its way is watched first; a re-run can wait, it is about the past.
@@ -238,19 +259,20 @@ function act(settings: ReservoirSettings, state: ReservoirState, effects: Effect
     commandCount: state.commandCount + 1,
   }
   effects.push({ kind: 'record', record: verdictRecord(settings, state, judged, next.shot, commandId) })
+  const why = judged.verdict.kind === 'permit' ? '' : judged.verdict.why.map((row) => row.sentence).join('; ')
+  const refused = judged.verdict.kind === 'permit' ? 0 : state.watch.refused.count + 1
   if (judged.verdict.kind === 'permit') {
     effects.push({ kind: 'command', shot: judged.verdict.shot })
     const text = `${(next.shot.volumeUl / 1000).toFixed(2)} mL of ${next.shot.stock} permitted, command ${commandId}`
     effects.push({ kind: 'notification', event: 'permitted', text })
   } else {
-    const why = judged.verdict.why.map((row) => row.sentence).join('; ')
     effects.push({
       kind: 'notification',
       event: 'refused',
       text: `Refused ${(next.shot.volumeUl / 1000).toFixed(2)} mL of ${next.shot.stock}: ${why}`,
     })
   }
-  return after
+  return { ...after, watch: { ...state.watch, refused: { count: refused, why } } }
 }
 
 function verdictRecord(

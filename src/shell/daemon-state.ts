@@ -172,7 +172,7 @@ class State implements DaemonState {
   }
 
   async #instruct(by: string, reason: string, instruction: PersonsInstruction): Promise<InstructionAnswer> {
-    const why = nothingToInstruct(this.#loop.state, instruction)
+    const why = nothingToInstruct(this.#loop.state, instruction, this.#options.clock.wallMs())
     if (why !== undefined) return { kind: 'refused', why }
     const isTaken = await this.#loop.take({ kind: 'instruction', by, reason, instruction })
     return isTaken ? { kind: 'taken' } : { kind: 'not-kept', why: NOT_KEPT }

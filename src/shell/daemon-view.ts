@@ -47,7 +47,33 @@ export interface AlarmView {
   readonly alarm: string
   readonly state: AlarmState
   readonly priority: 'urgent' | 'high' | 'low'
+  /** all of it as one text */
   readonly text: string
+  readonly cause: string
+  readonly consequence: string
+  readonly action: string
+  readonly respondWithin: string
+  readonly raisedAtMs?: number
+  /** who acknowledged or shelved it */
+  readonly by?: string
+  /** the end of its shelving */
+  readonly untilMs?: number
+  /** alarms that follow from this one and are not raised beside it */
+  readonly consequences: readonly string[]
+}
+
+/** What no dose costs: since when, why, and which element is short first. */
+export interface StandstillView {
+  readonly sinceMs: number
+  readonly why: string
+  readonly text: string
+  readonly runsOut?: {
+    readonly element: string
+    readonly atMs: number
+    readonly earliestMs: number
+    readonly mgPerL: number
+    readonly lowMgPerL: number
+  }
 }
 
 export interface StatusView {
@@ -63,7 +89,10 @@ export interface StatusView {
   /** absent before there was one */
   readonly plan?: PlanView
   readonly notes: readonly NoteView[]
+  /** plant life first; those that follow from another are named by it and not listed beside it */
   readonly alarms: readonly AlarmView[]
+  /** absent while doses may go */
+  readonly standstill?: StandstillView
   readonly trips: readonly { readonly trip: string; readonly why: string }[]
   readonly nodes: readonly { readonly node: string; readonly online: boolean }[]
   /** the ledger’s head, published so that a cut tail shows */
@@ -131,7 +160,10 @@ export type LaboratoryAnswer =
   | { readonly kind: 'refused'; readonly why: readonly string[] }
 
 /** What people may say from outside; modes and rates are changed in the files of the site. */
-export type PersonsInstruction = Extract<Instruction, { instruction: 'hold' | 'release' | 'reset' | 'acknowledge' }>
+export type PersonsInstruction = Extract<
+  Instruction,
+  { instruction: 'hold' | 'release' | 'reset' | 'acknowledge' | 'shelve' | 'unshelve' }
+>
 
 export type InstructionAnswer =
   | { readonly kind: 'taken' }

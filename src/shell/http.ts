@@ -77,6 +77,12 @@ const instructionBody = z.strictObject({
     z.strictObject({ instruction: z.literal('release') }),
     z.strictObject({ instruction: z.literal('reset'), trip: z.string().min(1).max(100) }),
     z.strictObject({ instruction: z.literal('acknowledge'), alarm: z.string().min(1).max(100) }),
+    z.strictObject({
+      instruction: z.literal('shelve'),
+      alarm: z.string().min(1).max(100),
+      untilMs: z.number().int(),
+    }),
+    z.strictObject({ instruction: z.literal('unshelve'), alarm: z.string().min(1).max(100) }),
   ]),
 })
 

@@ -36,6 +36,7 @@ const FAMILIES: readonly Family[] = [
   gauge('ion_concentration_grams_per_liter', 'Estimated concentration of an element', ions('mgPerL'), ['ion']),
   gauge('ion_stddev_grams_per_liter', 'Standard deviation of that estimate', ions('sdMgPerL'), ['ion']),
   gauge('held', '1 while a hold stops all dosing', ({ status }) => [[{}, Number(status.held)]]),
+  gauge('alarms', 'Alarms of a priority in a state', alarmCounts, ['priority', 'state']),
   gauge('alarm_active', '1 for an alarm that stands', alarms, ['alarm', 'priority']),
   gauge(
     'node_online',
@@ -125,8 +126,21 @@ function ions(field: 'mgPerL' | 'sdMgPerL'): Family['samples'] {
 
 function alarms({ status }: Seen): readonly Sample[] {
   return status.alarms
-    .filter((alarm) => alarm.state !== 'normal')
+    .filter(({ state }) => state === 'unacknowledged' || state === 'acknowledged')
     .map(({ alarm, priority }) => [{ alarm, priority }, 1])
+}
+
+const PRIORITIES = ['urgent', 'high', 'low'] as const
+const STATES = ['unacknowledged', 'acknowledged', 'returned', 'latched', 'shelved'] as const
+
+/** Every pair is there, so that a rule can tell 0 from unknown. */
+function alarmCounts({ status }: Seen): readonly Sample[] {
+  return PRIORITIES.flatMap((priority) =>
+    STATES.map((state): Sample => {
+      const count = status.alarms.filter((alarm) => alarm.priority === priority && alarm.state === state).length
+      return [{ priority, state }, count]
+    }),
+  )
 }
 
 function volumes({ counters }: Seen): readonly Sample[] {

@@ -3,14 +3,15 @@
 import { ELEMENT_INDEX, ELEMENTS } from '../chemistry/element.ts'
 import { toMgPerL } from '../chemistry/molar-mass.ts'
 import type { Configuration } from '../config/configuration.ts'
-import { ALARMS } from '../core/alarm/alarm-definition.ts'
 import { estimateOf } from '../core/estimate/summary.ts'
 import { benchBands } from '../core/plan/bands.ts'
 import { approvedUntilMs } from '../reservoir/approval.ts'
 import { coreSettings, safetyLimits } from '../reservoir/configure.ts'
 import type { ReservoirState } from '../reservoir/state.ts'
+import { alarmViews } from './alarm-view.ts'
 import type { Clock } from './clock.ts'
 import type { AlarmView, ElementView, EstimateView, PlanView, ReadingView, StatusView } from './daemon-view.ts'
+import { standstillView } from './standstill-view.ts'
 
 export interface StatusSource {
   readonly configuration: Configuration
@@ -25,7 +26,8 @@ export interface StatusSource {
 export function statusView(source: StatusSource): StatusView {
   const { configuration, state } = source
   const { safety } = state
-  const standing = standingAlarms(state)
+  const standing = alarmViews(state.alarms)
+  const standstill = standstillView(state, source.clock.wallMs())
   const nextDoses = (state.core?.shots ?? []).map(({ stock, volumeUl, notBeforeMs }) => ({
     stock,
     volumeMl: volumeUl / 1000,
@@ -44,6 +46,7 @@ export function statusView(source: StatusSource): StatusView {
     ...planOf(configuration, state),
     notes: (state.core?.notes ?? []).map(({ kind, text, sinceMs }) => ({ kind, text, sinceMs })),
     alarms: standing,
+    ...(standstill === undefined ? {} : { standstill }),
     trips: safety.trips.map(({ trip, why }) => ({ trip, why })),
     nodes: Object.entries(safety.nodes).map(([node, { online }]) => ({ node, online })),
     head: source.head,
@@ -66,20 +69,16 @@ function planOf(configuration: Configuration, state: ReservoirState): { readonly
   }
 }
 
-/** From the board itself, so that an alarm which stood before a restart is shown after it. */
-function standingAlarms(state: ReservoirState): AlarmView[] {
-  return ALARMS.flatMap(({ id, priority, text }) => {
-    const condition = state.alarms[id]?.condition ?? 'normal'
-    return condition === 'normal' ? [] : [{ alarm: id, state: condition, priority, text }]
-  })
-}
-
 function sentence(configuration: Configuration, state: ReservoirState, standing: readonly AlarmView[]): string {
   const { safety } = state
-  const now = standing.filter((alarm) => alarm.state !== 'returned')
+  const now = standing.filter(({ state: how }) => how === 'unacknowledged' || how === 'acknowledged')
   const first = now.find((alarm) => alarm.priority === 'urgent') ?? now[0]
   if (first) return first.text
-  if (safety.held) return `Dosing is on hold by ${safety.held.by}: ${safety.held.reason}. ${HOW_TO_RELEASE}`
+  if (safety.held) {
+    const cost = standstillView(state, state.atMs)?.text
+    const what = `Dosing is on hold by ${safety.held.by}: ${safety.held.reason}. ${HOW_TO_RELEASE}`
+    return cost === undefined ? what : `${what} ${cost}`
+  }
   const outside = elementsOutside(configuration, state)
   const how =
     outside.length === 0

@@ -1,97 +1,64 @@
-/** The alarms there are. Each names cause, consequence, action and the time there is to respond. */
+/** What an alarm is: its cause, its consequence, what to do, the time there is, and how it shows in the facts. */
 
 import type { AlarmFacts } from './alarm-facts.ts'
+import type { AlarmSettings } from './alarm-settings.ts'
+import { CHEMISTRY_ALARMS } from './chemistry-alarms.ts'
+import { HOUSE_ALARMS } from './house-alarms.ts'
+import { PLANT_LIFE_ALARMS } from './plant-life-alarms.ts'
 
+/** `urgent` is plant life within hours; `high` is today; `low` is this week. */
 export type AlarmPriority = 'urgent' | 'high' | 'low'
+
+/** One place where the cause holds now. */
+export interface Finding {
+  /** which node, probe, stock or element, where there may be several; each is an alarm of its own */
+  readonly subject?: string
+  /** the figures, as part of a sentence */
+  readonly detail?: string
+  /** the node it hangs on: only that node’s silence explains it */
+  readonly node?: string
+}
 
 export interface AlarmDefinition {
   readonly id: string
   readonly priority: AlarmPriority
-  readonly onDelayMs: number
-  /** an alarm that this one already explains is not raised beside it */
+  readonly onDelayMs: (settings: AlarmSettings) => number
+  /** the cause must be gone so long before the alarm is over */
+  readonly offDelayMs: number
+  /** stands, once raised, until a person has looked after the cause is gone as well */
+  readonly isLatching?: boolean
+  /** consequences: alarms that this one already explains are listed under it */
   readonly explains: readonly string[]
-  readonly text: string
-  /** whether the condition holds; `isStanding` lets it need more to clear than to raise (deadband) */
-  readonly holds: (facts: AlarmFacts, isStanding: boolean) => boolean
+  readonly cause: string
+  readonly consequence: string
+  readonly action: string
+  readonly respondWithin: string
+  /** where the cause holds; a standing alarm needs more to clear than to be raised (deadband) */
+  readonly find: (
+    facts: AlarmFacts,
+    settings: AlarmSettings,
+    isStanding: (subject?: string) => boolean,
+  ) => readonly Finding[]
 }
 
-const MINUTE_MS = 60_000
+/** Causes before their consequences, plant life before chemistry. */
+export const ALARMS: readonly AlarmDefinition[] = [...HOUSE_ALARMS, ...PLANT_LIFE_ALARMS, ...CHEMISTRY_ALARMS]
 
-/** Plant life first. Film roots wilt in 1–3 h of hot sun without flow; Pythium thrives above 25 °C (references in DEVELOPERS.md). */
-export const ALARMS: readonly AlarmDefinition[] = [
-  {
-    id: 'no-flow',
-    priority: 'urgent',
-    onDelayMs: 2 * MINUTE_MS,
-    explains: [],
-    text: 'The circulation has stopped: roots in film channels wilt within 1 to 3 hours of sun. Look at pump, power and filter now.',
-    holds: (facts, isStanding) =>
-      facts.flowLPerMin !== undefined && facts.flowLPerMin < facts.flowMinLPerMin * (isStanding ? 1.1 : 1),
-  },
-  {
-    id: 'node-silent',
-    priority: 'urgent',
-    onDelayMs: 3 * MINUTE_MS,
-    explains: ['readings-silent'],
-    text: 'A pump node is silent: nothing is known of flow and level, and nothing is dosed. Look at its power and network within the hour.',
-    holds: (facts) => facts.nodeSilentMs > 2 * MINUTE_MS,
-  },
-  {
-    id: 'readings-silent',
-    priority: 'high',
-    onDelayMs: 5 * MINUTE_MS,
-    explains: [],
-    text: 'No plausible reading has come for minutes: the probes are silent or out of range, and nothing is dosed. Look at them today.',
-    holds: (facts) => facts.scanSilentMs > 5 * MINUTE_MS,
-  },
-  {
-    id: 'level-low',
-    priority: 'high',
-    onDelayMs: 5 * MINUTE_MS,
-    explains: [],
-    text: 'The level is low: a leak, or make-up water that does not come. The pump may run dry within hours; look at valve and floor.',
-    holds: (facts, isStanding) =>
-      facts.levelL !== undefined && facts.levelL < facts.levelMinL * (isStanding ? 1.02 : 1),
-  },
-  {
-    id: 'level-high',
-    priority: 'high',
-    onDelayMs: 5 * MINUTE_MS,
-    explains: [],
-    text: 'The level is high: the make-up valve may be stuck open and dilutes the solution. Close the water within the hour.',
-    holds: (facts, isStanding) =>
-      facts.levelL !== undefined && facts.levelL > facts.levelMaxL * (isStanding ? 0.98 : 1),
-  },
-  {
-    id: 'water-warm',
-    priority: 'high',
-    onDelayMs: 30 * MINUTE_MS,
-    explains: [],
-    text: 'The solution is above 27 °C: roots lack oxygen and rot sets in within days. Shade, chill or aerate today.',
-    holds: (facts, isStanding) => facts.temperatureC !== undefined && facts.temperatureC > (isStanding ? 26 : 27),
-  },
-  {
-    id: 'ph-outside',
-    priority: 'high',
-    onDelayMs: 30 * MINUTE_MS,
-    explains: [],
-    text: 'The pH reading has left the range in which doses are allowed; nothing is dosed. Check the probe in a buffer, then the solution, today.',
-    holds: (facts) => facts.ph !== undefined && !(facts.ph >= facts.phMin && facts.ph <= facts.phMax),
-  },
-  {
-    id: 'tripped',
-    priority: 'high',
-    onDelayMs: 0,
-    explains: [],
-    text: 'An interlock has tripped and waits for a technician: nothing is dosed until it is reset with a reason.',
-    holds: (facts) => facts.trips.length > 0,
-  },
-  {
-    id: 'disk-not-writable',
-    priority: 'high',
-    onDelayMs: 0,
-    explains: [],
-    text: 'The record cannot be written: nothing is dosed. Free space or replace the card today.',
-    holds: (facts) => !facts.isDiskWritable,
-  },
-]
+const BY_ID = new Map(ALARMS.map((alarm) => [alarm.id, alarm]))
+
+/** The name of an alarm: of its kind, or of its kind and what it is about, as in `node-silent:bench`. */
+export function alarmName(id: string, subject: string | undefined): string {
+  return subject === undefined ? id : `${id}:${subject}`
+}
+
+/** What kind of alarm a name is; undefined where there is none. */
+export function definitionOf(name: string): AlarmDefinition | undefined {
+  return BY_ID.get(name.split(':', 1)[0]!)
+}
+
+/** What an alarm says, with the figures of the moment: cause, consequence, action, time. */
+export function alarmText(definition: AlarmDefinition, detail: string): string {
+  const { cause, consequence, action, respondWithin } = definition
+  const figures = detail === '' ? '' : ` (${detail})`
+  return `${cause}${figures}. ${consequence} ${action} Time to respond: ${respondWithin}.`
+}

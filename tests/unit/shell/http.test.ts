@@ -28,7 +28,13 @@ const STATUS: StatusView = {
   ],
   nextDoses: [{ stock: 'nitrate', volumeMl: 9.5, reason: 'potassium is about 172 ± 14 mg/L, aim 200' }],
   notes: [],
-  alarms: [{ alarm: 'ph-silent', state: 'unacknowledged', priority: 'high', text: 'The pH probe is silent.' }],
+  alarms: [
+    {
+      ...{ alarm: 'probe-silent:ph-1', state: 'unacknowledged', priority: 'high', text: 'The pH probe is silent.' },
+      ...{ cause: 'A probe is silent', consequence: 'Doses wait.', action: 'Look at it.', respondWithin: 'today' },
+      consequences: [],
+    },
+  ],
   trips: [],
   nodes: [{ node: 'bench', online: true }],
   head: { sequence: 42, hash: 'ab' },
@@ -261,7 +267,7 @@ describe('health', () => {
         'tarnward_ion_stddev_grams_per_liter{ion="K",reservoir="quarry-lane"} 0.014',
         'tarnward_doses_total{pump="pump-1",outcome="done",reservoir="quarry-lane"} 3',
         'tarnward_dose_volume_liters_total{pump="pump-1",reservoir="quarry-lane"} 0.03',
-        'tarnward_alarm_active{alarm="ph-silent",priority="high",reservoir="quarry-lane"} 1',
+        'tarnward_alarm_active{alarm="probe-silent:ph-1",priority="high",reservoir="quarry-lane"} 1',
         'tarnward_build_info{version="0.1.0",reservoir="quarry-lane"} 1',
       ]),
     )

@@ -1,5 +1,6 @@
 import { beforeAll, describe, expect, it } from 'vitest'
 import type { Configuration } from '../../../src/config/configuration.ts'
+import { NORMAL } from '../../../src/core/alarm/alarm-board.ts'
 import type { ReservoirState } from '../../../src/reservoir/state.ts'
 import { createLockstepClock } from '../../../src/shell/clock.ts'
 import { estimateView, statusView } from '../../../src/shell/status-view.ts'
@@ -23,7 +24,11 @@ function viewOf(state: ReservoirState, changes: { nowMs?: number; configuration?
   })
 }
 
-const stands = (condition: 'unacknowledged' | 'acknowledged' | 'returned') => ({ condition, holdsSinceMs: 0 })
+const stands = (condition: 'unacknowledged' | 'acknowledged' | 'returned') => ({
+  ...NORMAL,
+  condition,
+  holdsSinceMs: 0,
+})
 const held = { by: 'Ines', reason: 'smell of acid', atMs: 0 }
 
 describe('the sentence', () => {
@@ -35,7 +40,7 @@ describe('the sentence', () => {
 
   it('speaks of a lesser alarm before a hold', () => {
     const state = { ...bench.state, alarms: { 'water-warm': stands('unacknowledged') } }
-    expect(viewOf({ ...state, safety: { ...state.safety, held } }).sentence).toMatch(/above 27 °C/)
+    expect(viewOf({ ...state, safety: { ...state.safety, held } }).sentence).toMatch(/too warm/)
   })
 
   it('does not say of an alarm whose cause is gone that it holds; the list still shows it', () => {
