@@ -1,30 +1,39 @@
-import type { JSX } from 'preact'
+import type { FunctionComponent, JSX } from 'preact'
+import type { Now } from '../shell/api/schema/status.ts'
+import { lazily } from './data/lazy.ts'
 import { useLive } from './data/live.ts'
-import { useRoute } from './data/route.ts'
+import { useRoute, type ViewName } from './data/route.ts'
 import { AppFrame } from './parts/app-frame.tsx'
 import { Failure } from './parts/notice.tsx'
+import { ReservoirView } from './views/reservoir-view.tsx'
 
-/** What every view needs of the daemon's status; the views ask for the rest themselves. */
-interface FrameStatus {
-  readonly reservoir: string
-  readonly held: boolean
-  readonly sentence: string
-  readonly alarms: readonly { readonly state: string }[]
+const OTHERS: Readonly<Record<Exclude<ViewName, 'reservoir'>, FunctionComponent>> = {
+  laboratory: lazily(async () => (await import('./views/laboratory-view.tsx')).LaboratoryView),
+  doses: lazily(async () => (await import('./views/doses-view.tsx')).DosesView),
+  alarms: lazily(async () => (await import('./views/alarms-view.tsx')).AlarmsView),
+  desk: lazily(async () => (await import('./views/desk-view.tsx')).DeskView),
+  limits: lazily(async () => (await import('./views/limits-view.tsx')).LimitsView),
+  'setting-up': lazily(async () => (await import('./views/setting-up-view.tsx')).SettingUpView),
+  records: lazily(async () => (await import('./views/records-view.tsx')).RecordsView),
 }
 
 export function App(): JSX.Element {
   const view = useRoute()
-  const { value: status, failure, reload } = useLive<FrameStatus>('/api/status')
+  const { value: now, failure, reload } = useLive<Now>('/api/now')
+  const Other = view === 'reservoir' ? null : OTHERS[view]
   return (
     <AppFrame
       view={view}
-      reservoir={status?.reservoir ?? 'Reservoir'}
-      isHeld={status?.held ?? false}
-      alarmCount={status?.alarms.length ?? 0}
+      reservoir={now?.reservoir ?? 'Reservoir'}
+      isHeld={now?.hold !== undefined}
+      alarmCount={now?.alarms.filter(({ state }) => state === 'unacknowledged' || state === 'latched').length ?? 0}
       onHeld={reload}
     >
-      <Failure lines={failure} />
-      <p class="sentence">{status?.sentence ?? 'Asking the daemon…'}</p>
+      <Failure lines={now === null ? failure : []} />
+      <p class="sentence" aria-live="polite">
+        {now?.sentence ?? 'Asking the daemon…'}
+      </p>
+      {Other !== null ? <Other /> : now === null ? null : <ReservoirView now={now} onChange={reload} />}
     </AppFrame>
   )
 }

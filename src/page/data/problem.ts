@@ -1,41 +1,33 @@
-/** What the daemon answers when it refuses: RFC 9457, with the single reasons where there are several. */
-export interface Problem {
-  readonly status: number
-  readonly title: string
-  readonly reasons: readonly string[]
-}
+import type { Problem } from '../../shell/api/schema/common.ts'
 
 /** A request that was refused or never arrived, in words that can be shown as they are. */
 export class RequestFailure extends Error {
-  readonly problem: Problem
+  readonly status: number
+  readonly lines: readonly string[]
 
-  constructor(problem: Problem) {
-    super(problem.title)
-    this.problem = problem
+  /** @param status of HTTP; 0 where no answer came */
+  constructor(status: number, lines: readonly string[]) {
+    super(lines[0] ?? `The daemon answered ${status}.`)
+    this.status = status
+    this.lines = lines
   }
 }
 
 /** The reasons of a failure as lines for a person. */
 export function reasonsOf(failure: unknown): readonly string[] {
-  if (failure instanceof RequestFailure) return [failure.problem.title, ...failure.problem.reasons]
+  if (failure instanceof RequestFailure) return failure.lines
   return [failure instanceof Error ? failure.message : String(failure)]
 }
 
-/** Reads a refused answer; one without a readable body still says its number. */
-export async function problemOf(response: Response): Promise<Problem> {
+/** Reads a refused answer (RFC 9457); one without a readable body still says its number. */
+export async function failureOf(response: Response): Promise<RequestFailure> {
   const body: unknown = await response.json().catch(() => null)
-  const { detail, title, reasons } = fieldsOf(body)
-  const text = detail ?? title ?? `The daemon answered ${response.status}.`
-  return { status: response.status, title: text, reasons }
+  return new RequestFailure(response.status, linesOf(body, response.status))
 }
 
-function fieldsOf(body: unknown): { detail?: string; title?: string; reasons: readonly string[] } {
-  if (typeof body !== 'object' || body === null) return { reasons: [] }
-  const { detail, title, reasons, errors } = body as Record<string, unknown>
-  const list = Array.isArray(reasons) ? reasons : Array.isArray(errors) ? errors : []
-  return {
-    ...(typeof detail === 'string' ? { detail } : {}),
-    ...(typeof title === 'string' ? { title } : {}),
-    reasons: list.filter((reason) => typeof reason === 'string'),
-  }
+function linesOf(body: unknown, status: number): readonly string[] {
+  if (typeof body !== 'object' || body === null) return [`The daemon answered ${status}.`]
+  const { detail, title, errors = [], faults = [] } = body as Partial<Problem>
+  const told = faults.map(({ place, found, allowed }) => `${place}: found ${found}, allowed is ${allowed}`)
+  return [detail ?? title ?? `The daemon answered ${status}.`, ...(told.length > 0 ? told : errors)]
 }

@@ -27,8 +27,3 @@ export function tellTemperature(temperatureC: number, preferences: Preferences):
   const value = preferences.temperature === '°C' ? temperatureC : temperatureC * 1.8 + 32
   return `${value.toFixed(1)} ${preferences.temperature}`
 }
-
-/** Litres from what a person typed in the unit they chose. */
-export function litresOf(typed: number, preferences: Preferences): number {
-  return preferences.volume === 'L' ? typed : typed * LITRES_PER_US_GALLON
-}

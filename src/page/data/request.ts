@@ -1,15 +1,14 @@
-import { problemOf, RequestFailure } from './problem.ts'
-import { readToken } from './sign-in.ts'
+import { failureOf, RequestFailure } from './problem.ts'
 
 /** The daemon answers in milliseconds; what takes longer than this is lost on the way. */
-const REQUEST_MAX_MS = 15_000
+const REQUEST_MAX_MS = 20_000
 
 /**
  * Asks the daemon and gives its JSON.
  * @throws RequestFailure where it refuses or cannot be reached
  */
 export async function ask<Answer>(path: string): Promise<Answer> {
-  return send<Answer>('GET', path)
+  return (await send('GET', path)) as Answer
 }
 
 /**
@@ -19,18 +18,18 @@ export async function ask<Answer>(path: string): Promise<Answer> {
  * @throws RequestFailure where it refuses or cannot be reached
  */
 export async function tell<Answer>(path: string, body: unknown, key: string = newKey()): Promise<Answer> {
-  return send<Answer>('POST', path, { body, key })
+  return (await send('POST', path, { body, key })) as Answer
 }
 
 /** A name for one act of a person. */
 export function newKey(): string {
-  return crypto.randomUUID()
+  // randomUUID is there on safe origins only, and a reservoir in the local network may be none
+  const bytes = crypto.getRandomValues(new Uint8Array(16))
+  return [...bytes].map((byte) => byte.toString(16).padStart(2, '0')).join('')
 }
 
-async function send<Answer>(method: string, path: string, what?: { body: unknown; key: string }): Promise<Answer> {
-  const token = readToken()
+async function send(method: string, path: string, what?: { body: unknown; key: string }): Promise<unknown> {
   const headers: Record<string, string> = { accept: 'application/json' }
-  if (token !== null) headers['authorization'] = `Bearer ${token}`
   if (what !== undefined) {
     headers['content-type'] = 'application/json'
     headers['idempotency-key'] = what.key
@@ -38,11 +37,14 @@ async function send<Answer>(method: string, path: string, what?: { body: unknown
   const response = await fetch(path, {
     method,
     headers,
+    credentials: 'same-origin',
     signal: AbortSignal.timeout(REQUEST_MAX_MS),
     ...(what === undefined ? {} : { body: JSON.stringify(what.body) }),
   }).catch(() => {
-    throw new RequestFailure({ status: 0, title: 'The daemon cannot be reached just now.', reasons: [] })
+    throw new RequestFailure(0, [
+      'The daemon cannot be reached just now. Nothing was changed as far as this page knows.',
+    ])
   })
-  if (!response.ok) throw new RequestFailure(await problemOf(response))
-  return (await response.json()) as Answer
+  if (!response.ok) throw await failureOf(response)
+  return response.json()
 }

@@ -33,7 +33,7 @@ interface InputProps {
   readonly label: string
   readonly value: string
   readonly onValue: (value: string) => void
-  readonly type?: 'text' | 'number' | 'datetime-local' | 'password'
+  readonly type?: 'text' | 'number' | 'datetime-local' | 'date' | 'password'
   readonly hint?: string
   readonly unit?: string
   readonly isRequired?: boolean

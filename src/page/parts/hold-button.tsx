@@ -11,7 +11,7 @@ export function HoldButton({ isHeld, onDone }: { readonly isHeld: boolean; reado
   const hold = async () => {
     setBusy(true)
     try {
-      await tell('/api/hold', { by: 'page', reason: 'stopped at the page' })
+      await tell('/api/hold', { reason: 'stopped at the page' })
       setFailure([])
       onDone()
     } catch (problem) {

@@ -1,0 +1,36 @@
+import { useRef, useState } from 'preact/hooks'
+import { reasonsOf } from './problem.ts'
+import { newKey, tell } from './request.ts'
+
+export interface Telling<Answer> {
+  readonly isBusy: boolean
+  readonly failure: readonly string[]
+  /** the daemon’s answer to the last thing told, null before */
+  readonly answer: Answer | null
+  /** resolves to the answer, or to null where it was refused; then `failure` says why */
+  readonly run: (path: string, body: unknown) => Promise<Answer | null>
+  readonly clear: () => void
+}
+
+/** One form’s way to tell the daemon something; trying the same thing again after a lost answer is never a second act. */
+export function useTelling<Answer>(): Telling<Answer> {
+  const [state, setState] = useState<Pick<Telling<Answer>, 'isBusy' | 'failure' | 'answer'>>(IDLE)
+  const open = useRef<{ readonly what: string; readonly key: string } | null>(null)
+  const run = async (path: string, body: unknown): Promise<Answer | null> => {
+    const what = `${path} ${JSON.stringify(body)}`
+    if (open.current?.what !== what) open.current = { what, key: newKey() }
+    setState((old) => ({ ...old, isBusy: true }))
+    try {
+      const answer = await tell<Answer>(path, body, open.current.key)
+      open.current = null
+      setState({ isBusy: false, failure: [], answer })
+      return answer
+    } catch (failure) {
+      setState((old) => ({ ...old, isBusy: false, failure: reasonsOf(failure) }))
+      return null
+    }
+  }
+  return { ...state, run, clear: () => setState(IDLE) }
+}
+
+const IDLE = { isBusy: false, failure: [], answer: null }

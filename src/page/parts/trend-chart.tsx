@@ -1,0 +1,124 @@
+import type { JSX } from 'preact'
+import { useEffect, useRef } from 'preact/hooks'
+import uPlot from 'uplot'
+import type { Marker, Series } from '../../shell/api/schema/history.ts'
+
+interface TrendChartProps {
+  readonly series: Series
+  readonly markers: readonly Marker[]
+  readonly from: number
+  readonly to: number
+  /** the course in words, for whoever does not see the drawing */
+  readonly label: string
+}
+
+const HEIGHT_PX = 200
+/** A letter for each kind of mark, drawn on its own line so that no colour is needed. */
+const LETTERS: Readonly<Record<Marker['kind'], string>> = {
+  dose: '·',
+  report: '◇',
+  'top-up': '≈',
+  act: '✎',
+  alarm: '▲',
+  trip: '■',
+  instruction: '✎',
+  sample: '◦',
+  restart: '↻',
+}
+
+/** Mean as a line, interval as a shade, band as two lines, what happened as letters along the foot. */
+export function TrendChart(props: TrendChartProps): JSX.Element {
+  const host = useRef<HTMLDivElement>(null)
+  const { series, markers, from, to, label } = props
+  useEffect(() => {
+    const element = host.current
+    if (element === null) return
+    const chart = new uPlot(optionsOf(element, props), dataOf(series), element)
+    const observer = new ResizeObserver(() => chart.setSize({ width: element.clientWidth, height: HEIGHT_PX }))
+    observer.observe(element)
+    return () => {
+      observer.disconnect()
+      chart.destroy()
+    }
+  }, [series, markers, from, to])
+  return <div class="chart" ref={host} role="img" aria-label={label} />
+}
+
+function dataOf({ atMs, mean, low, high }: Series): uPlot.AlignedData {
+  return [atMs.map((at) => at / 1000), [...high], [...low], [...mean]]
+}
+
+function optionsOf(element: HTMLElement, { series, markers, from, to }: TrendChartProps): uPlot.Options {
+  const style = getComputedStyle(element)
+  const colour = (name: string): string => style.getPropertyValue(name).trim()
+  const mark = colour('--mark')
+  const axis: uPlot.Axis = {
+    stroke: colour('--quiet'),
+    grid: { stroke: colour('--line'), width: 1 },
+    font: '12px system-ui',
+  }
+  return {
+    width: element.clientWidth,
+    height: HEIGHT_PX,
+    legend: { show: false },
+    cursor: { drag: { x: false, y: false } },
+    scales: {
+      x: { min: from / 1000, max: to / 1000 },
+      y: { range: (_plot, least, most) => rangeOf(series, least, most) },
+    },
+    axes: [axis, { ...axis, size: 56 }],
+    series: [
+      {},
+      { stroke: 'transparent', points: { show: false } },
+      { stroke: 'transparent', points: { show: false } },
+      line(mark),
+    ],
+    bands: [{ series: [1, 2], fill: colour('--water') }],
+    hooks: {
+      draw: [
+        (plot) => {
+          if (series.band !== undefined)
+            for (const at of [series.band.low, series.band.high]) drawLevel(plot, at, colour('--bank'))
+          for (const marker of markers) drawMark(plot, marker, mark)
+        },
+      ],
+    },
+  }
+}
+
+function line(stroke: string): uPlot.Series {
+  return { stroke, width: 1.5, points: { show: false } }
+}
+
+/** The band is shown where it is near: a flat line in a wide band should not look like a storm, nor vanish. */
+function rangeOf({ band }: Series, least: number, most: number): [number, number] {
+  const low = Math.min(least, band?.low ?? least)
+  const high = Math.max(most, band?.high ?? most)
+  const margin = Math.max((high - low) * 0.12, Math.abs(high) * 0.01, 1e-6)
+  return [low - margin, high + margin]
+}
+
+function drawLevel(plot: uPlot, value: number, stroke: string): void {
+  const { ctx, bbox } = plot
+  const y = plot.valToPos(value, 'y', true)
+  ctx.save()
+  ctx.strokeStyle = stroke
+  ctx.setLineDash([6, 4])
+  ctx.beginPath()
+  ctx.moveTo(bbox.left, y)
+  ctx.lineTo(bbox.left + bbox.width, y)
+  ctx.stroke()
+  ctx.restore()
+}
+
+function drawMark(plot: uPlot, { atMs, kind }: Marker, fill: string): void {
+  const { ctx, bbox } = plot
+  const x = plot.valToPos(atMs / 1000, 'x', true)
+  if (x < bbox.left || x > bbox.left + bbox.width) return
+  ctx.save()
+  ctx.fillStyle = fill
+  ctx.font = `${12 * devicePixelRatio}px system-ui`
+  ctx.textAlign = 'center'
+  ctx.fillText(LETTERS[kind], x, bbox.top + bbox.height - 4 * devicePixelRatio)
+  ctx.restore()
+}

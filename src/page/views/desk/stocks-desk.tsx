@@ -1,0 +1,139 @@
+import type { JSX } from 'preact'
+import { useState } from 'preact/hooks'
+import { tellNumber } from '../../data/quantity.ts'
+import { useTelling } from '../../data/telling.ts'
+import { Choice, Input } from '../../parts/field.tsx'
+import { Caution, Failure } from '../../parts/notice.tsx'
+import type { DeskProps } from '../desk-view.tsx'
+import type { StocksAnswer, TankCard } from './answers.ts'
+import { WaterChoice, type WaterGiven } from './water-choice.tsx'
+import { cropOptions } from './water-desk.tsx'
+
+/** The recipe as stock tanks, each with a card to mix it by, to be printed and written on. */
+export function StocksDesk({ choices }: DeskProps): JSX.Element {
+  const [crop, setCrop] = useState(choices.crops[0]?.id ?? '')
+  const [water, setWater] = useState<WaterGiven>('reverse-osmosis')
+  const [stocks, setStocks] = useState('A:100x,B:100x')
+  const [tank, setTank] = useState('20')
+  const [coldest, setColdest] = useState('10')
+  const telling = useTelling<StocksAnswer>()
+  const submit = async (event: Event) => {
+    event.preventDefault()
+    await telling.run('/api/desk/stocks', { crop, water, stocks, tank: `${tank}L`, coldest: `${coldest}C` })
+  }
+  return (
+    <section aria-labelledby="stocks-title">
+      <h2 id="stocks-title">Stock tanks</h2>
+      <form class="no-print" onSubmit={submit}>
+        <div class="fields">
+          <Choice label="Crop" value={crop} onValue={setCrop} options={cropOptions(choices)} />
+          <WaterChoice choices={choices} value={water} onValue={setWater} />
+          <Input
+            label="Tanks"
+            value={stocks}
+            onValue={setStocks}
+            hint="Name and strength of each, for example A:100x,B:100x"
+          />
+          <Input label="Volume of each" type="number" value={tank} onValue={setTank} unit="L" />
+          <Input label="Coldest they get" type="number" value={coldest} onValue={setColdest} unit="°C" />
+        </div>
+        <button type="submit" class="is-main" disabled={telling.isBusy}>
+          Plan the tanks
+        </button>
+      </form>
+      <Failure lines={telling.failure} />
+      {telling.answer === null ? null : <Tanks answer={telling.answer} />}
+    </section>
+  )
+}
+
+function Tanks({ answer }: { readonly answer: StocksAnswer }): JSX.Element {
+  if (answer.kind === 'refused') {
+    return (
+      <div class="notice is-abnormal" role="alert">
+        {answer.refusals.map(({ tank, why, nextStep }) => (
+          <p key={`${tank} ${why}`}>
+            ✕ Tank {tank}: {why} {nextStep}
+          </p>
+        ))}
+      </div>
+    )
+  }
+  return (
+    <>
+      <button type="button" class="no-print" onClick={() => print()}>
+        Print the cards
+      </button>
+      {answer.tanks.map((tank) => (
+        <Card key={tank.name} tank={tank} />
+      ))}
+      {answer.acid === undefined ? null : (
+        <article class="sheet">
+          <h3>{answer.acid.name}</h3>
+          <ol>
+            {answer.acid.steps.map((step) => (
+              <li key={step}>{step}</li>
+            ))}
+          </ol>
+          <Cautions lines={answer.acid.cautions} />
+        </article>
+      )}
+      <Cautions lines={answer.cautions} />
+      {answer.notes.map((note) => (
+        <p key={note} class="quiet">
+          {note}
+        </p>
+      ))}
+    </>
+  )
+}
+
+function Card({ tank }: { readonly tank: TankCard }): JSX.Element {
+  return (
+    <article class="sheet">
+      <h3>
+        Tank {tank.name}: {tank.tankL} L, {tank.factor} times
+      </h3>
+      <div class="scroll">
+        <table>
+          <caption>In this order</caption>
+          <thead>
+            <tr>
+              <th scope="col">Salt</th>
+              <th scope="col" class="number">
+                g
+              </th>
+              <th scope="col">How</th>
+              <th scope="col">Lot</th>
+              <th scope="col">Done</th>
+            </tr>
+          </thead>
+          <tbody>
+            {tank.salts.map(({ salt, grams, how }) => (
+              <tr key={salt}>
+                <th scope="row">{salt}</th>
+                <td class="number">{tellNumber(grams)}</td>
+                <td>{how}</td>
+                <td>______</td>
+                <td>☐</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </div>
+      <p>
+        Check: 10 mL made up to 1 L with pure water shows {tank.dilutedDsPerM.toFixed(2)} mS/cm (
+        {tank.dilutedLowDsPerM.toFixed(2)} to {tank.dilutedHighDsPerM.toFixed(2)}). Outside that, do not use it.
+      </p>
+      <p>
+        {tank.mlPerLMakeUp.toFixed(2)} mL for each litre; injector {tank.injector}. Mixed on ______ by ______
+      </p>
+      <Cautions lines={tank.cautions} />
+    </article>
+  )
+}
+
+export function Cautions({ lines }: { readonly lines: readonly string[] }): JSX.Element | null {
+  if (lines.length === 0) return null
+  return <Caution>{lines.join(' ')}</Caution>
+}

@@ -1,0 +1,75 @@
+import type { JSX } from 'preact'
+import { useState } from 'preact/hooks'
+import type { ActBody } from '../../../shell/api/schema/act.ts'
+import type { Taken } from '../../../shell/api/schema/common.ts'
+import { useTelling } from '../../data/telling.ts'
+import { Choice, Input } from '../../parts/field.tsx'
+import { Done, Failure } from '../../parts/notice.tsx'
+import { ACT_FORMS, type ActName } from './act-forms.ts'
+
+/** What was done by hand: chosen, its few figures typed, and when. */
+export function ActForm({ stocks }: { readonly stocks: readonly string[] }): JSX.Element {
+  const [name, setName] = useState<ActName>('noted')
+  const [values, setValues] = useState<Readonly<Record<string, string>>>({})
+  const [doneAt, setDoneAt] = useState('')
+  const telling = useTelling<Taken>()
+  const form = ACT_FORMS[name]
+  const submit = async (event: Event) => {
+    event.preventDefault()
+    const done = doneAt === '' ? {} : { doneAtMs: new Date(doneAt).getTime() }
+    const act = { act: name, ...done, ...form.body(values) } as ActBody
+    if ((await telling.run('/api/act', { act })) !== null) setValues({})
+  }
+  return (
+    <section aria-labelledby="act-title">
+      <h2 id="act-title">Done by hand</h2>
+      <form onSubmit={submit}>
+        <div class="fields">
+          <Choice
+            label="What"
+            value={name}
+            onValue={(chosen) => setName(chosen as ActName)}
+            options={Object.entries(ACT_FORMS).map(([value, { title }]) => ({ value, text: title }))}
+          />
+          {form.fields.map(({ key, label, type, unit, hint, isOptional }) =>
+            type === 'stock' ? (
+              <Choice
+                key={key}
+                label={label}
+                value={values[key] ?? ''}
+                onValue={(value) => setValues({ ...values, [key]: value })}
+                options={['', ...stocks].map((stock) => ({ value: stock, text: stock === '' ? 'choose' : stock }))}
+              />
+            ) : (
+              <Input
+                key={key}
+                label={label}
+                type={type}
+                value={values[key] ?? ''}
+                onValue={(value) => setValues({ ...values, [key]: value })}
+                isRequired={isOptional !== true}
+                {...(unit === undefined ? {} : { unit })}
+                {...(hint === undefined ? {} : { hint })}
+              />
+            ),
+          )}
+          <Input
+            label="When"
+            type="datetime-local"
+            value={doneAt}
+            onValue={setDoneAt}
+            isRequired={false}
+            hint="Now, where left empty"
+          />
+        </div>
+        <button type="submit" disabled={telling.isBusy}>
+          Log it
+        </button>
+      </form>
+      <Failure lines={telling.failure} />
+      {telling.answer === null ? null : (
+        <Done>{telling.answer.text ?? 'Logged. The estimate takes it from then on.'}</Done>
+      )}
+    </section>
+  )
+}

@@ -1,0 +1,97 @@
+import type { JSX } from 'preact'
+import type { LaboratoryPreview } from '../../../shell/api/schema/laboratory.ts'
+import { tellNumber } from '../../data/quantity.ts'
+
+interface ReportEffectProps {
+  readonly preview: LaboratoryPreview
+  readonly isBusy: boolean
+  readonly onTake: (accept: boolean) => void
+  readonly onDrop: () => void
+}
+
+/** What was read, what is doubtful about it, and what it would do to each element. Nothing is taken before a button is. */
+export function ReportEffect({ preview, isBusy, onTake, onDrop }: ReportEffectProps): JSX.Element {
+  const isSuspect = preview.verdict === 'suspect'
+  return (
+    <div class="sheet">
+      <p>{preview.text}</p>
+      {preview.isKnown ? <p>This very file was taken before; taking it again changes nothing.</p> : null}
+      {preview.doubts.map((doubt) => (
+        <p key={doubt} class="is-abnormal">
+          △ {doubt}
+        </p>
+      ))}
+      <EffectTable preview={preview} />
+      {preview.noted.length === 0 ? null : (
+        <details>
+          <summary>Read but not used ({preview.noted.length})</summary>
+          <ul class="lines">
+            {preview.noted.map(({ analyte, asWritten, why }) => (
+              <li key={analyte}>
+                {analyte} {asWritten}: {why}
+              </li>
+            ))}
+          </ul>
+        </details>
+      )}
+      <div class="actions">
+        <button type="button" class={isSuspect ? '' : 'is-main'} disabled={isBusy} onClick={() => onTake(true)}>
+          {isSuspect ? 'Accept it in spite of the doubts' : 'Accept the report'}
+        </button>
+        {isSuspect ? (
+          <button type="button" class="is-main" disabled={isBusy} onClick={() => onTake(false)}>
+            Hold it for later
+          </button>
+        ) : null}
+        <button type="button" class="is-plain" onClick={onDrop}>
+          Leave it
+        </button>
+      </div>
+    </div>
+  )
+}
+
+/** Sigmas between what was believed of the bottle’s moment and what the laboratory says, in words. */
+function tellSurprise(believed: number | undefined, laboratory: number | undefined, sd: number): string {
+  if (believed === undefined || laboratory === undefined || !(sd > 0)) return '–'
+  const sigmas = Math.abs(laboratory - believed) / sd
+  const word = sigmas < 1.5 ? 'as expected' : sigmas < 3 ? 'a little off' : '△ surprising'
+  return `${word} (${sigmas.toFixed(1)} σ)`
+}
+
+function EffectTable({ preview }: { readonly preview: LaboratoryPreview }): JSX.Element {
+  const written = new Map(preview.values.map(({ element, asWritten }) => [element, asWritten]))
+  return (
+    <div class="scroll">
+      <table>
+        <caption>Effect on each element, mg/L</caption>
+        <thead>
+          <tr>
+            <th scope="col">Element</th>
+            <th scope="col">As written</th>
+            <th scope="col">Believed of that bottle</th>
+            <th scope="col">Surprise</th>
+            <th scope="col">Now, from</th>
+            <th scope="col">to</th>
+          </tr>
+        </thead>
+        <tbody>
+          {preview.effects.map((effect) => (
+            <tr key={effect.element}>
+              <th scope="row">{effect.element}</th>
+              <td>{written.get(effect.element) ?? '–'}</td>
+              <td>{effect.atSamplingMgPerL === undefined ? '–' : tellNumber(effect.atSamplingMgPerL)}</td>
+              <td>{tellSurprise(effect.atSamplingMgPerL, effect.laboratoryMgPerL, effect.beforeSdMgPerL)}</td>
+              <td>
+                {tellNumber(effect.beforeMgPerL)} ± {tellNumber(effect.beforeSdMgPerL)}
+              </td>
+              <td>
+                {tellNumber(effect.afterMgPerL)} ± {tellNumber(effect.afterSdMgPerL)}
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </div>
+  )
+}

@@ -1,0 +1,152 @@
+/** Trends over a day, a week, a month: one chart a series, what happened marked in it, and the same as a table. */
+
+import type { JSX } from 'preact'
+import { useMemo, useState } from 'preact/hooks'
+import type { History, Series } from '../../shell/api/schema/history.ts'
+import { useLive } from '../data/live.ts'
+import { tellMoment } from '../data/moment.ts'
+import { tellNumber } from '../data/quantity.ts'
+import { TrendChart } from '../parts/trend-chart.tsx'
+
+const DAY_MS = 86_400_000
+const SPANS = [
+  { name: 'Day', days: 1 },
+  { name: 'Week', days: 7 },
+  { name: 'Month', days: 30 },
+] as const
+const NAMES: Readonly<Record<string, string>> = {
+  conductivity: 'EC',
+  ph: 'pH',
+  temperature: 'Water temperature',
+  level: 'Level',
+}
+/** Asked again no oftener than a chart can show. */
+const ROUND_MS = 60_000
+const TABLE_ROWS = 24
+
+interface TrendsProps {
+  readonly nowMs: number
+  readonly elements: readonly string[]
+}
+
+export function Trends({ nowMs, elements }: TrendsProps): JSX.Element {
+  const [days, setDays] = useState<number>(7)
+  const [chosen, setChosen] = useState('measured')
+  const to = Math.ceil(nowMs / ROUND_MS) * ROUND_MS
+  const series = chosen === 'measured' ? 'conductivity,ph,temperature,level' : chosen
+  const path = `/api/history?from=${to - days * DAY_MS}&to=${to}&series=${encodeURIComponent(series)}&points=400`
+  const { value, failure } = useLive<History>(path)
+  return (
+    <section aria-labelledby="trends-title">
+      <h2 id="trends-title">Trends</h2>
+      <div class="actions">
+        {SPANS.map((span) => (
+          <button key={span.name} type="button" aria-pressed={span.days === days} onClick={() => setDays(span.days)}>
+            {span.days === days ? '✓ ' : ''}
+            {span.name}
+          </button>
+        ))}
+        <label>
+          Show{' '}
+          <select value={chosen} onChange={(event) => setChosen(event.currentTarget.value)}>
+            <option value="measured">what the probes read</option>
+            {elements.map((element) => (
+              <option key={element} value={element}>
+                {element}
+              </option>
+            ))}
+          </select>
+        </label>
+      </div>
+      {failure.length > 0 ? <p class="quiet">{failure.join(' ')}</p> : null}
+      {value?.series.map((one) => (
+        <Trend key={one.series} series={one} history={value} />
+      ))}
+      {value === null ? null : <Marks history={value} />}
+    </section>
+  )
+}
+
+interface TrendProps {
+  readonly series: Series
+  readonly history: History
+}
+
+function Trend({ series, history }: TrendProps): JSX.Element {
+  const name = NAMES[series.series] ?? series.series
+  const sentence = useMemo(() => tellCourse(name, series), [name, series])
+  return (
+    <figure>
+      <h3>
+        {name} {series.unit === '' ? '' : <span class="quiet">{series.unit}</span>}
+      </h3>
+      <TrendChart series={series} markers={history.markers} from={history.from} to={history.to} label={sentence} />
+      <figcaption class="quiet">{sentence}</figcaption>
+      <details>
+        <summary>{name} as a table</summary>
+        <SeriesTable series={series} history={history} />
+      </details>
+    </figure>
+  )
+}
+
+function SeriesTable({ series, history }: TrendProps): JSX.Element {
+  const every = Math.max(1, Math.ceil(series.atMs.length / TABLE_ROWS))
+  const rows = series.atMs
+    .map((atMs, at) => ({ atMs, figures: [series.mean[at]!, series.low[at]!, series.high[at]!] }))
+    .filter((_row, at) => at % every === 0)
+  return (
+    <div class="scroll">
+      <table>
+        <thead>
+          <tr>
+            <th scope="col">Time</th>
+            {['Mean', 'From', 'To'].map((title) => (
+              <th key={title} scope="col" class="number">
+                {title}
+              </th>
+            ))}
+          </tr>
+        </thead>
+        <tbody>
+          {rows.map(({ atMs, figures }) => (
+            <tr key={atMs}>
+              <th scope="row">{tellMoment(atMs, history.to)}</th>
+              {figures.map((figure, at) => (
+                <td key={String(at)} class="number">
+                  {tellNumber(figure)}
+                </td>
+              ))}
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </div>
+  )
+}
+
+function tellCourse(name: string, { mean, unit, band }: Series): string {
+  const first = mean[0]
+  const last = mean.at(-1)
+  if (first === undefined || last === undefined) return `Nothing is recorded of ${name} in this time.`
+  const least = tellNumber(Math.min(...mean))
+  const most = tellNumber(Math.max(...mean))
+  const where = band === undefined ? '' : ` The band is ${tellNumber(band.low)} to ${tellNumber(band.high)}.`
+  return `${name} went from ${tellNumber(first)} to ${tellNumber(last)} ${unit}, between ${least} and ${most}.${where}`
+}
+
+function Marks({ history }: { readonly history: History }): JSX.Element {
+  const told = history.markers.filter(({ kind }) => kind !== 'dose')
+  return (
+    <details>
+      <summary>What happened in this time ({told.length})</summary>
+      <ul class="lines">
+        {told.map(({ atMs, kind, text }) => (
+          <li key={`${atMs} ${kind} ${text}`}>
+            <time>{tellMoment(atMs, history.to)}</time> {text}
+          </li>
+        ))}
+      </ul>
+    </details>
+  )
+}
