@@ -29,6 +29,7 @@ export function checkSite(looks: Looks): ConfigurationError[] {
     ...itemsAt(site, 'stocks').flatMap((stock) => baseFault(site, stock)),
     ...itemsAt(site, 'stocks').flatMap((stock) => ingredients(looks, stock)),
     ...itemsAt(site, 'cohorts').flatMap((cohort) => cohortFaults(looks, cohort)),
+    ...parityFaults(site),
   ]
 }
 
@@ -48,6 +49,19 @@ function unknownNode(site: Look, { fields, path }: Item): ConfigurationError[] {
   if (!Array.isArray(nodes) || typeof node !== 'string' || nodes.includes(node)) return []
   const message = 'Add the node to nodes, or correct its name here.'
   return [faultAt(site, [...path, 'node'], { allowed: listed(nodes.map(String)), message })]
+}
+
+/** A pair with a name that no stock has would silently run apart. */
+function parityFaults(site: Look): ConfigurationError[] {
+  const pair = valueAt(site, 'planning', 'parity', 'stocks')
+  const stocks = namesAt(site, 'stocks')
+  if (!Array.isArray(pair) || stocks === undefined) return []
+  const message = 'Name two stocks of this site.'
+  return pair.flatMap((name, at) =>
+    typeof name !== 'string' || (stocks.has(name) && pair.indexOf(name) === at)
+      ? []
+      : [faultAt(site, ['planning', 'parity', 'stocks', at], { allowed: listed([...stocks]), message })],
+  )
 }
 
 function volumes(site: Look): ConfigurationError[] {

@@ -141,8 +141,35 @@ const planning = z
     ),
     marginSds: number(0, 4, 'distance kept from the edges of a band, in standard deviations').default(1),
     conductivityMaxDsPerM: quantity('dS/m', 0.3, 6, 'the planner lets conductivity rise no further').optional(),
+    // at 30 % of the aim one standard deviation reaches the low edge of most bands: a dose would as soon harm as help
+    sdMaxShare: number(
+      0.05,
+      2,
+      'an element whose standard deviation is a larger share of its aim is not dosed by its estimate',
+    ).default(0.3),
+    parity: z
+      .strictObject({
+        stocks: z.tuple([id('one stock'), id('the other')], { error: 'two stocks' }),
+        windowShare: number(0, 10, 'share by which one may run ahead of the other in an interval'),
+      })
+      .optional()
+      .meta({
+        description: 'two stocks that are meant to run together, as iron rides in the one and boron in the other',
+      }),
   })
   .meta({ description: 'how the planner works' })
+
+const renewal = z
+  .strictObject({
+    hygieneDays: quantity(
+      'day',
+      7,
+      365,
+      'mean age of the solution at which a slice of it goes: no ion shows root exudates or disease',
+    ).optional(),
+    serveDays: quantity('day', 1, 60, 'how long one renewal of a built-up ion should serve').default(7),
+  })
+  .meta({ description: 'when part of the solution is let go and filled up again' })
 
 const grid = z
   .strictObject({
@@ -199,6 +226,7 @@ export const siteSchema = z
     cohorts: z.array(cohort).meta({ description: 'the plants' }),
     photoperiod: photoperiod.prefault({}),
     planning: planning.prefault({}),
+    renewal: renewal.prefault({}),
     grid: grid.prefault({}),
     link: link.prefault({}),
     alarms: alarmsSchema.prefault({}),

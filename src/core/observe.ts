@@ -11,6 +11,8 @@ import type {
   TimedAct,
 } from './estimate/grid-step.ts'
 import { amendStep, amendStepThat, appendStep, type History, oldestMs, rerunFrom } from './estimate/history.ts'
+import { VOLUME } from './estimate/layout.ts'
+import { afterDrain } from './plan/renewal-task.ts'
 import { litShareBetween } from './sense/photoperiod.ts'
 import { closeStep, type FusedReadings, type RawReading, senseScan } from './sense/sense.ts'
 import type { CoreSettings } from './settings.ts'
@@ -250,7 +252,10 @@ export function takeWaterAct(state: CoreState, act: StepAct, doneAtMs: number, a
     ...step,
     acts: [...step.acts, timed].toSorted((one, other) => one.doneAtMs - other.doneAtMs),
   }))
-  return placed ? { kind: 'taken', state: placed } : { kind: 'refused', why: 'done before the oldest kept step' }
+  if (!placed) return { kind: 'refused', why: 'done before the oldest kept step' }
+  if (act.act !== 'drained') return { kind: 'taken', state: placed }
+  const renewal = afterDrain(state.renewal, act.volumeL, state.history.filter.mean[VOLUME]!, doneAtMs)
+  return { kind: 'taken', state: { ...placed, renewal } }
 }
 
 /**

@@ -8,9 +8,13 @@ import { levelsOf } from './estimate/summary.ts'
 import { benchBands } from './plan/bands.ts'
 import { forecastNext } from './plan/forecast.ts'
 import type { Headroom } from './plan/headroom.ts'
+import { tracePaths } from './plan/level-path.ts'
 import type { Plan, PlanShot } from './plan/plan.ts'
+import { findPlanFault } from './plan/plan-fault.ts'
 import type { PlanInput } from './plan/plan-input.ts'
 import { plan } from './plan/planner.ts'
+import { findRenewal, renewalTask } from './plan/renewal.ts'
+import { afterPlan, type RenewalState, type RenewalTask, solutionAgeMs } from './plan/renewal-task.ts'
 import { standingNotes } from './plan/standing-note.ts'
 import { latestOf } from './sense/sense.ts'
 import type { CoreSettings } from './settings.ts'
@@ -40,15 +44,36 @@ export function proposePlan(settings: CoreSettings, state: CoreState, headroom: 
   }
   const planId = `plan-${state.planCount + 1}-${Math.round(atMs / 1000)}`
   const owed = isActing && state.plan ? { owed: state.plan.left } : {}
-  const made = plan({ ...planInput(settings, state, headroom, atMs, planId), ...owed, ignoreBlocks: !isActing })
+  const input = planInput(settings, state, headroom, atMs, planId)
+  const renewal = nextRenewal(settings, state, input)
+  const made = withTask(plan({ ...input, ...owed, ignoreBlocks: !isActing }), renewal.task)
   return {
     ...state,
     plan: made,
+    renewal,
     shots: made.shots,
     notes: standingNotes(state.notes, made),
     planCount: state.planCount + 1,
     nextPlanMs: atMs + (isActing && isAllBlocked(made) ? settings.grid.stepMs : settings.planning.intervalMs),
   }
+}
+
+/** The renewal that is asked for after this plan, if any; one already asked for stands until it is done or needless. */
+function nextRenewal(settings: CoreSettings, state: CoreState, input: PlanInput): RenewalState {
+  const { atMs, day } = input
+  if (day === undefined || findPlanFault(input) !== undefined) return state.renewal
+  const ageMs = solutionAgeMs(state.renewal, atMs)
+  const facts = { input, day, paths: tracePaths(input), ageMs, isSet: state.renewal.task !== null }
+  const isMetered = settings.probes.some(({ role }) => role === 'top-up')
+  return afterPlan(state.renewal, findRenewal(facts), atMs, (renewal) => renewalTask(renewal, isMetered))
+}
+
+function withTask(made: Plan, task: RenewalTask | null): Plan {
+  if (task === null) return made
+  const about = task.element === undefined ? {} : { element: task.element }
+  const figures = { volumeL: task.volumeL, slices: task.slices, drainedL: task.drainedL }
+  const note = { kind: 'renewal' as const, ...about, text: task.text, figures }
+  return { ...made, renewal: task, notes: [note, ...made.notes] }
 }
 
 /** A plan that was blocked altogether is not made again, and not told again, while everything is blocked still. */
@@ -74,11 +99,9 @@ function planInput(
   const levels = levelsOf(filter)
   const bands = benchBands(settings, state.cohorts, atMs)
   const untilMs = atMs + settings.planning.intervalMs
-  const forecast = forecastNext(settings, state.cohorts, filter, {
-    fromMs: atMs,
-    untilMs,
-    utcOffsetMin: state.utcOffsetMin,
-  })
+  const { utcOffsetMin } = state
+  const forecast = forecastNext(settings, state.cohorts, filter, { fromMs: atMs, untilMs, utcOffsetMin })
+  const dayEnd = { fromMs: atMs, untilMs: atMs + DAY_MS, utcOffsetMin }
   const carbon = filter.mean[LOG_PCO2]!
   const gradient = new Float64Array(GRADIENT_LENGTH)
   const conductivityDsPerM = conductivityGradient(levels.mmolPerL, filter.ph, carbon, gradient)
@@ -96,6 +119,7 @@ function planInput(
       conductivityDsPerM,
     },
     forecast,
+    day: forecastNext(settings, state.cohorts, filter, dayEnd),
     bands: bands.elements,
     phBand: bands.ph,
     alkalinityAim: {

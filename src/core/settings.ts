@@ -15,6 +15,7 @@ export interface CoreSettings {
   readonly cohorts: readonly CohortSettings[]
   readonly photoperiod: PhotoperiodSettings
   readonly planning: PlanningSettings
+  readonly renewal: RenewalSettings
   readonly grid: GridSettings
 }
 
@@ -134,6 +135,24 @@ export interface PlanningSettings {
   /** margin from the edges of the band, in standard deviations */
   readonly marginSds: number
   readonly conductivityMaxDsPerM: number
+  /** an element known less well than to this share of its aim is no longer dosed by its estimate */
+  readonly sdMaxShare: number
+  readonly parity?: ParitySettings
+}
+
+/** Two stocks that are meant to run together, since each carries what the other lacks. */
+export interface ParitySettings {
+  readonly stocks: readonly [string, string]
+  /** share by which one may run ahead of the other in an interval */
+  readonly windowShare: number
+}
+
+/** When part of the solution is let go and filled up again. */
+export interface RenewalSettings {
+  /** age of the solution at which a slice goes whatever its ions say; absent where nobody asks for it */
+  readonly hygieneMs?: number
+  /** how long one renewal should serve */
+  readonly serveMs: number
 }
 
 export interface GridSettings {

@@ -4,6 +4,7 @@ import { type FilterState, initialFilterState } from './estimate/filter-state.ts
 import type { StepDose, StepLaboratory, TimedAct } from './estimate/grid-step.ts'
 import { type History, startHistory } from './estimate/history.ts'
 import type { Plan, PlanShot } from './plan/plan.ts'
+import { freshSolution, type RenewalState } from './plan/renewal-task.ts'
 import type { StandingNote } from './plan/standing-note.ts'
 import { initialSense, type SenseState } from './sense/sense.ts'
 import type { CohortSettings, CoreSettings } from './settings.ts'
@@ -40,6 +41,7 @@ export interface CoreState {
   readonly shots: readonly PlanShot[]
   /** what people should know of the plans of late, each told once */
   readonly notes: readonly StandingNote[]
+  readonly renewal: RenewalState
   readonly nextPlanMs: number
   readonly planCount: number
   readonly doubtful: readonly DoubtfulDose[]
@@ -61,6 +63,7 @@ export function initialCoreState(settings: CoreSettings, atMs: number, utcOffset
     plan: null,
     shots: [],
     notes: [],
+    renewal: freshSolution(atMs),
     nextPlanMs: atMs + settings.grid.stepMs,
     planCount: 0,
     doubtful: [],

@@ -15,8 +15,10 @@ import type {
   FillSettings,
   GridSettings,
   PhotoperiodSettings,
+  PlanningSettings,
   ProbeRole,
   ProbeSettings,
+  RenewalSettings,
   WaterSettings,
 } from '../core/settings.ts'
 import { stockSettings } from './configure-stock.ts'
@@ -35,7 +37,7 @@ const DAY_MS = 86_400_000
 export function coreSettings(configuration: Configuration): CoreSettings {
   const { site, limits, crops, salts } = configuration
   const { volumeL, volumeMinL, volumeMaxL, filmL, mixingMin, temperatureC } = site.reservoir
-  const { intervalMin, gapSharePerDay, marginSds } = site.planning
+  const { intervalMin, gapSharePerDay, marginSds, sdMaxShare, parity } = site.planning
   const guardDsPerM = limits.probes.conductivityMaxDsPerM
   const conductivityMaxDsPerM = site.planning.conductivityMaxDsPerM ?? guardDsPerM * PLANNED_SHARE_OF_GUARD
   return {
@@ -50,7 +52,11 @@ export function coreSettings(configuration: Configuration): CoreSettings {
       ...(harvestedAtMs === undefined ? {} : { harvestedAtMs }),
     })),
     photoperiod: photoperiodSettings(site),
-    planning: { intervalMs: intervalMin * MINUTE_MS, gapSharePerDay, marginSds, conductivityMaxDsPerM },
+    planning: {
+      ...{ intervalMs: intervalMin * MINUTE_MS, gapSharePerDay, marginSds, conductivityMaxDsPerM, sdMaxShare },
+      ...paritySettings(parity),
+    },
+    renewal: renewalSettings(site),
     grid: gridSettings(site),
   }
 }
@@ -166,6 +172,20 @@ function photoperiodSettings({ photoperiod }: Site): PhotoperiodSettings {
 function minuteOfDay(time: string): number {
   const [hours, minutes] = time.split(':').map(Number)
   return hours! * 60 + minutes!
+}
+
+function paritySettings(parity: Site['planning']['parity']): Pick<PlanningSettings, 'parity'> {
+  if (parity === undefined) return {}
+  const [first, second] = parity.stocks
+  return { parity: { stocks: [first!, second!], windowShare: parity.windowShare } }
+}
+
+function renewalSettings({ renewal }: Site): RenewalSettings {
+  const { hygieneDays, serveDays } = renewal
+  return {
+    serveMs: serveDays * DAY_MS,
+    ...(hygieneDays === undefined ? {} : { hygieneMs: hygieneDays * DAY_MS }),
+  }
 }
 
 function gridSettings({ grid }: Site): GridSettings {

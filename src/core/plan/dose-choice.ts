@@ -2,8 +2,8 @@
 
 import { type AcidChoice, chooseAcid } from './acid-choice.ts'
 import type { Dosable } from './dosable.ts'
-import { type Binding, chooseDoses, type DoseAnswer } from './dose-program.ts'
-import { type LevelPath, raised, yielding } from './level-path.ts'
+import { type Binding, chooseDoses, type DoseAnswer, type DoseQuestion } from './dose-program.ts'
+import { comfortMmolPerL, isMicro, isNeverRaised, type LevelPath, raised, yielding } from './level-path.ts'
 import type { PlanInput } from './plan-input.ts'
 
 /** Volumes of all stocks for one interval, with what they were chosen by. */
@@ -38,7 +38,7 @@ export function chooseVolumes(
   for (let round = 1; ; round++) {
     const acid = chooseAcid(input, undosed, dosables, dosesMeq)
     const paths = acid.at === undefined ? undosed : withAcid(undosed, dosables[acid.at]!, acid.volumeUl)
-    const answer = askYielding(input, paths, nutrients)
+    const answer = askForMacros(input, paths, nutrients)
     if (answer.kind === 'no-answer') return answer
     const broughtMeq = answer.volumeMl.reduce((sum, ml, s) => sum + ml * nutrients[s]!.meqPerMl, 0)
     if (Math.abs(broughtMeq - dosesMeq) <= SETTLED_MEQ_PER_L * input.estimate.volumeL || round === ROUNDS_MAX) {
@@ -49,14 +49,70 @@ export function chooseVolumes(
   }
 }
 
+type Doses = Extract<DoseAnswer, { kind: 'doses' }> & { readonly paths: readonly LevelPath[] }
+
 /**
- * High edges are kept, unless one of them would hold another element below its band: then that one yields at a price.
+ * Micronutrients ride in stocks that bring macronutrients, and no want of theirs may drive one of those out of its band:
+ * where that would happen, the volumes that the macronutrients alone ask for are the measure.
  */
-function askYielding(
-  input: PlanInput,
-  paths: readonly LevelPath[],
-  dosables: readonly Dosable[],
-): (Extract<DoseAnswer, { kind: 'doses' }> & { paths: readonly LevelPath[] }) | NoAnswer {
+function askForMacros(input: PlanInput, paths: readonly LevelPath[], dosables: readonly Dosable[]): Doses | NoAnswer {
+  const together = askYielding(input, paths, dosables)
+  if (together.kind === 'no-answer' || areMacrosWell(together, dosables)) return together
+  const alone = askYielding(input, paths.map(unwanted), dosables)
+  if (alone.kind === 'no-answer') return together
+  const levelsAlone = endLevels(alone, dosables)
+  const levels = endLevels(together, dosables)
+  const isStarved = paths.some(
+    (path, e) =>
+      !isMicro(path) && levels[e]! < Math.min(levelsAlone[e]!, path.protectedMmolPerL) - SMALL_SHARE * path.band.low,
+  )
+  if (isStarved) return { ...alone, paths: together.paths }
+  const isDriven = paths.some(
+    (path, e) => !isMicro(path) && levels[e]! > Math.max(levelsAlone[e]!, comfortMmolPerL(path)),
+  )
+  if (!isDriven) return together
+  const held = paths.map((path, e) =>
+    isMicro(path)
+      ? path
+      : { ...path, ceilingMmolPerL: Math.min(path.ceilingMmolPerL, Math.max(levelsAlone[e]!, comfortMmolPerL(path))) },
+  )
+  return askYielding(input, held, dosables)
+}
+
+/** A thousandth of the low edge is no starving. */
+const SMALL_SHARE = 1e-3
+
+/** The same path with nobody asking for its micronutrient; what is toxic keeps its ceiling. */
+function unwanted(path: LevelPath): LevelPath {
+  if (!isMicro(path)) return path
+  const ceiling = isNeverRaised(path) ? path.ceilingMmolPerL : Number.POSITIVE_INFINITY
+  return {
+    ...path,
+    ...{ targetMmolPerL: undefined, protectedMmolPerL: 0 },
+    ...{ pricedAboveMmolPerL: undefined, ceilingMmolPerL: ceiling },
+  }
+}
+
+function areMacrosWell(answer: Doses, dosables: readonly Dosable[]): boolean {
+  const levels = endLevels(answer, dosables)
+  return answer.paths.every(
+    (path, e) =>
+      isMicro(path) ||
+      path.targetMmolPerL === undefined ||
+      (levels[e]! >= path.protectedMmolPerL - SMALL_SHARE * path.band.low && levels[e]! <= comfortMmolPerL(path)),
+  )
+}
+
+function endLevels({ paths, volumeMl }: Doses, dosables: readonly Dosable[]): Float64Array {
+  return Float64Array.from(paths, (path, e) =>
+    dosables.reduce((level, { mmolPerLPerMl }, s) => level + mmolPerLPerMl[e]! * volumeMl[s]!, path.undosedMmolPerL),
+  )
+}
+
+/**
+ * High edges are kept, unless one of them would hold a macronutrient below its band: then that one yields at a price.
+ */
+function askYielding(input: PlanInput, paths: readonly LevelPath[], dosables: readonly Dosable[]): Doses | NoAnswer {
   const strict = ask(input, paths, dosables)
   if (strict.kind === 'no-answer') return strict
   const levelAtEnd = (e: number) =>
@@ -64,7 +120,9 @@ function askYielding(
       (sum, { mmolPerLPerMl }, s) => sum + mmolPerLPerMl[e]! * strict.volumeMl[s]!,
       paths[e]!.undosedMmolPerL,
     )
-  const starved = paths.some((path, e) => path.targetMmolPerL !== undefined && levelAtEnd(e) < path.band.low)
+  const starved = paths.some(
+    (path, e) => !isMicro(path) && path.targetMmolPerL !== undefined && levelAtEnd(e) < path.band.low,
+  )
   if (!starved || strict.binding.elements.length === 0) return { ...strict, paths }
   const eased = paths.map((path, e) => (strict.binding.elements.includes(e) ? yielding(path) : path))
   const answer = ask(input, eased, dosables)
@@ -79,7 +137,18 @@ function ask(input: PlanInput, paths: readonly LevelPath[], dosables: readonly D
   )
   const undosedDsPerM = input.estimate.conductivityDsPerM + drift
   const room = Math.max(0, input.settings.planning.conductivityMaxDsPerM - undosedDsPerM)
-  return chooseDoses({ paths, dosables, conductivityDsPerMPerMmolPerL, conductivityRoomDsPerM: room })
+  const parity = parityOf(input)
+  return chooseDoses({
+    ...{ paths, dosables, conductivityDsPerMPerMmolPerL, conductivityRoomDsPerM: room },
+    ...(parity === undefined ? {} : { parity }),
+  })
+}
+
+function parityOf({ settings }: PlanInput): DoseQuestion['parity'] {
+  const { parity } = settings.planning
+  if (parity === undefined) return undefined
+  const [one, other] = parity.stocks.map((name) => settings.stocks.findIndex(({ id }) => id === name))
+  return one! < 0 || other! < 0 ? undefined : { stocks: [one!, other!], windowShare: parity.windowShare }
 }
 
 function withAcid(paths: readonly LevelPath[], acid: Dosable, volumeUl: number): LevelPath[] {

@@ -14,6 +14,13 @@ export interface DoseQuestion {
   readonly conductivityDsPerMPerMmolPerL: Float64Array
   /** rise of conductivity that the bound still leaves, dS/m, 0 or more */
   readonly conductivityRoomDsPerM: number
+  readonly parity?: ParityQuestion
+}
+
+/** Two stocks, by their index in the question, and how far one may run ahead of the other. */
+export interface ParityQuestion {
+  readonly stocks: readonly [number, number]
+  readonly windowShare: number
 }
 
 export type DoseAnswer =
@@ -121,6 +128,10 @@ export function toProgram(question: DoseQuestion): DoseProgram {
     rows.push(Float64Array.from({ length: size }, (_, j) => -(stocks[j]?.mmolPerLPerMl[e] ?? 0)))
     bounds.set(atLeast.push(-room) - 1, e)
   }
+  for (const row of parityRows(question, size)) {
+    rows.push(row)
+    atLeast.push(0)
+  }
   const conductivity = conductivityLimit(question, stocks, size)
   if (conductivity !== undefined) {
     rows.push(conductivity)
@@ -129,6 +140,21 @@ export function toProgram(question: DoseQuestion): DoseProgram {
   const upper = Float64Array.from({ length: size }, (_, j) => (j < stocks.length ? stocks[j]!.maxUl / 1000 : Infinity))
   const program = { hessian, linear, rows, atLeast, equalities: 0, lower: new Float64Array(size), upper }
   return { program, bounds }
+}
+
+/** Neither runs ahead of the other by more than the window. Where one may not run the other is not held back for it. */
+function parityRows(question: DoseQuestion, size: number): Float64Array[] {
+  const { parity } = question
+  const columns = parity?.stocks.map((at) => usableStocks(question).indexOf(at)) ?? []
+  if (parity === undefined || columns.length < 2 || columns.some((column) => column < 0)) return []
+  const row = (ahead: number, behind: number): Float64Array => {
+    const coefficients = new Float64Array(size)
+    coefficients[ahead] = -1
+    coefficients[behind] = 1 + parity.windowShare
+    return coefficients
+  }
+  const [one, other] = columns
+  return [row(one!, other!), row(other!, one!)]
 }
 
 /** weight · (rise by doses - wanted rise)², as 1/2 x'Dx - d'x. */

@@ -50,6 +50,21 @@ export function tracePaths(input: PlanInput): LevelPath[] {
   return ELEMENTS.map((element, at) => tracePath(input, element, at))
 }
 
+/** Whether it is one of those that ride in stocks made for something else. */
+export function isMicro({ element }: LevelPath): boolean {
+  return MICRO.has(element)
+}
+
+/** Whether it is never raised further when over its high edge. */
+export function isNeverRaised({ element }: LevelPath): boolean {
+  return NEVER_RAISED.has(element)
+}
+
+/** How far a macronutrient may be carried along for a micronutrient’s sake: half way from aim to high edge. */
+export function comfortMmolPerL({ band }: LevelPath): number {
+  return (band.aim + band.high) / 2
+}
+
 /** The same path when something decided beforehand (an acid) brings this much, mmol/L. */
 export function raised(path: LevelPath, byMmolPerL: number): LevelPath {
   return { ...path, undosedMmolPerL: path.undosedMmolPerL + byMmolPerL }

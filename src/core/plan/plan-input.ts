@@ -11,6 +11,8 @@ export interface PlanInput {
   readonly planId: string
   readonly estimate: PlanEstimate
   readonly forecast: PlanForecast
+  /** the same for a whole day: what builds up does so over days, and an hour of the night says little of it */
+  readonly day?: PlanForecast
   /** one per element, summed over the cohorts */
   readonly bands: readonly BandSettings[]
   readonly phBand: PhBand

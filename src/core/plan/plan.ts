@@ -2,6 +2,7 @@
 // person should know that no dose can mend.
 
 import type { ElementName } from '../../chemistry/element.ts'
+import type { RenewalTask } from './renewal-task.ts'
 
 export interface Plan {
   readonly id: string
@@ -11,6 +12,8 @@ export interface Plan {
   /** in order of time; their volumes add up to the doses */
   readonly shots: readonly PlanShot[]
   readonly notes: readonly PlanNote[]
+  /** solution to let go before the next doses; absent where none need go */
+  readonly renewal?: RenewalTask
   /** doses too small for a shot; given to the next plan as `owed` */
   readonly left: readonly LeftVolume[]
 }
@@ -46,6 +49,7 @@ export interface PlanShot {
  * - `parity`: a micronutrient falls because the stock it rides in is hardly dosed
  * - `conductivity`: the upper bound of conductivity holds doses back
  * - `acidity`: acid or base would be needed and cannot be given
+ * - `renewal`: solution is to be let go and replaced by water before the next doses
  * - `left`: doses below the smallest shot, left for a later plan
  * - `no-time`: shots that do not fit the interval
  */
@@ -59,6 +63,7 @@ export type PlanNoteKind =
   | 'parity'
   | 'conductivity'
   | 'acidity'
+  | 'renewal'
   | 'left'
   | 'no-time'
 

@@ -42,7 +42,8 @@ interface Way {
 }
 
 /** How long uptake needs when none of it is dosed. */
-function waiting({ estimate, forecast }: PlanInput, path: LevelPath, at: number): Way {
+function waiting(input: PlanInput, path: LevelPath, at: number): Way {
+  const { estimate, day: forecast = input.forecast } = input
   const falls = (forecast.uptakeMmol[at]! - forecast.makeUpMmol[at]!) / estimate.volumeL
   if (!(falls > 0))
     return { text: 'Uptake does not outrun what make-up water brings, so it will not fall by itself.', figures: {} }
@@ -51,7 +52,8 @@ function waiting({ estimate, forecast }: PlanInput, path: LevelPath, at: number)
 }
 
 /** The part of the water used that must drain so that it stays at the edge: (s - u)/(c - s), nothing drained ends at s/p. */
-function leaching({ forecast, settings }: PlanInput, path: LevelPath, at: number): Way {
+function leaching(input: PlanInput, path: LevelPath, at: number): Way {
+  const { settings, day: forecast = input.forecast } = input
   const source = settings.source.mmolPerL[at]!
   const { high } = path.band
   if (!(forecast.makeUpL > 0 && source < high)) return { text: '', figures: {} }

@@ -48,6 +48,7 @@ export interface ReservoirAccounts {
   readonly settledMmol: Solutes
   /** what came out of the air; less than 0 where more left */
   readonly airMmol: number
+  readonly drainedL: number
 }
 
 export interface Reservoir {
@@ -55,6 +56,8 @@ export interface Reservoir {
   /** at the moment advanced to */
   switchPump(pump: string, on: boolean): void
   circulate(on: boolean): void
+  /** a person lets solution go; the float valve fills up again */
+  drain(litres: number): void
   /** the whole, as a bottle drawn from a stirred tank */
   water(): Water
   /** what the probes are bathed in: it follows the whole by about ten minutes */
@@ -80,6 +83,7 @@ export function fillReservoir({ startMs, fill, makeUp, lines, lettuce }: Reservo
   let transpiredL = 0
   let makeUpL = 0
   let airMmol = 0
+  let drainedL = 0
   const mmol = noSolutes()
   const seen: OpenSolutes = { ...fill }
   const taken = noSolutes()
@@ -166,6 +170,12 @@ export function fillReservoir({ startMs, fill, makeUp, lines, lettuce }: Reservo
     circulate: (on) => {
       circulating = on
     },
+    drain: (litres) => {
+      const kept = 1 - litres / volumeL
+      for (const solute of SOLUTES) mmol[solute] *= kept
+      volumeL -= litres
+      drainedL += litres
+    },
     water: () => describeWater(concentrations()),
     waterAtProbes: () => describeWater({ ...seen }),
     accounts: () => ({
@@ -178,6 +188,7 @@ export function fillReservoir({ startMs, fill, makeUp, lines, lettuce }: Reservo
       takenMmol: { ...taken },
       settledMmol: { ...settled },
       airMmol,
+      drainedL,
     }),
   }
 }

@@ -43,6 +43,8 @@ export interface SecondPlant {
   /** power of the node gone and back */
   powerCycle(atMs: number): void
   circulate(atMs: number, on: boolean): void
+  /** litres let go at the moment advanced to */
+  drain(litres: number): void
   status(): ReturnType<ReturnType<typeof startBoard>['status']>
   /** how far probes and pumps of this seed are off */
   readonly errors: { readonly probes: ProbeErrors; readonly pumpGain: Readonly<Record<string, number>> }
@@ -128,6 +130,10 @@ export function createSecondPlant({
     pumpSeconds: () => {
       catchUp()
       return { ...reservoir.accounts().pumpSeconds }
+    },
+    drain: (litres) => {
+      catchUp()
+      reservoir.drain(litres)
     },
     sample: (atMs) => {
       runTo(atMs)
