@@ -4,7 +4,7 @@
  */
 
 import { z } from 'zod'
-import { choice, id, number, quantity } from './field.ts'
+import { choice, id, number, quantity, text } from './field.ts'
 
 /** No acid shot may exceed this, whatever the file says: design ceiling, 0.04 meq per litre of reservoir. */
 export const ACID_SHOT_CEILING_MEQ_PER_L = 0.04
@@ -51,6 +51,18 @@ const commands = z
   })
   .meta({ description: 'bounds on commands' })
 
+const bottle = z
+  .strictObject({
+    volumeMl: quantity('mL', 10, 200000, 'what the bottle holds when it is full'),
+    sinceRefillMaxMl: quantity('mL', 0, 200000, 'most that one filling may give before a person looks'),
+    firstShotMl: quantity('mL', 0.1, 1000, 'first shot after a refill, harmless whatever was filled in'),
+  })
+  .meta({ description: 'what one filling of its bottle may give' })
+
+const notChecked = z
+  .strictObject({ notChecked: text('why') })
+  .meta({ description: 'a reason why the bottle is not reckoned with' })
+
 const stock = z
   .strictObject({
     shotMaxMl: quantity('mL', 0, 5000, 'largest single run of the pump'),
@@ -68,6 +80,7 @@ const stock = z
         description:
           'stocks it must not meet before they are mixed in, told at either of the two; [] where there is none',
       }),
+    bottle: z.union([bottle, notChecked]).optional(),
   })
   .meta({ description: 'limits of one stock' })
 

@@ -27,8 +27,12 @@ export function checkStockLimits({ site, limits }: Looks): ConfigurationError[] 
       ...strangers(site, limits, entry, stocks),
       ...outOfOrder(limits, [...entry.path, 'shotMaxMl'], [...entry.path, 'hourMaxMl'], true),
       ...outOfOrder(limits, [...entry.path, 'hourMaxMl'], [...entry.path, 'dayMaxMl'], true),
+      ...outOfOrder(limits, [...entry.path, 'bottle', 'firstShotMl'], [...entry.path, 'bottle', 'volumeMl'], true),
+      ...outOfOrder(limits, [...entry.path, 'bottle', 'firstShotMl'], [...entry.path, 'shotMaxMl'], true),
+      ...outOfOrder(limits, [...entry.path, 'bottle', 'sinceRefillMaxMl'], [...entry.path, 'bottle', 'volumeMl'], true),
     ]),
     ...itemsAt(site, 'stocks').flatMap((stock) => shotsTooSmall(site, limits, stock)),
+    ...itemsAt(site, 'stocks').flatMap((stock) => firstTooSmall(site, limits, stock)),
     ...incompatible(site, limits),
   ]
 }
@@ -75,6 +79,15 @@ function shotsTooSmall(site: Look, limits: Look, { name, path }: Item): Configur
   const allowed = `0, or at least shotMinMl of the stock, which is ${least}`
   const message = 'As it stands no shot is both large enough for the pump and small enough for the limit.'
   return [faultAt(limits, ['stocks', name, 'shotMaxMl'], { allowed, message })]
+}
+
+function firstTooSmall(site: Look, limits: Look, { name, path }: Item): ConfigurationError[] {
+  const least = numberAt(site, ...path, 'shotMinMl')
+  const first = numberAt(limits, 'stocks', name, 'bottle', 'firstShotMl')
+  if (least === undefined || first === undefined || least <= first) return []
+  const allowed = `at least shotMinMl of the stock, which is ${least}`
+  const message = 'As it stands the pump could give no first shot after a refill.'
+  return [faultAt(limits, ['stocks', name, 'bottle', 'firstShotMl'], { allowed, message })]
 }
 
 /** Calcium of one stock makes solids with phosphate and sulfate of another until both are mixed in. */

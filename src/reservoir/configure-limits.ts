@@ -1,7 +1,7 @@
 /** Safety’s limits from the configuration: integer microlitres and milliseconds, every number stated. */
 
 import type { Configuration, Limits as LimitsPart, Site } from '../config/configuration.ts'
-import type { AcidLimits, Limits, ProbeLimits, StockLimits } from '../safety/limits.ts'
+import type { AcidLimits, Limits, NotChecked, ProbeLimits, RefillLimits, StockLimits } from '../safety/limits.ts'
 
 const SECOND_MS = 1000
 const MINUTE_MS = 60_000
@@ -91,8 +91,22 @@ function stockLimits({ id, node, pump, rateMlPerMin }: Site['stocks'][number], l
       gapMs: minutes(entry.gapMin),
       apart: entry.apart.map(({ from, min }) => ({ from, ms: minutes(min) })),
       ...(isAcid ? { acid: true } : {}),
+      refill: refillLimits(entry.bottle),
     },
   ]
+}
+
+/** A limits file from before bottles were reckoned with says so here. */
+const NO_BOTTLE = { notChecked: 'the limits file states no bottle for it' }
+
+function refillLimits(bottle: LimitsPart['stocks'][string]['bottle']): RefillLimits | NotChecked {
+  if (bottle === undefined) return NO_BOTTLE
+  if ('notChecked' in bottle) return bottle
+  return {
+    bottleUl: microlitres(bottle.volumeMl),
+    sinceRefillMaxUl: microlitres(bottle.sinceRefillMaxMl),
+    firstShotUl: microlitres(bottle.firstShotMl),
+  }
 }
 
 function acidLimits(acid: NonNullable<LimitsPart['acid']>): AcidLimits {

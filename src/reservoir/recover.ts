@@ -8,6 +8,7 @@ import { takeLaboratory, takeObservation, takeSettled, tellReports, withdrawLabo
 import { coldSense } from '../core/sense/sense.ts'
 import type { CoreState } from '../core/state.ts'
 import { type Book, replaceCommand } from '../safety/book.ts'
+import { drawn } from '../safety/bottle.ts'
 import { adoptBoot } from '../safety/node-boot.ts'
 import { onAct } from '../safety/on-act.ts'
 import { rebuildBook } from '../safety/rebuild.ts'
@@ -84,6 +85,8 @@ function foldRecord(settings: ReservoirSettings, before: ReservoirState, record:
       return { ...state, commandCount: state.commandCount + 1 }
     case 'tripped':
       return { ...state, safety: relatch(state.safety, record) }
+    case 'settled':
+      return foldSettled(settings, state, record)
     case 'act':
       return foldAct(settings, { ...state, watch: watchAct(state.watch, record.act) }, record)
     case 'node-boot':
@@ -134,6 +137,12 @@ function foldOther(settings: ReservoirSettings, before: ReservoirState, record: 
 }
 
 type Of<Kind extends LedgerRecord['kind']> = Extract<LedgerRecord, { kind: Kind }>
+
+/** What was drawn from each bottle; a shot of which nobody knows is still in the book and counts there. */
+function foldSettled(settings: ReservoirSettings, state: ReservoirState, record: Of<'settled'>): ReservoirState {
+  const safety = record.outcome === 'unknown' ? state.safety : drawn(state.safety, record)
+  return { ...state, safety, core: state.core && foldCoreRecord(settings, state.core, record) }
+}
 
 function foldAct(settings: ReservoirSettings, state: ReservoirState, record: Of<'act'>): ReservoirState {
   const safety = onAct(settings.limits, state.safety, record).state

@@ -1,4 +1,5 @@
 import { latestEndMs, type OpenCommand } from './book.ts'
+import { type BottleFacts, bottleFacts, NO_FIGURES } from './bottle.ts'
 import { type Caps, capsOf, missingSensors } from './caps.ts'
 import { switchHeldBecause } from './hold-switch.ts'
 import { isComplete, type Limits, type ProbeLimits, type ProbeRole, type StockLimits, stockLimitsOf } from './limits.ts'
@@ -70,7 +71,7 @@ interface NodeFacts {
   readonly runningPump: string | null
 }
 
-interface DoseFacts {
+interface DoseFacts extends BottleFacts {
   readonly rateUlPerS: number
   readonly caps: Caps
   readonly hourUl: number
@@ -225,6 +226,7 @@ function doseFacts(limits: Limits, state: SafetyState, entry: StockLimits | null
     apart: apartFacts(limits, state, entry, atMs),
     openOfPump: book.commands.find(ofPump)?.commandId ?? null,
     openOfNode: book.commands.find(ofNode)?.commandId ?? null,
+    ...bottleFacts(state, entry),
     isAcid: entry.acid === true,
     sinceAcidMs: sinceAcidMs(limits, state, atMs),
     waitForRoomMs: (volumeUl, capUl, windowMs) =>
@@ -240,6 +242,8 @@ const NO_DOSE: DoseFacts = {
   dayUl: Number.NaN,
   sinceShotMs: Number.NaN,
   gapMs: Number.NaN,
+  bottleChecked: true,
+  ...NO_FIGURES,
   apart: [],
   openOfPump: null,
   openOfNode: null,

@@ -56,9 +56,16 @@ function largestShotUl(facts: Facts, limits: Limits): number {
     shotCapUl(facts, limits),
     leftUl(facts.caps.hourMaxUl, facts.hourUl),
     leftUl(facts.caps.dayMaxUl, facts.dayUl),
+    ...bottleBoundsUl(facts),
   ]
   const volumeUl = Math.min(...boundsUl)
   return runMsOf(volumeUl, facts.rateUlPerS) >= 1 ? volumeUl : 0
+}
+
+function bottleBoundsUl(facts: Facts): readonly number[] {
+  if (!facts.bottleChecked) return []
+  const { bottleUl, sinceRefillUl, sinceRefillMaxUl, seriesUl } = facts
+  return [leftUl(bottleUl, sinceRefillUl), leftUl(sinceRefillMaxUl, sinceRefillUl), leftUl(seriesUl, 0)]
 }
 
 function shotCapUl(facts: Facts, limits: Limits): number {

@@ -3,6 +3,7 @@ import { ACID_INTERLOCKS } from './interlocks-acid.ts'
 import { DOSE_INTERLOCKS } from './interlocks-dose.ts'
 import { NODE_INTERLOCKS } from './interlocks-node.ts'
 import { PROBE_INTERLOCKS } from './interlocks-probe.ts'
+import { REFILL_INTERLOCKS } from './interlocks-refill.ts'
 import { STANDING_INTERLOCKS } from './interlocks-standing.ts'
 import { WATER_INTERLOCKS } from './interlocks-water.ts'
 
@@ -13,5 +14,6 @@ export const INTERLOCKS: readonly Interlock[] = [
   ...PROBE_INTERLOCKS,
   ...WATER_INTERLOCKS,
   ...DOSE_INTERLOCKS,
+  ...REFILL_INTERLOCKS,
   ...ACID_INTERLOCKS,
 ]

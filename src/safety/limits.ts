@@ -73,6 +73,17 @@ export interface StockLimits {
   /** stocks that must not meet this one; holds both ways, whichever of the two declares it */
   readonly apart: readonly Apart[]
   readonly acid?: boolean
+  /** what may be drawn from one filling of its bottle; without it, or a reason why not, the stock is never dosed */
+  readonly refill?: RefillLimits | NotChecked
+}
+
+export interface RefillLimits {
+  /** what its bottle holds */
+  readonly bottleUl: number
+  /** most that one filling may give before a person looks */
+  readonly sinceRefillMaxUl: number
+  /** first shot after a refill: harmless, whatever was filled in; each next one may be double the largest so far */
+  readonly firstShotUl: number
 }
 
 interface Apart {

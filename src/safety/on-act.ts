@@ -1,3 +1,4 @@
+import { refilled } from './bottle.ts'
 import { quietly, type Transition } from './happening.ts'
 import { withLeases } from './lease.ts'
 import type { Limits } from './limits.ts'
@@ -5,8 +6,9 @@ import type { SafetyState } from './state.ts'
 
 export type SafetyAct =
   | { readonly act: 'rinsed' | 'probe-checked'; readonly doneAtMs: number }
+  | { readonly act: 'stock-refilled'; readonly doneAtMs: number; readonly stock: string; readonly volumeMl: number }
   /** none of safety’s business */
-  | { readonly act: 'salt-added' | 'drained' | 'topped-up' | 'stock-refilled' | 'transplanted' | 'harvested' }
+  | { readonly act: 'salt-added' | 'drained' | 'topped-up' | 'transplanted' | 'harvested' }
 
 /**
  * Something a person did by hand. The rinse counts when it was done after sanitising ended, the probe check when it
@@ -27,6 +29,8 @@ export function onAct(
       return isDoneIn(state, 'to-check', act.doneAtMs, atMs)
         ? withLeases(quietly({ ...state, sanitise: null }))
         : quietly(state)
+    case 'stock-refilled':
+      return quietly(refilled(state, { ...act, atMs }))
     default:
       return quietly(state)
   }

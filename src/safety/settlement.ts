@@ -1,4 +1,5 @@
 import { type OpenCommand, replaceCommand, type Settlement, settleInBook } from './book.ts'
+import { drawn } from './bottle.ts'
 import { andThen, type Outcome, quietly, type Transition } from './happening.ts'
 import type { Limits } from './limits.ts'
 import { possiblyUlOf, surelyUlOf } from './run-time.ts'
@@ -44,7 +45,7 @@ export function settle(
   const { commandId, stock, delivered } = settlement
   const told = { kind: 'settled', commandId, stock, outcome, delivered } as const
   return {
-    state: { ...state, book: settleInBook(limits, state.book, settlement) },
+    state: drawn({ ...state, book: settleInBook(limits, state.book, settlement) }, settlement),
     happenings: [totalRunMs === undefined ? told : { ...told, totalRunMs }],
   }
 }

@@ -1,4 +1,5 @@
 import { type Book, EMPTY_BOOK } from './book.ts'
+import type { Bottle } from './bottle.ts'
 import { switchHeldBecause } from './hold-switch.ts'
 import type { Limits } from './limits.ts'
 import type { Mode } from './types.ts'
@@ -26,6 +27,8 @@ export interface SafetyState {
   readonly diskWritable: boolean
   readonly clockSane: boolean
   readonly book: Book
+  /** since its last refill, by stock; one that was never drawn from is full */
+  readonly bottles: Readonly<Record<string, Bottle>>
 }
 
 /** Where sanitising stands. `sinceMs` is the moment from which the next act counts. */
@@ -130,6 +133,7 @@ export function initialSafetyState(limits: Limits): SafetyState {
     diskWritable: true,
     clockSane: true,
     book: EMPTY_BOOK,
+    bottles: {},
   }
 }
 

@@ -10,6 +10,11 @@ export function advise(bench: Bench, planId: string, agoMs: number): void {
   if (agoMs > 0) bench.pass(agoMs)
 }
 
+/** Limits with one stock’s entry changed. */
+export function withStock(stock: string, change: object): Limits {
+  return { ...LIMITS, stocks: LIMITS.stocks.map((entry) => (entry.stock === stock ? { ...entry, ...change } : entry)) }
+}
+
 /** The same bench with a second pH probe, and what the limits say of the two. */
 export function withTwin(twinsWithin: Limits['twinsWithin']): Limits {
   const { twinsWithin: _none, ...limits } = LIMITS

@@ -73,7 +73,9 @@ export const LIMITS: Limits = {
 
 function stock(name: string, pump: string, rateUlPerS: number, gapMs: number, apart: Limits['stocks'][0]['apart']) {
   const caps = { shotMaxUl: 40_000, hourMaxUl: 80_000, dayMaxUl: 700_000 }
-  return { stock: name, node: 'bench', pump, rateUlPerS, ...caps, gapMs, apart }
+  // A bottle that bounds nothing here; what it bounds is asked of a bench of its own.
+  const refill = { bottleUl: 9_000_000, sinceRefillMaxUl: 9_000_000, firstShotUl: 9_000_000 }
+  return { stock: name, node: 'bench', pump, rateUlPerS, ...caps, gapMs, apart, refill }
 }
 
 const GOOD_WATER = {
@@ -179,6 +181,11 @@ export class Bench {
 
   act(act: SafetyAct['act'], doneAtMs = this.atMs): readonly Happening[] {
     return this.take(onAct(this.limits, this.state, { atMs: this.atMs, act: { act, doneAtMs } as SafetyAct }))
+  }
+
+  refill(stockName: string, volumeMl: number, doneAtMs = this.atMs): void {
+    const act = { act: 'stock-refilled', stock: stockName, volumeMl, doneAtMs } as const
+    this.take(onAct(this.limits, this.state, { atMs: this.atMs, act }))
   }
 
   edge(news: EdgeWord): readonly Happening[] {

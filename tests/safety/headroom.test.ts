@@ -1,8 +1,8 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
+import { withStock } from './arrangement.ts'
 import { HOUR, MINUTE, readyBench, SECOND } from './bench.ts'
 import { moves, play } from './campaign.ts'
-import { withStock } from './interlock-cases.ts'
 
 describe('headroom', () => {
   it('is what judge permits: all of it, any part of it, and not one microlitre more', () => {

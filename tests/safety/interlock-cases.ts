@@ -9,17 +9,14 @@ import {
   unnamed,
   wait,
   withoutAcidRules,
+  withStock,
 } from './arrangement.ts'
 import { type Bench, DAY, HOUR, LIMITS, MINUTE, readyBench, SECOND } from './bench.ts'
 import { holds, type InterlockCase, refuses } from './interlock-case.ts'
 import { PEOPLE_CASES } from './interlock-cases-people.ts'
+import { REFILL_CASES } from './interlock-cases-refill.ts'
 
 const acid = { stock: 'acid', volumeUl: 1000 } as const
-
-/** Limits with one stock’s entry changed. */
-export function withStock(stock: string, change: object): Limits {
-  return { ...LIMITS, stocks: LIMITS.stocks.map((entry) => (entry.stock === stock ? { ...entry, ...change } : entry)) }
-}
 
 function withoutProbe(role: string, change: Partial<Limits> = {}): Limits {
   return { ...LIMITS, ...change, probes: LIMITS.probes.filter((probe) => probe.role !== role) }
@@ -63,6 +60,7 @@ const LARGE = withStock('nitrate', { shotMaxUl: 9_000_000, hourMaxUl: 9_000_000,
 /** Every interlock at its edge: just inside it holds, just outside it refuses. */
 export const INTERLOCK_CASES: readonly InterlockCase[] = [
   ...PEOPLE_CASES,
+  ...REFILL_CASES,
 
   holds('started', 'a daemon that started under a term of its own'),
   holds('started', 'the very first term, 0', { arrange: firstTerm }),

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
+import { withStock } from './arrangement.ts'
 import { HOUR, LIMITS, MINUTE, readyBench } from './bench.ts'
-import { withStock } from './interlock-cases.ts'
 
 describe('judge', () => {
   it('permits a shot within every limit, with the run rounded down to whole milliseconds', () => {

@@ -80,6 +80,7 @@ function randomStocks(chance: Chance): readonly StockLimits[] {
       dayMaxUl: Math.floor(shotMaxUl * chance.pick([2, 3, 5])),
       gapMs: chance.pick([0, 1, 5, 25]) * MINUTE,
       apart: [],
+      refill: { notChecked: 'the second model does not know of bottles yet' },
       ...more,
     }
   }

@@ -53,6 +53,17 @@ const cuts = (count: number) =>
   Array.from({ length: count }, (_cut, at) => Math.floor(((at + 1) * day.log.length) / (count + 1)))
 
 describe('a process that died', () => {
+  it('knows what was drawn from every bottle, and where sanitising stands, wherever it died', () => {
+    expect(Object.values(states.at(-1)!.safety.bottles).some(({ usedUl }) => usedUl > 0)).toBe(true)
+    for (const at of cuts(10)) {
+      for (const from of [0, Math.floor(at / 2)]) {
+        const { safety } = recoveredAt(at, from)
+        expect(safety.bottles, `input ${at}, snapshot before ${from}`).toEqual(states[at]!.safety.bottles)
+        expect(safety.sanitise).toEqual(states[at]!.safety.sanitise)
+      }
+    }
+  })
+
   it('comes back to the same estimate, bit for bit, wherever it died and whatever snapshot was left', () => {
     for (const at of cuts(25)) {
       for (const from of [0, Math.floor(at / 2), Math.max(0, at - 3)])
