@@ -11,7 +11,9 @@ await build({
     plant: 'simulator/main.ts',
     'seed-worker': 'src/trial/seed-worker.ts',
     // Figures are taken of the bundle, not of the sources; only `npm run bench` asks for it.
-    ...(process.argv.includes('--bench') ? { bench: 'tests/bench/main.ts' } : {}),
+    ...(process.argv.includes('--bench')
+      ? { bench: 'tests/bench/main.ts', 'estimate-worker': 'tests/bench/estimate-worker.ts' }
+      : {}),
   },
   outdir: 'dist',
   bundle: true,

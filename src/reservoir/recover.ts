@@ -71,7 +71,8 @@ function asUntold(book: Book, rows: readonly LedgerRecord[]): Book {
   )
 }
 
-function foldRecord(settings: ReservoirSettings, before: ReservoirState, record: LedgerRecord): ReservoirState {
+/** One record as the change of state that it is; the book of deliveries is not in it, see `recover`. */
+export function foldRecord(settings: ReservoirSettings, before: ReservoirState, record: LedgerRecord): ReservoirState {
   const state = { ...before, atMs: Math.max(before.atMs, record.atMs) }
   switch (record.kind) {
     case 'started':

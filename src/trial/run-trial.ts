@@ -5,8 +5,9 @@ import { createWorld, type World } from '../../simulator/world.ts'
 import type { Configuration } from '../config/configuration.ts'
 import { coreSettings } from '../reservoir/configure.ts'
 import { inputOfMessage } from '../reservoir/inbound.ts'
+import type { LedgerRecord } from '../reservoir/index.ts'
 import type { Input } from '../reservoir/input.ts'
-import { scoredBands } from './bands.ts'
+import { type Scored, type ScoredBand, scoredBands } from './bands.ts'
 import type { Controller } from './controller.ts'
 import { type ControllerName, createController } from './controllers.ts'
 import { emptyTally, markHour, type Tally } from './tally.ts'
@@ -24,6 +25,18 @@ export interface TrialSetup {
   readonly controller: ControllerName
   readonly days: number
   readonly seed: number
+  /** hears every record that a daemon would write */
+  readonly keep?: (record: LedgerRecord) => void
+  /** hears every hour that is scored */
+  readonly onHour?: (hour: TrialHour) => void
+}
+
+export interface TrialHour {
+  readonly atMs: number
+  readonly truthMgPerL: Readonly<Record<string, number>>
+  readonly bands: Readonly<Record<Scored, ScoredBand>>
+  /** laboratory reports that had come by then */
+  readonly reports: number
 }
 
 export interface Trial {
@@ -31,6 +44,8 @@ export interface Trial {
   readonly watch: Watch
   readonly controller: Controller
   readonly truth: ReturnType<World['truth']>
+  /** mass of tracked elements that left with discharged solution, g */
+  readonly dischargedElementsG: number
   readonly wallSeconds: number
 }
 
@@ -44,13 +59,14 @@ export function runTrial(setup: TrialSetup, wallMs: () => number): Trial {
   const { configuration, scenario, days, seed } = setup
   const beganMs = wallMs()
   const world = createWorld(scenario, seed, { heartbeatMs: HEARTBEAT_MS })
-  const controller = createController(setup.controller, configuration, world)
+  const controller = createController(setup.controller, configuration, world, setup.keep)
   const settings = coreSettings(configuration)
   const watch = createWatch(configuration)
   const tally = emptyTally()
   const give = (input: Input): void => {
     for (const { node, sent } of controller.handle(input)) world.receive(input.atMs, node, sent)
   }
+  const discharge = createDischarge()
   let reports = 0
   start(configuration, world.startMs, give)
   const endMs = world.startMs + days * DAY_MS
@@ -67,12 +83,29 @@ export function runTrial(setup: TrialSetup, wallMs: () => number): Trial {
     }
     give({ kind: 'tick', atMs })
     if (controller.dump?.(atMs) === 'new-fill') world.replaceAll()
-    const isScored = reports > 0 || scenario.laboratory.everyDays === 0
-    if (isScored && (atMs - world.startMs) % HOUR_MS === 0) {
-      markHour(tally, world.truth().mgPerL, controller.belief?.(), scoredBands(settings, atMs), reports)
-    }
+    if ((atMs - world.startMs) % HOUR_MS !== 0) continue
+    const truth = world.truth()
+    discharge.look(truth)
+    if (reports === 0 && scenario.laboratory.everyDays !== 0) continue
+    const hour = { atMs, truthMgPerL: truth.mgPerL, bands: scoredBands(settings, atMs), reports }
+    markHour(tally, hour.truthMgPerL, controller.belief?.(), hour.bands, reports)
+    setup.onHour?.(hour)
   }
-  return { tally, watch, controller, truth: world.truth(), wallSeconds: (wallMs() - beganMs) / 1000 }
+  const wallSeconds = (wallMs() - beganMs) / 1000
+  return { tally, watch, controller, truth: world.truth(), dischargedElementsG: discharge.grams(), wallSeconds }
+}
+
+/** What went with the discharged litres: their mass of elements, as it stood an hour before at most. */
+function createDischarge(): { look(truth: ReturnType<World['truth']>): void; grams(): number } {
+  let grams = 0
+  let before = { dischargedL: 0, mgPerL: 0 }
+  return {
+    look({ dischargedL, mgPerL }) {
+      grams += ((dischargedL - before.dischargedL) * before.mgPerL) / 1000
+      before = { dischargedL, mgPerL: Object.values(mgPerL).reduce((sum, level) => sum + level, 0) }
+    },
+    grams: () => grams,
+  }
 }
 
 function start(configuration: Configuration, atMs: number, give: (input: Input) => void): void {

@@ -1,7 +1,14 @@
 /** The reservoir itself behind the face a trial drives. */
 
 import type { Configuration } from '../config/configuration.ts'
-import { createReservoir, type Effect, type Input, type Reservoir, toCommandMessage } from '../reservoir/index.ts'
+import {
+  createReservoir,
+  type Effect,
+  type Input,
+  type LedgerRecord,
+  type Reservoir,
+  toCommandMessage,
+} from '../reservoir/index.ts'
 import type { Belief, Controller, Outgoing } from './controller.ts'
 import { learnClock, leaseFor, type NodeClock } from './node-clock.ts'
 
@@ -13,9 +20,16 @@ export interface TarnwardController extends Controller {
   readonly reservoir: Reservoir
 }
 
-/** A controller that is the whole loop: estimate, plan, gate. */
-export function createTarnwardController(configuration: Configuration): TarnwardController {
-  return new Driver(createReservoir(configuration))
+/**
+ * A controller that is the whole loop: estimate, plan, gate.
+ *
+ * @param keep hears every record that a daemon would write
+ */
+export function createTarnwardController(
+  configuration: Configuration,
+  keep?: (record: LedgerRecord) => void,
+): TarnwardController {
+  return new Driver(createReservoir(configuration), keep)
 }
 
 class Driver implements TarnwardController {
@@ -27,8 +41,11 @@ class Driver implements TarnwardController {
   readonly #clocks = new Map<string, NodeClock>()
   readonly #allowed = new Map<string, boolean>()
 
-  constructor(reservoir: Reservoir) {
+  readonly #keep: ((record: LedgerRecord) => void) | undefined
+
+  constructor(reservoir: Reservoir, keep: ((record: LedgerRecord) => void) | undefined) {
     this.reservoir = reservoir
+    this.#keep = keep
   }
 
   handle(input: Input): readonly Outgoing[] {
@@ -48,7 +65,10 @@ class Driver implements TarnwardController {
       if (effect.kind === 'lease') this.#allowed.set(effect.node, effect.allowed)
       if (effect.kind === 'lease' && !effect.allowed) out.push(...this.#lease(effect.node, atMs, 0))
       if (effect.kind === 'alarm' && effect.state === 'unacknowledged') this.alarms.push(effect.alarm)
-      if (effect.kind === 'record') this.#count(effect)
+      if (effect.kind === 'record') {
+        this.#count(effect)
+        this.#keep?.(effect.record)
+      }
       if (effect.kind === 'command') out.push(...this.#send(effect, atMs))
     }
     return out

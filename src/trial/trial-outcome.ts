@@ -10,6 +10,8 @@ export interface TrialOutcome {
   readonly waterL: number
   readonly dischargedL: number
   readonly saltG: number
+  /** mass of tracked elements that left with discharged solution, g */
+  readonly dischargedElementsG: number
   readonly shots: number
   readonly refused: number
   readonly unknown: number
@@ -19,7 +21,7 @@ export interface TrialOutcome {
 }
 
 /** A run as data. Nothing of the clock on the wall is in it, so it is the same wherever and beside whatever it ran. */
-export function outcomeOf({ tally, watch, controller, truth }: Trial, seed: number): TrialOutcome {
+export function outcomeOf({ tally, watch, controller, truth, dischargedElementsG }: Trial, seed: number): TrialOutcome {
   return {
     seed,
     tally,
@@ -27,6 +29,7 @@ export function outcomeOf({ tally, watch, controller, truth }: Trial, seed: numb
     waterL: truth.topUpL,
     dischargedL: truth.dischargedL,
     saltG: truth.saltG,
+    dischargedElementsG,
     shots: watch.shots,
     refused: controller.refused,
     unknown: controller.unknown,

@@ -9,6 +9,7 @@ export interface TrialReport extends Score {
   readonly waterL: number
   readonly dischargedL: number
   readonly saltG: number
+  readonly dischargedElementsG: number
   readonly shots: number
   readonly refused: number
   readonly unknown: number
@@ -40,6 +41,7 @@ export function reportOf(outcomes: readonly TrialOutcome[]): TrialReport {
     waterL: mean(({ waterL }) => waterL),
     dischargedL: mean(({ dischargedL }) => dischargedL),
     saltG: mean(({ saltG }) => saltG),
+    dischargedElementsG: mean(({ dischargedElementsG }) => dischargedElementsG),
     shots: sum(({ shots }) => shots),
     refused: sum(({ refused }) => refused),
     unknown: sum(({ unknown }) => unknown),

@@ -1,6 +1,10 @@
-/** `npm run bench`: what the daemon costs, each figure beside its goal. `-- --json` for machines, `-- start` for one part alone. */
+/**
+ * `npm run bench`: what the daemon costs, each figure beside its goal. `-- --json` for machines, `-- start` for one part
+ * alone, `-- estimate` for what the estimate is worth (see `estimate.ts`).
+ */
 
 import { cpus } from 'node:os'
+import { estimateBench } from './estimate.ts'
 import { insideFigures } from './inside.ts'
 import { type Figure, tableOf } from './measure.ts'
 import { startUpFigures } from './start-up.ts'
@@ -13,13 +17,19 @@ const PARTS = [
 ] as const
 
 const asked = process.argv.slice(2)
-const asJson = asked.includes('--json')
-const parts = PARTS.filter(([name]) => asked.includes(name))
-const figures: Figure[] = []
-for (const [, what, take] of parts.length > 0 ? parts : PARTS) {
-  if (!asJson) process.stderr.write(`measuring ${what}\n`)
-  figures.push(...(await take()))
+if (asked[0] === 'estimate') await estimateBench(asked.slice(1))
+else await speedBench(asked)
+
+/** `speeds`, or no word at all, takes every part. */
+async function speedBench(words: readonly string[]): Promise<void> {
+  const asJson = words.includes('--json')
+  const parts = PARTS.filter(([name]) => words.includes(name))
+  const figures: Figure[] = []
+  for (const [, what, take] of parts.length > 0 ? parts : PARTS) {
+    if (!asJson) process.stderr.write(`measuring ${what}\n`)
+    figures.push(...(await take()))
+  }
+  const machine = { cpu: cpus()[0]?.model ?? 'unknown', cores: cpus().length, node: process.version }
+  if (asJson) console.log(JSON.stringify({ machine, figures }))
+  else console.log(`${tableOf(figures)}\n${machine.cores} × ${machine.cpu}, Node ${machine.node}`)
 }
-const machine = { cpu: cpus()[0]?.model ?? 'unknown', cores: cpus().length, node: process.version }
-if (asJson) console.log(JSON.stringify({ machine, figures }))
-else console.log(`${tableOf(figures)}\n${machine.cores} × ${machine.cpu}, Node ${machine.node}`)
