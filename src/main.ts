@@ -3,7 +3,10 @@
 
 import { Command, CommanderError } from 'commander'
 import packageJson from '../package.json' with { type: 'json' }
+import type { ActFields, ActOptions, amount as amountOf } from './cli/act.ts'
 import { CommandFailure, EXIT_CODES } from './cli/command-failure.ts'
+
+type Amount = typeof amountOf
 
 const program = new Command('tarnward')
   .description('Keeps the nutrient solution of a recirculating hydroponic reservoir right while nobody is in the room.')
@@ -17,7 +20,9 @@ program
   .option('--demo', 'an embedded broker and a simulated bench; needs no hardware')
   .option('--for <time>', 'end by itself after this wall time, e.g. 60s or 5m, with a summary')
   .option('--state-dir <folder>', 'where ledger and readings are kept')
-  .option('--port <number>', 'port of the page, on this machine only', '8420')
+  .option('--port <number>', 'port of the page', '8420')
+  .option('--listen <address>', 'let other machines in at this address; needs a token to be there')
+  .option('--host-name <name>', 'a name under which the page may be asked for; may be repeated', repeated, [])
   .option('--scale <factor>', 'demo: how many times as fast as the clock on the wall', '60')
   .option('--days <number>', 'demo: days lived in a moment before the page opens', '14')
   .option('--seed <number>', 'demo: which bench', '1')
@@ -52,6 +57,15 @@ lab
   .option('--json', 'the answer for machines')
   .action(async (file, options) => (await import('./cli/lab-add.ts')).labAdd(file, options))
 
+lab
+  .command('withdraw')
+  .description('take a report back')
+  .argument('<id>', 'as lab list names it')
+  .requiredOption('--reason <text>', 'why, for the ledger')
+  .option('--by <name>', 'who says so, for the ledger')
+  .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
+  .action(async (id, options) => (await import('./cli/lab-withdraw.ts')).labWithdraw(id, options))
+
 program
   .command('status')
   .description('what the running daemon believes and will do next')
@@ -85,6 +99,20 @@ person('unshelve', 'take an alarm from the shelf before its time', 'taken up aga
   .action(async (alarm, options) =>
     (await import('./cli/instruct.ts')).instruct({ instruction: 'unshelve', alarm }, options),
   )
+person('approve', 'approve a plan, in the mode advise', 'approved')
+  .argument('<plan>', 'as status names it')
+  .action(async (planId, options) =>
+    (await import('./cli/instruct.ts')).instruct({ instruction: 'approve', planId }, options),
+  )
+person('mode', 'watch only, propose, or act')
+  .argument('<mode>', 'observe, advise or automatic')
+  .action(async (name, options) => {
+    const { instruct, modeNamed } = await import('./cli/instruct.ts')
+    return instruct(modeNamed(name), options)
+  })
+addActs(program.command('act').description('tell the daemon what was done by hand'))
+addCalibrations(program.command('calibrate').description('tell the daemon what a probe or a pump was measured to do'))
+addTokens(program.command('token').description('who may ask the daemon for what'))
 
 program
   .command('water')
@@ -166,12 +194,93 @@ try {
   process.exitCode = exitCodeOf(error)
 }
 
+function addTokens(token: Command): void {
+  const at = (name: string, description: string): Command =>
+    token
+      .command(name)
+      .description(description)
+      .option('--config <file>', 'site file')
+      .option('--state-dir <folder>', 'where ledger and readings are kept')
+      .option('--json', 'the answer for machines')
+  at('create', 'a new token; its secret is shown this once')
+    .requiredOption('--name <name>', 'whose it is')
+    .requiredOption('--role <role>', 'viewer, grower or technician')
+    .option('--days <number>', 'how long it is good for')
+    .action(async (options) => (await import('./cli/token.ts')).tokenCreate(options))
+  at('list', 'every token there is').action(async (options) => (await import('./cli/token.ts')).tokenList(options))
+  at('revoke', 'a token is good for nothing from now on')
+    .argument('<id>', 'as token list names it')
+    .action(async (id, options) => (await import('./cli/token.ts')).tokenRevoke(id, options))
+}
+
+function addActs(acts: Command): void {
+  const done = (usage: string, description: string): Command =>
+    acts
+      .command(usage)
+      .description(description)
+      .option('--at <time>', 'when it was done, ISO 8601 with offset; now where it is not said')
+      .option('--by <name>', 'who did it, for the ledger')
+      .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
+  const tell = async (name: string, fields: (amount: Amount) => ActFields, options: ActOptions): Promise<void> => {
+    const { act, amount } = await import('./cli/act.ts')
+    return act(name, fields(amount), options)
+  }
+  done('salt-added <salt> <grams>', 'a salt was weighed in').action((salt, g, options) =>
+    tell('salt-added', (amount) => ({ salt, massG: amount('grams', g) }), options),
+  )
+  done('drained <litres>', 'solution was let go').action((l, options) =>
+    tell('drained', (amount) => ({ volumeL: amount('litres', l) }), options),
+  )
+  done('topped-up <litres>', 'source water was added by hand').action((l, options) =>
+    tell('topped-up', (amount) => ({ volumeL: amount('litres', l) }), options),
+  )
+  done('stock-refilled <stock> <millilitres>', 'a bottle was filled; it holds this much now')
+    .option('--batch <name>', 'name of the mixing')
+    .action((stock, ml, options) =>
+      tell(
+        'stock-refilled',
+        (amount) => ({ stock, volumeMl: amount('millilitres', ml), batch: options.batch }),
+        options,
+      ),
+    )
+  done('transplanted <crop> <plants> <cohort>', 'plants came into the channels').action((crop, n, cohort, options) =>
+    tell('transplanted', (amount) => ({ crop, plants: amount('plants', n), cohort }), options),
+  )
+  done('harvested <cohort>', 'plants left the channels').action((cohort, options) =>
+    tell('harvested', () => ({ cohort }), options),
+  )
+}
+
+function addCalibrations(calibrate: Command): void {
+  const at = (usage: string, description: string): Command =>
+    calibrate
+      .command(usage)
+      .description(description)
+      .requiredOption('--reason <text>', 'why, for the ledger')
+      .option('--by <name>', 'who says so, for the ledger')
+      .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
+  at('probe <probe> <slope> <offset>', 'a reading counts as slope times what it shows, plus offset').action(
+    async (probe, slope, offset, options) =>
+      (await import('./cli/instruct.ts')).instruct(
+        { instruction: 'calibrate', probe, slope: Number(slope), offset: Number(offset) },
+        options,
+      ),
+  )
+  at('pump <stock> <rate>', 'mL/min, by cylinder or scale; water for an acid’s pump').action(
+    async (stock, rate, options) => {
+      const { amount } = await import('./cli/act.ts')
+      const { instruct } = await import('./cli/instruct.ts')
+      return instruct({ instruction: 'pump-rate', stock, rateMlPerMin: amount('rate', rate) }, options)
+    },
+  )
+}
+
 /** A command by which somebody says something to the running daemon; without a usual reason it asks for one. */
 function person(name: string, description: string, usualReason?: string): Command {
   const command = program
     .command(name)
     .description(description)
-    .option('--by <name>', 'who says so, for the ledger', 'command line')
+    .option('--by <name>', 'who says so, for the ledger')
     .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
   return usualReason === undefined
     ? command.requiredOption('--reason <text>', 'why, for the ledger')

@@ -10,6 +10,7 @@ export const EXIT_CODES = {
   fault: 70,
   'input-output': 74,
   later: 75,
+  'no-permission': 77,
   configuration: 78,
 } as const
 

@@ -201,7 +201,7 @@ async function openWire(
   })
   closings.unshift(() => daemon.stop())
   endOnFault(daemon, log)
-  const page = await openPage(daemon, settings.port, log)
+  const page = await openPage(daemon, { port: settings.port, stateFolder: bench.stateFolder, clock }, log)
   closings.unshift(() => page.close())
   const { scenario } = world
   const nowMs = (): number => clock.wallMs()

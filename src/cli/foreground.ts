@@ -1,10 +1,17 @@
 /** What commands that stay in the foreground share: the daemon’s start, its page, and how it ends. */
 
+import { join } from 'node:path'
+import { openAccessStore } from '../ledger/access-store.ts'
 import { LedgerFault } from '../ledger/ledger-fault.ts'
+import { type Access, createAccess, isGood } from '../shell/api/access/access.ts'
+import { LOOPBACK } from '../shell/api/access/guard.ts'
+import { createLocalKey } from '../shell/api/access/local-key.ts'
+import type { Clock } from '../shell/clock.ts'
+import { type Closing, closeAll } from '../shell/closing.ts'
 import { type Daemon, type DaemonOptions, type FatalKind, startDaemon } from '../shell/daemon.ts'
 import { type HttpServer, startHttp } from '../shell/http.ts'
 import { componentLog, type Logger } from '../shell/log.ts'
-import { OwnedElsewhere } from '../shell/stores.ts'
+import { ACCESS_FILE, OwnedElsewhere } from '../shell/stores.ts'
 import { CommandFailure, EXIT_CODES } from './command-failure.ts'
 import { PACKAGE_FOLDER } from './package-folder.ts'
 import { wholeNumber } from './whole-number.ts'
@@ -20,17 +27,61 @@ export async function begin(options: DaemonOptions): Promise<Daemon> {
   }
 }
 
+export interface PageWish {
+  readonly port: number
+  readonly stateFolder: string
+  readonly clock: Clock
+  /** an address beside loopback */
+  readonly listen?: string | undefined
+  readonly hostNames?: readonly string[] | undefined
+}
+
 /** The page; a port that is taken is a failure that says what to do. */
-export async function openPage(daemon: Daemon, port: number, log: Logger): Promise<HttpServer> {
-  const pageFolder = new URL('src/page/', PACKAGE_FOLDER)
+export async function openPage(daemon: Daemon, wish: PageWish, log: Logger): Promise<HttpServer> {
+  const { port, stateFolder, listen, hostNames, clock } = wish
+  const store = await openAccessStore(join(stateFolder, ACCESS_FILE))
+  const key = createLocalKey()
+  const access = createAccess({ store, nowMs: Date.now, localKey: key.secret })
+  const closings: Closing[] = [() => key.remove(), () => store.close()]
   try {
-    return await startHttp({ view: daemon.view, port, log: componentLog(log, 'http'), pageFolder })
+    const isFirst = refuseOpenDoor(access, listen)
+    const http = await startHttp({
+      ...{ view: daemon.view, site: daemon.site, access, port, log: componentLog(log, 'http'), clock },
+      pageFolder: new URL('src/page/', PACKAGE_FOLDER),
+      ...(listen === undefined ? {} : { host: listen }),
+      ...(hostNames === undefined || hostNames.length === 0 ? {} : { hostNames }),
+    })
+    closings.unshift(() => http.close())
+    if (isFirst) tellFirstToken(access)
+    key.publish(Number(new URL(http.url).port))
+    return { url: http.url, close: () => closeAll(closings) }
   } catch (error) {
+    await closeAll(closings)
+    if (error instanceof CommandFailure) throw error
     throw new CommandFailure(
       'unavailable',
       `The page cannot open port ${port}: ${error instanceof Error ? error.message : String(error)}. Name another with --port.`,
     )
   }
+}
+
+/** Other machines are let in only once somebody is known. @returns whether nobody is yet */
+function refuseOpenDoor(access: Access, listen: string | undefined): boolean {
+  const isNobody = !access.list().some((token) => isGood(token, Date.now()))
+  if (!isNobody || listen === undefined || LOOPBACK.includes(listen)) return isNobody
+  throw new CommandFailure(
+    'usage',
+    `--listen ${listen} would let other machines in and no token is there yet. Make one first: tarnward token create --name NAME --role technician`,
+  )
+}
+
+/** To standard error, since logs are kept and read by others. */
+function tellFirstToken(access: Access): void {
+  const { secret } = access.create({ name: 'first-run', role: 'technician' })
+  process.stderr.write(
+    `A technician’s token, shown this once: ${secret}\n` +
+      'Sign in with it on the page. Lost it? tarnward token create. Not needed any more? tarnward token revoke.\n',
+  )
 }
 
 /** The port that `--port` names; 0 for any free one. @throws CommandFailure for anything that is no port */

@@ -1,42 +1,49 @@
-/** `tarnward hold`, `release`, `reset`, `acknowledge`, `shelve` and `unshelve`: a person’s word to the running daemon. */
+/** `tarnward hold`, `release`, `reset`, `mode`, `approve` and the rest: a person’s word to the running daemon. */
 
-import type { PersonsInstruction } from '../shell/daemon-view.ts'
+import type { Instruction } from '../reservoir/input.ts'
 import { CommandFailure } from './command-failure.ts'
-import { askDaemon } from './daemon-http.ts'
+import { askDaemon, refusalOf } from './daemon-http.ts'
 
 export interface InstructOptions {
   readonly url: string
-  readonly by: string
+  readonly by?: string
   readonly reason: string
 }
-
-const NOT_KEPT = 503
 
 /**
  * Gives the daemon an instruction; name and reason go into the ledger with it.
  *
- * @throws CommandFailure where no daemon answers, there is nothing of that name, or the ledger cannot keep it
+ * @throws CommandFailure where no daemon answers, there is nothing of that name, it may not be, or cannot be kept
  */
-export async function instruct(instruction: PersonsInstruction, options: InstructOptions): Promise<void> {
+export async function instruct(instruction: Instruction, options: InstructOptions): Promise<void> {
   const { url, by, reason } = options
+  const signed = { ...(by === undefined ? {} : { by }), reason }
   const { status, body } =
     instruction.instruction === 'hold'
-      ? await askDaemon(url, '/api/hold', { by, reason })
-      : await askDaemon(url, '/api/instruction', { by, reason, instruction })
-  if (status >= 400) throw new CommandFailure(status === NOT_KEPT ? 'input-output' : 'data', problemText(body))
-  process.stdout.write(`${DONE[instruction.instruction]}\n`)
+      ? await askDaemon(url, '/api/hold', signed)
+      : await askDaemon(url, '/api/instruction', { ...signed, instruction })
+  if (status >= 400) throw refusalOf(status, body)
+  process.stdout.write(`${DONE[instruction.instruction] ?? 'Done, and kept in the ledger.'}\n`)
 }
 
-const DONE: Readonly<Record<PersonsInstruction['instruction'], string>> = {
+const DONE: Readonly<Partial<Record<Instruction['instruction'], string>>> = {
   hold: 'Dosing is on hold. When the reason is gone: tarnward release --reason TEXT.',
   release: 'Released. What limits and interlocks permit is dosed again.',
   reset: 'Reset. It trips again if its cause is still there.',
   acknowledge: 'Acknowledged. It stands until its cause is gone.',
   shelve: 'Shelved. It comes back by itself at its end, if its cause is still there.',
   unshelve: 'Unshelved. It is raised again if its cause is still there.',
+  approve: 'Approved. Its doses run as far as limits and interlocks permit.',
+  mode: 'The mode is set; it outlives a restart.',
+  calibrate: 'Taken. Readings from now on count with it.',
+  'pump-rate': 'Taken. Shots from now on are timed by it.',
 }
 
-function problemText(body: unknown): string {
-  const { detail, errors } = body as { readonly detail?: string; readonly errors?: readonly string[] }
-  return [detail ?? 'The daemon refused it.', ...(errors ?? [])].join('\n')
+const MODES = ['observe', 'advise', 'automatic'] as const
+
+/** The instruction behind `tarnward mode NAME`. @throws CommandFailure for a name that is no mode */
+export function modeNamed(name: string): Instruction {
+  const mode = MODES.find((one) => one === name)
+  if (mode !== undefined) return { instruction: 'mode', mode }
+  throw new CommandFailure('usage', `mode: found "${name}"; allowed are ${MODES.join(', ')}`)
 }

@@ -4,7 +4,7 @@ import { readFile } from 'node:fs/promises'
 import { basename } from 'node:path'
 import { z } from 'zod'
 import { CommandFailure } from './command-failure.ts'
-import { askDaemon } from './daemon-http.ts'
+import { askDaemon, refusalOf } from './daemon-http.ts'
 
 export interface LabAddOptions {
   readonly sampledAt: string
@@ -35,7 +35,6 @@ export async function labAdd(file: string, options: LabAddOptions): Promise<void
       fileName: basename(file),
       text,
       sampledAt: sampledAt.data,
-      by: 'command line',
       accept: options.accept ?? false,
     },
     ...(options.sample === undefined ? {} : { sample: options.sample }),
@@ -44,6 +43,7 @@ export async function labAdd(file: string, options: LabAddOptions): Promise<void
       : { mapping: { fileName: basename(options.map), text: await readText(options.map) } }),
   }
   const { status, body } = await askDaemon(options.url, '/api/laboratory', upload)
+  if (status === 401 || status === 403 || status === 503) throw refusalOf(status, body)
   if (status >= 400) throw new CommandFailure('data', problemText(body))
   process.stdout.write(options.json ? `${JSON.stringify(body)}\n` : answerText(body))
   if (status === HELD) process.exitCode = 1
@@ -70,10 +70,12 @@ interface Answer {
   readonly id?: string
   readonly text?: string
   readonly why?: readonly string[]
+  readonly known?: boolean
 }
 
 function answerText(body: unknown): string {
-  const { kind, id, text, why } = body as Answer
+  const { kind, id, text, why, known } = body as Answer
+  if (known) return `Known already as ${id}: this very file was taken before, and is not taken again.\n`
   if (kind === 'held')
     return `Held as ${id}, nothing was changed:\n  ${(why ?? []).join('\n  ')}\nCorrect the file, or send it again with --accept.\n`
   return `Taken as ${id}: ${text}\nThe log says from what to what it moved each element.\n`

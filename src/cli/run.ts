@@ -19,6 +19,8 @@ export interface RunOptions {
   readonly for?: string
   readonly stateDir?: string
   readonly port: string
+  readonly listen?: string
+  readonly hostName?: readonly string[]
   readonly scale: string
   readonly days: string
   readonly seed: string
@@ -48,17 +50,22 @@ async function runSite(options: RunOptions, siteFile: string, version: string, l
   const ending = untilEnd(lastsMs)
   const closings: Closing[] = []
   try {
+    const stateFolder = options.stateDir ?? defaultStateFolder(site)
     const link = await siteLink(configuration, siteFile, log)
     const daemon = await begin({
       ...{ configuration, clock, link, log, version, leaseMs: wire.leaseS * 1000, onFatal: ending.fail },
-      stateFolder: options.stateDir ?? defaultStateFolder(site),
+      stateFolder,
       ...('publishState' in link
         ? { publishState: (suffix: string, json: string) => (link as MqttLink).publishState(suffix, json) }
         : {}),
     })
     closings.unshift(() => daemon.stop())
     endOnFault(daemon, log)
-    const page = await openPage(daemon, port, log)
+    const page = await openPage(
+      daemon,
+      { port, stateFolder, clock, listen: options.listen, hostNames: options.hostName },
+      log,
+    )
     closings.unshift(() => page.close())
     log.info(`keeping ${site}; the page is at ${page.url}`)
     const failure = await ending.wait
@@ -105,7 +112,7 @@ async function passwordOf(file: string | undefined, siteFile: string): Promise<s
 }
 
 /** What systemd names, else the user’s own state folder. */
-function defaultStateFolder(site: string): string {
+export function defaultStateFolder(site: string): string {
   const own = process.env['STATE_DIRECTORY']
   if (own) return own
   return join(process.env['XDG_STATE_HOME'] ?? join(homedir(), '.local', 'state'), 'tarnward', site)

@@ -136,7 +136,7 @@ export type Taken =
  */
 export function takeLaboratory(state: CoreState, report: LaboratoryReport, atMs: number): Taken {
   if (report.sampledAtMs > atMs)
-    return { kind: 'refused', why: `the sample time lies ${minutes(report.sampledAtMs - atMs)} min in the future` }
+    return { kind: 'refused', why: `its sample time lies ${span(report.sampledAtMs - atMs)} in the future` }
   if (report.sampledAtMs <= oldestMs(state.history)) {
     return {
       kind: 'refused',
@@ -246,7 +246,7 @@ function readValue(value: LaboratoryReport['values'][number]): StepLaboratoryVal
 
 /** Takes something done by hand to the water, at the moment it was done. */
 export function takeWaterAct(state: CoreState, act: StepAct, doneAtMs: number, atMs: number): Taken {
-  if (doneAtMs > atMs) return { kind: 'refused', why: `done ${minutes(doneAtMs - atMs)} min in the future` }
+  if (doneAtMs > atMs) return { kind: 'refused', why: `done ${span(doneAtMs - atMs)} in the future` }
   const timed: TimedAct = { ...act, doneAtMs }
   const placed = placeInStep(state, doneAtMs, (step) => ({
     ...step,
@@ -272,6 +272,10 @@ export function takeCohort(state: CoreState, cohort: CoreState['cohorts'][number
   return { ...state, cohorts, history }
 }
 
-function minutes(ms: number): number {
-  return Math.round(ms / 60_000)
+/** A length of time in the unit that people would use for it. */
+function span(ms: number): string {
+  const minutes = Math.max(1, Math.round(ms / 60_000))
+  if (minutes < 120) return `${minutes} min`
+  const hours = Math.round(minutes / 60)
+  return hours < 48 ? `${hours} h` : `${Math.round(hours / 24)} days`
 }

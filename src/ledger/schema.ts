@@ -12,9 +12,10 @@ export interface Schema {
   readonly migrations: readonly Migration[]
 }
 
-/** 'TnwL' and 'TnwT' in ASCII; chosen here, registered nowhere. */
+/** 'TnwL', 'TnwT' and 'TnwA' in ASCII; chosen here, registered nowhere. */
 const LEDGER_APPLICATION_ID = 0x546e774c
 const TELEMETRY_APPLICATION_ID = 0x546e7754
+const ACCESS_APPLICATION_ID = 0x546e7741
 
 export const LEDGER_SCHEMA: Schema = {
   applicationId: LEDGER_APPLICATION_ID,
@@ -69,6 +70,37 @@ export const TELEMETRY_SCHEMA: Schema = {
             packed BLOB NOT NULL
           ) STRICT;
           CREATE INDEX batch_by_time ON batch (reservoir_id, until_ms);`),
+    },
+  ],
+}
+
+export const ACCESS_SCHEMA: Schema = {
+  applicationId: ACCESS_APPLICATION_ID,
+  migrations: [
+    {
+      title: 'tokens by their hash, and the keys of acts already asked for',
+      up: (database) =>
+        database.exec(`
+          CREATE TABLE token (
+            id TEXT PRIMARY KEY,
+            name TEXT NOT NULL,
+            role TEXT NOT NULL CHECK (role IN ('viewer', 'grower', 'technician')),
+            hash BLOB NOT NULL UNIQUE CHECK (length(hash) = 32),
+            created_at_ms INTEGER NOT NULL,
+            expires_at_ms INTEGER,
+            revoked_at_ms INTEGER,
+            last_used_at_ms INTEGER
+          ) STRICT, WITHOUT ROWID;
+          CREATE TABLE asked (
+            who TEXT NOT NULL,
+            key TEXT NOT NULL,
+            request_hash BLOB NOT NULL CHECK (length(request_hash) = 32),
+            at_ms INTEGER NOT NULL,
+            status INTEGER,
+            json TEXT,
+            PRIMARY KEY (who, key)
+          ) STRICT, WITHOUT ROWID;
+          CREATE INDEX asked_by_time ON asked (at_ms);`),
     },
   ],
 }

@@ -109,6 +109,44 @@ export class SqliteLedger implements Ledger {
     return this.#guarded(() => this.#entries.all(reservoirId, afterSequence, limit))
   }
 
+  /**
+   * Entries of some kinds in [fromMs, untilMs], in order; times never fall along a ledger, so the place is found by
+   * halving and years before it cost nothing.
+   */
+  async readKinds(
+    reservoirId: string,
+    kinds: readonly string[],
+    period: { readonly fromMs: number; readonly untilMs: number },
+  ): Promise<readonly StoredEntry[]> {
+    return this.#guarded(() => {
+      const head = this.#reservoir.get(reservoirId)?.head_sequence ?? 0
+      const after = this.#lastBefore(reservoirId, head, period.fromMs)
+      const last = this.#lastBefore(reservoirId, head, period.untilMs + 1)
+      return this.#database
+        .prepare<(string | number)[], StoredEntry>(
+          `SELECT sequence, kind, at_ms AS atMs, json FROM entry
+           WHERE reservoir_id = ? AND sequence > ? AND sequence <= ?
+           AND kind IN (${kinds.map(() => '?').join(', ')}) ORDER BY sequence`,
+        )
+        .all(reservoirId, after, last, ...kinds)
+    })
+  }
+
+  /** The last sequence before a moment; 0 where there is none. */
+  #lastBefore(reservoirId: string, head: number, atMs: number): number {
+    const timeOf = this.#database
+      .prepare<[string, number], number>('SELECT at_ms FROM entry WHERE reservoir_id = ? AND sequence = ?')
+      .pluck()
+    let low = 0
+    let high = head + 1
+    while (high - low > 1) {
+      const middle = Math.floor((low + high) / 2)
+      if ((timeOf.get(reservoirId, middle) ?? 0) < atMs) low = middle
+      else high = middle
+    }
+    return low
+  }
+
   async head(
     reservoirId: string,
   ): Promise<{ readonly sequence: number; readonly hash: string; readonly atMs: number }> {

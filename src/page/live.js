@@ -149,12 +149,21 @@ async function refresh() {
 }
 
 async function post(path, body) {
-  const answer = await fetch(path, {
+  const answer = await send(path, body)
+  if (answer.status !== 401) return { ok: answer.ok, body: await answer.json() }
+  const token = window.prompt('This needs your token (tarnward token create):')
+  if (!token) return { ok: false, body: await answer.json() }
+  await send('api/session', { token: token.trim() })
+  const again = await send(path, body)
+  return { ok: again.ok, body: await again.json() }
+}
+
+function send(path, body) {
+  return fetch(path, {
     method: 'POST',
     headers: { 'content-type': 'application/json' },
     body: JSON.stringify(body),
   })
-  return { ok: answer.ok, body: await answer.json() }
 }
 
 byId('hold').addEventListener('click', async () => {

@@ -4,7 +4,9 @@ import type { Configuration } from '../config/configuration.ts'
 import { formatReportError } from '../formulation/laboratory/report.ts'
 import type { SqliteLedger } from '../ledger/sqlite-ledger.ts'
 import type { Effect } from '../reservoir/effect.ts'
+import type { Instruction } from '../reservoir/input.ts'
 import type { LedgerRecord } from '../reservoir/record.ts'
+import type { ReservoirState } from '../reservoir/state.ts'
 import type { Clock } from './clock.ts'
 import type {
   DaemonView,
@@ -12,7 +14,7 @@ import type {
   InstructionAnswer,
   LaboratoryAnswer,
   LaboratoryUpload,
-  PersonsInstruction,
+  PersonsInput,
   StatusView,
 } from './daemon-view.ts'
 import { nothingToInstruct } from './instruction-check.ts'
@@ -148,6 +150,7 @@ class State implements DaemonState {
     readiness: () => this.#readiness(),
     addLaboratory: (upload) => this.#addLaboratory(upload),
     instruct: (by, reason, instruction) => this.#instruct(by, reason, instruction),
+    tell: (input) => this.#hear(input),
   }
 
   get #loop(): Loop {
@@ -171,29 +174,50 @@ class State implements DaemonState {
     ]
   }
 
-  async #instruct(by: string, reason: string, instruction: PersonsInstruction): Promise<InstructionAnswer> {
-    const why = nothingToInstruct(this.#loop.state, instruction, this.#options.clock.wallMs())
+  async #instruct(by: string, reason: string, instruction: Instruction): Promise<InstructionAnswer> {
+    const why = nothingToInstruct({
+      ...{ configuration: this.#options.configuration, state: this.#loop.state, nowMs: this.#options.clock.wallMs() },
+      instruction,
+    })
     if (why !== undefined) return { kind: 'refused', why }
-    const isTaken = await this.#loop.take({ kind: 'instruction', by, reason, instruction })
-    return isTaken ? { kind: 'taken' } : { kind: 'not-kept', why: NOT_KEPT }
+    return this.#hear({ kind: 'instruction', by, reason, instruction })
+  }
+
+  async #hear(input: PersonsInput): Promise<InstructionAnswer> {
+    const effects = await this.#loop.ask(input)
+    if (!effects) return { kind: 'not-kept', why: NOT_KEPT }
+    const told = effects.flatMap((effect) => (effect.kind === 'notification' ? [effect] : []))
+    const refusal = told.find(({ event }) => REFUSALS.has(event))
+    if (refusal) return { kind: 'refused', why: refusal.text.replace(/[.]$/, '') }
+    return { kind: 'taken' }
   }
 
   async #addLaboratory(upload: LaboratoryUpload): Promise<LaboratoryAnswer> {
     const read = readUpload(upload)
     if (read.kind !== 'result')
       return read.kind === 'unreadable' ? { kind: 'refused', why: read.errors.map(formatReportError) } : read
-    const before = this.#eventCount
-    const isTaken = await this.#loop.take({ kind: 'laboratory-result', by: upload.by, result: read.result })
-    if (!isTaken) return { kind: 'refused', why: ['the ledger cannot be written now; try again when it can'] }
-    const refusal = this.#events.find(
-      (event) => event.sequence > before && event.kind === 'refused' && event.text.includes(read.result.id),
-    )
-    if (refusal) return { kind: 'refused', why: [refusal.text] }
-    return { kind: 'accepted', id: read.result.id, text: read.text }
+    const { id } = read.result
+    if (isTakenAlready(this.#loop.state, id)) return { kind: 'accepted', id, text: read.text, known: true }
+    const answer = await this.#hear({ kind: 'laboratory-result', by: upload.by, result: read.result })
+    if (answer.kind === 'not-kept')
+      return { kind: 'refused', why: ['the ledger cannot be written now; try again when it can'] }
+    // People know a file by its name; the id is the loop’s own.
+    if (answer.kind === 'refused')
+      return { kind: 'refused', why: [answer.why.replace(`the laboratory result ${id}`, upload.fileName)] }
+    return { kind: 'accepted', id, text: read.text }
   }
 }
 
 /** A loop busy for so long with one input is not alive; six heartbeats, so its leases are long over. Chosen. */
 const STALLED_MS = 30_000
+
+/** What the loop calls it when it does not do what it was told. */
+const REFUSALS: ReadonlySet<string> = new Set(['refused', 'instruction-refused'])
+
+/** Whether this very result counts now: in the open step or in one that is kept. */
+function isTakenAlready({ core }: ReservoirState, id: string): boolean {
+  const steps = core ? [core.open, ...core.history.stretches.flatMap((stretch) => stretch.steps)] : []
+  return steps.some((step) => step.laboratory.some((report) => report.id === id))
+}
 
 const NOT_KEPT = 'the ledger cannot be written, so this would be forgotten; nothing is dosed meanwhile. Try again then'

@@ -5,6 +5,7 @@
 
 import type { Instruction, Mode } from '../reservoir/input.ts'
 import type { AlarmState } from '../reservoir/record.ts'
+import type { UnstampedInput } from './loop.ts'
 
 export interface ReadingView {
   readonly quantity: 'conductivity' | 'ph' | 'level' | 'temperature'
@@ -154,20 +155,20 @@ export interface LaboratoryUpload {
 }
 
 export type LaboratoryAnswer =
-  | { readonly kind: 'accepted'; readonly id: string; readonly text: string }
+  | { readonly kind: 'accepted'; readonly id: string; readonly text: string; readonly known?: boolean }
   /** plausible in parts only: kept for a person to decide */
   | { readonly kind: 'held'; readonly id: string; readonly why: readonly string[] }
   | { readonly kind: 'refused'; readonly why: readonly string[] }
 
-/** What people may say from outside; modes and rates are changed in the files of the site. */
-export type PersonsInstruction = Extract<
-  Instruction,
-  { instruction: 'hold' | 'release' | 'reset' | 'acknowledge' | 'shelve' | 'unshelve' }
+/** Everything that reaches the loop from a person. */
+export type PersonsInput = Extract<
+  UnstampedInput,
+  { readonly kind: 'laboratory-result' | 'laboratory-withdrawal' | 'act' | 'instruction' }
 >
 
 export type InstructionAnswer =
   | { readonly kind: 'taken' }
-  /** there is nothing of this name to reset or acknowledge */
+  /** nothing of this name is there, or it cannot be; nothing was changed */
   | { readonly kind: 'refused'; readonly why: string }
   /** the ledger takes nothing now, so it would be forgotten; nothing is dosed meanwhile */
   | { readonly kind: 'not-kept'; readonly why: string }
@@ -186,5 +187,7 @@ export interface DaemonView {
   readiness(): readonly ReadinessCheck[]
   addLaboratory(upload: LaboratoryUpload): Promise<LaboratoryAnswer>
   /** a person’s word on holds, trips and alarms; resolves when it is in force and kept */
-  instruct(by: string, reason: string, instruction: PersonsInstruction): Promise<InstructionAnswer>
+  instruct(by: string, reason: string, instruction: Instruction): Promise<InstructionAnswer>
+  /** anything else a person did or found */
+  tell(input: PersonsInput): Promise<InstructionAnswer>
 }

@@ -5,6 +5,7 @@ import { configurationHash } from '../config/configuration-hash.ts'
 import { LedgerFault } from '../ledger/ledger-fault.ts'
 import { reservoirSettings } from '../reservoir/configure-reservoir.ts'
 import { inputOfMessage } from '../reservoir/inbound.ts'
+import type { Site } from './api/site.ts'
 import { type Cancel, type Clock, repeat } from './clock.ts'
 import { watchClock } from './clock-watch.ts'
 import { closeAll } from './closing.ts'
@@ -40,6 +41,8 @@ export interface DaemonOptions {
 
 export interface Daemon {
   readonly view: DaemonView
+  /** what the API’s fuller views are made of */
+  readonly site: Site
   readonly loop: Loop
   readonly state: DaemonState
   /** Withdraws every lease, keeps a snapshot and lets go of files and links. */
@@ -100,7 +103,28 @@ async function keep(keeping: Keeping): Promise<Daemon> {
     unlessFull(component, () => stores.telemetry.flushIfDue(clock.wallMs()))
     state.publish()
   })
-  return { view: state.view, loop, state, stop: stopper({ keeping, loop, leases, timers: [stopTicks, stopWatch] }) }
+  const site = siteOf(keeping, loop)
+  return {
+    view: state.view,
+    site,
+    loop,
+    state,
+    stop: stopper({ keeping, loop, leases, timers: [stopTicks, stopWatch] }),
+  }
+}
+
+function siteOf({ configuration, version, reservoirId, stores, clock }: Keeping, loop: Loop): Site {
+  return {
+    configuration,
+    version,
+    settings: reservoirSettings(configuration),
+    state: () => loop.state,
+    nowMs: () => clock.wallMs(),
+    async records(kinds, period) {
+      const entries = await stores.ledger.readKinds(reservoirId, kinds, period)
+      return entries.map((entry) => JSON.parse(entry.json))
+    },
+  }
 }
 
 async function openLoop(keeping: Keeping, state: DaemonState, leases: () => LeaseKeeper | undefined): Promise<Loop> {

@@ -1,5 +1,6 @@
 import type { ServerResponse } from 'node:http'
 import type { FastifyInstance } from 'fastify'
+import { ROUTES } from './api/schema/index.ts'
 import { type Clock, repeat } from './clock.ts'
 import type { DaemonView, EventView } from './daemon-view.ts'
 import { sendProblem } from './problem.ts'
@@ -18,8 +19,9 @@ const BACKLOG_MAX_BYTES = 256 * 1024
  */
 export function serveEvents(server: FastifyInstance, view: DaemonView, clock: Clock): void {
   const streams = new Set<ServerResponse>()
+  const route = ROUTES.event.events
 
-  server.get('/api/events', (request, reply) => {
+  server.get(route.path, { config: { route } }, (request, reply) => {
     if (streams.size >= STREAMS_MAX)
       return sendProblem(reply, 503, `${STREAMS_MAX} streams are open; close one of the pages.`)
     const after = Number(request.headers['last-event-id'])

@@ -1,31 +1,47 @@
 /** Whether there is anything that a person’s instruction could be about. */
 
+import type { Configuration } from '../config/configuration.ts'
 import { shelvingRefused } from '../core/alarm/persons-word.ts'
+import type { Instruction } from '../reservoir/input.ts'
 import type { ReservoirState } from '../reservoir/state.ts'
-import type { PersonsInstruction } from './daemon-view.ts'
 
-/** A sentence where the trip or alarm named does not stand, with those that do; undefined where it does. */
-export function nothingToInstruct(
-  state: ReservoirState,
-  instruction: PersonsInstruction,
-  nowMs: number,
-): string | undefined {
+interface Instructed {
+  readonly configuration: Configuration
+  readonly state: ReservoirState
+  readonly nowMs: number
+  readonly instruction: Instruction
+}
+
+/** A sentence where what is named is not there, with what is; undefined where it is. */
+export function nothingToInstruct({ configuration, state, nowMs, instruction }: Instructed): string | undefined {
   switch (instruction.instruction) {
-    case 'hold':
-      return undefined
     case 'release':
       return state.safety.held ? undefined : 'dosing is not on hold, so there is nothing to release'
     case 'reset':
-      return unlessThere('trip', instruction.trip, new Set(state.safety.trips.map(({ trip }) => trip)))
+      return unlessWaiting('trip', instruction.trip, new Set(state.safety.trips.map(({ trip }) => trip)))
     case 'acknowledge':
-      return unlessThere('alarm', instruction.alarm, alarmsToAcknowledge(state))
+      return unlessWaiting('alarm', instruction.alarm, alarmsToAcknowledge(state))
     case 'shelve':
       return shelvingRefused(instruction.alarm, instruction.untilMs, nowMs)
     case 'unshelve':
       return state.alarms[instruction.alarm]?.condition === 'shelved'
         ? undefined
         : `"${instruction.alarm}" is not shelved`
+    case 'approve':
+      return noPlan(state, instruction.planId)
+    case 'calibrate':
+      return unlessKnown('probe', instruction.probe, configuration.site.probes)
+    case 'pump-rate':
+      return unlessKnown('stock', instruction.stock, configuration.site.stocks)
+    default:
+      return undefined
   }
+}
+
+function noPlan({ core, safety }: ReservoirState, planId: string): string | undefined {
+  if (safety.mode !== 'advise') return `only in the mode advise are plans approved; the mode is ${safety.mode}`
+  if (core?.plan?.id === planId) return undefined
+  return core?.plan ? `the newest plan is ${core.plan.id}, not ${planId}; read that one first` : 'there is no plan yet'
 }
 
 function alarmsToAcknowledge(state: ReservoirState): ReadonlySet<string> {
@@ -35,7 +51,12 @@ function alarmsToAcknowledge(state: ReservoirState): ReadonlySet<string> {
   return new Set(waiting.map(([alarm]) => alarm))
 }
 
-function unlessThere(kind: string, named: string, there: ReadonlySet<string>): string | undefined {
+function unlessWaiting(kind: string, named: string, there: ReadonlySet<string>): string | undefined {
   if (there.has(named)) return undefined
   return `no ${kind} "${named}" waits for a person; ${there.size === 0 ? 'none does' : `there is ${[...there].join(', ')}`}`
+}
+
+function unlessKnown(kind: string, named: string, there: readonly { readonly id: string }[]): string | undefined {
+  if (there.some(({ id }) => id === named)) return undefined
+  return `this site has no ${kind} "${named}"; it has ${there.map(({ id }) => id).join(', ')}`
 }

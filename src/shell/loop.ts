@@ -51,7 +51,7 @@ const SNAPSHOT_EVERY_MS = 6 * 3_600_000
 
 interface Waiting {
   readonly input: UnstampedInput
-  readonly done: (taken: boolean) => void
+  readonly done: (effects: readonly Effect[] | undefined) => void
 }
 
 /** The loop of one reservoir. It alone writes to the ledger and alone sends commands. */
@@ -98,11 +98,16 @@ export class Loop {
    *
    * @returns whether it was taken: false where its records could not be kept, or the loop has stopped
    */
-  take(input: UnstampedInput): Promise<boolean> {
-    if (this.#isStopped) return Promise.resolve(false)
+  async take(input: UnstampedInput): Promise<boolean> {
+    return (await this.ask(input)) !== undefined
+  }
+
+  /** The same, and what came of it: its effects, all kept; undefined where it was not taken. */
+  ask(input: UnstampedInput): Promise<readonly Effect[] | undefined> {
+    if (this.#isStopped) return Promise.resolve(undefined)
     if (this.#waiting.length >= QUEUE_MAX && DROPPABLE.has(input.kind)) {
       this.#dropped++
-      return Promise.resolve(false)
+      return Promise.resolve(undefined)
     }
     return new Promise((done) => {
       this.#waiting.push({ input, done })
@@ -137,18 +142,18 @@ export class Loop {
     this.#isBusy = true
     for (let next = this.#waiting.shift(); next; next = this.#waiting.shift()) {
       this.#busySinceMs = this.#options.clock.monoMs()
-      next.done(this.#isStopped ? false : await this.#handleOrBreak(next.input))
+      next.done(this.#isStopped ? undefined : await this.#handleOrBreak(next.input))
     }
     this.#isBusy = false
   }
 
-  async #handleOrBreak(input: UnstampedInput): Promise<boolean> {
+  async #handleOrBreak(input: UnstampedInput): Promise<readonly Effect[] | undefined> {
     try {
       return await this.#handle(input)
     } catch (error) {
       this.#halt()
       await this.#tellBroken(error)
-      return false
+      return undefined
     }
   }
 
@@ -169,18 +174,18 @@ export class Loop {
     this.#options.onBroken(error)
   }
 
-  async #handle(unstamped: UnstampedInput): Promise<boolean> {
+  async #handle(unstamped: UnstampedInput): Promise<readonly Effect[] | undefined> {
     const atMs = Math.max(this.#options.clock.wallMs(), this.#state.atMs)
     const { state, effects } = step(this.#options.settings, this.#state, { ...unstamped, atMs } as Input)
     this.#withdraw(effects)
     const records = effects.flatMap((effect) => (effect.kind === 'record' ? [effect.record] : []))
-    if (records.length > 0 && !(await this.#commit(records))) return false
+    if (records.length > 0 && !(await this.#commit(records))) return undefined
     this.#state = state
     for (const effect of effects) this.#carryOut(effect, atMs)
     if (atMs - this.#snapshotAtMs >= SNAPSHOT_EVERY_MS && this.#isDiskWritable && records.length > 0)
       await this.#keepSnapshot()
     if (unstamped.kind === 'tick' && !this.#isDiskWritable && records.length === 0) await this.#tryDisk(atMs)
-    return true
+    return effects
   }
 
   /** While dosing waits for the disk nothing else may be due to be written, so that nobody would see it is well again. */

@@ -19,6 +19,7 @@ export interface Stores {
 export class OwnedElsewhere extends Error {}
 
 const LEDGER_FILE = 'ledger.db'
+export const ACCESS_FILE = 'access.db'
 const TELEMETRY_FILE = 'telemetry.db'
 
 /**

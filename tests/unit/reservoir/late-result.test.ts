@@ -124,7 +124,10 @@ describe('a laboratory result that cannot count', () => {
   })
 
   it('is refused and moves nothing where the bottle is filled in the future', () => {
-    refusedAs(arrives(RECORD_END_MS - HOUR_MS, result('r1', RECORD_END_MS)), /60 min in the future/)
+    refusedAs(
+      arrives(RECORD_END_MS - HOUR_MS, result('r1', RECORD_END_MS)),
+      /its sample time lies 60 min in the future/,
+    )
   })
 
   it.each([

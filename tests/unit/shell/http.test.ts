@@ -1,17 +1,22 @@
 import { once } from 'node:events'
 import { get, type IncomingMessage } from 'node:http'
+import { join } from 'node:path'
 import { setTimeout as wait } from 'node:timers/promises'
 import { afterEach, describe, expect, it } from 'vitest'
+import { openAccessStore } from '../../../src/ledger/access-store.ts'
+import type { Instruction } from '../../../src/reservoir/input.ts'
+import { createAccess } from '../../../src/shell/api/access/access.ts'
 import { createLockstepClock } from '../../../src/shell/clock.ts'
 import type {
   DaemonView,
   EstimateView,
   EventView,
   LaboratoryUpload,
-  PersonsInstruction,
+  PersonsInput,
   StatusView,
 } from '../../../src/shell/daemon-view.ts'
 import { createHttp, startHttp } from '../../../src/shell/http.ts'
+import { scratchFolder } from '../ledger/scratch.ts'
 
 const AT_MS = 1_770_000_000_000
 
@@ -57,7 +62,8 @@ const eventAt = (sequence: number): EventView => ({
 function bench(changes: Partial<DaemonView> = {}) {
   const uploads: LaboratoryUpload[] = []
   const holds: string[] = []
-  const instructions: PersonsInstruction[] = []
+  const instructions: Instruction[] = []
+  const inputs: PersonsInput[] = []
   const listeners = new Set<(event: EventView) => void>()
   const events = [1, 2, 3].map(eventAt)
   const view: DaemonView = {
@@ -88,9 +94,13 @@ function bench(changes: Partial<DaemonView> = {}) {
       instructions.push(instruction)
       return { kind: 'taken' }
     },
+    tell: async (input) => {
+      inputs.push(input)
+      return { kind: 'taken' }
+    },
     ...changes,
   }
-  return { view, uploads, holds, instructions, listeners }
+  return { view, uploads, holds, instructions, inputs, listeners }
 }
 
 const closing: (() => Promise<unknown>)[] = []
@@ -98,13 +108,26 @@ afterEach(async () => {
   for (const close of closing.splice(0)) await close()
 })
 
+const LOCAL_KEY = 'key-of-this-process'
+const store = await openAccessStore(join(scratchFolder(), 'access.db'))
+
 function serving(changes: Partial<DaemonView> = {}) {
   const parts = bench(changes)
-  const server = createHttp({ view: parts.view, port: 0 })
+  const access = createAccess({ store, nowMs: () => AT_MS, localKey: LOCAL_KEY })
+  const server = createHttp({ view: parts.view, access, port: 0 })
   closing.push(() => server.close())
+  let count = 0
   const ask = (method: 'GET' | 'POST', url: string, payload?: object, headers: Record<string, string> = {}) =>
-    server.inject({ method, url, headers: { host: '127.0.0.1:8080', ...headers }, ...(payload ? { payload } : {}) })
-  return { ...parts, ask }
+    server.inject({
+      ...{ method, url },
+      headers: {
+        ...{ host: '127.0.0.1:8080', authorization: `Bearer ${LOCAL_KEY}` },
+        'idempotency-key': `key-${crypto.randomUUID()}-${count++}`,
+        ...headers,
+      },
+      ...(payload ? { payload } : {}),
+    })
+  return { ...parts, server, access, ask }
 }
 
 const UPLOAD = { fileName: 'report.csv', text: 'K;172', sampledAt: '2026-03-02T08:00:00+01:00', by: 'grower' }
@@ -159,7 +182,7 @@ describe('the API', () => {
     const { ask, holds } = serving()
     expect((await ask('POST', '/api/hold')).json()).toEqual({ held: true })
     await ask('POST', '/api/hold', { by: 'technician', reason: 'smell of acid' })
-    expect(holds).toEqual(['page: held by a person', 'technician: smell of acid'])
+    expect(holds).toEqual(['command line: held by a person', 'technician: smell of acid'])
   })
 })
 
@@ -178,12 +201,12 @@ describe('instructions of people', () => {
     expect(instructions).toEqual(words)
   })
 
-  it('without a reason, or about a mode or a rate, are not taken', async () => {
+  it('without a reason, or about what nobody knows, are not taken', async () => {
     const { ask, instructions } = serving()
     const bodies = [
       { by: 'Ines', instruction: { instruction: 'release' } },
-      word({ instruction: 'mode', mode: 'automatic' }),
-      word({ instruction: 'pump-rate', stock: 'acid', rateMlPerMin: 20 }),
+      word({ instruction: 'mode', mode: 'hurry' }),
+      word({ instruction: 'pump-rate', stock: 'acid', rateMlPerMin: -20 }),
     ]
     for (const body of bodies) expect((await ask('POST', '/api/instruction', body)).statusCode).toBe(400)
     expect(instructions).toEqual([])

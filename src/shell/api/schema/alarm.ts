@@ -33,6 +33,7 @@ export const alarms = z
 export const alarmRoutes = {
   list: route({
     method: 'GET',
+    later: true,
     path: '/api/alarms',
     role: 'viewer',
     summary: 'Standing alarms and trips, every alarm there is, and what changed lately',

@@ -101,6 +101,7 @@ export const probeCalibration = z
 export const commissioningRoutes = {
   view: route({
     method: 'GET',
+    later: true,
     path: '/api/commissioning',
     role: 'viewer',
     summary: 'Pumps, probes, mapping, and the checklist towards the next mode',
@@ -108,6 +109,7 @@ export const commissioningRoutes = {
   }),
   pumpRun: route({
     method: 'POST',
+    later: true,
     path: '/api/commissioning/pump-run',
     role: 'technician',
     summary: 'Run one pump for a time, through the gate, to measure or to try it (with water)',
@@ -122,6 +124,7 @@ export const commissioningRoutes = {
   }),
   pumpRate: route({
     method: 'POST',
+    later: true,
     path: '/api/commissioning/pump-rate',
     role: 'viewer',
     summary: 'A rate and its scatter from measured volumes; nothing is changed (then: instruction pump-rate)',
@@ -130,6 +133,7 @@ export const commissioningRoutes = {
   }),
   probe: route({
     method: 'POST',
+    later: true,
     path: '/api/commissioning/probe',
     role: 'viewer',
     summary: 'Slope and offset from one or two points, judged; nothing is changed (then: instruction calibrate)',

@@ -81,6 +81,7 @@ const FILE_MAX_BYTES = 1024 * 1024
 export const deskRoutes = {
   choices: route({
     method: 'GET',
+    later: true,
     path: '/api/desk/choices',
     role: 'viewer',
     summary: 'Crops, waters, salts and acids there are',
@@ -88,6 +89,7 @@ export const deskRoutes = {
   }),
   water: route({
     method: 'POST',
+    later: true,
     path: '/api/desk/water',
     role: 'viewer',
     summary: 'May this water be used for this crop, and what has to be done to it',
@@ -97,6 +99,7 @@ export const deskRoutes = {
   }),
   recipe: route({
     method: 'POST',
+    later: true,
     path: '/api/desk/recipe',
     role: 'viewer',
     summary: 'Which salts, and how much of each; solved again with whatever is pinned',
@@ -106,6 +109,7 @@ export const deskRoutes = {
   }),
   stocks: route({
     method: 'POST',
+    later: true,
     path: '/api/desk/stocks',
     role: 'viewer',
     summary: 'The recipe as stock tanks with a card to mix each by',
@@ -115,6 +119,7 @@ export const deskRoutes = {
   }),
   amend: route({
     method: 'POST',
+    later: true,
     path: '/api/desk/amend',
     role: 'viewer',
     summary: 'From a used reservoir’s report to what must be weighed in, renewed or thrown away',

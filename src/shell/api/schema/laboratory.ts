@@ -134,6 +134,7 @@ const accepted = { description: 'taken', schema: laboratoryAnswer }
 export const laboratoryRoutes = {
   list: route({
     method: 'GET',
+    later: true,
     path: '/api/laboratory',
     role: 'viewer',
     summary: 'Every report with laboratory against estimate at sampling, samples drawn and spot readings',
@@ -154,6 +155,7 @@ export const laboratoryRoutes = {
   }),
   preview: route({
     method: 'POST',
+    later: true,
     path: '/api/laboratory/preview',
     role: 'viewer',
     summary: 'Read and judge a file and show its effect on each element; nothing is taken',
@@ -163,6 +165,7 @@ export const laboratoryRoutes = {
   }),
   moment: route({
     method: 'GET',
+    later: true,
     path: '/api/laboratory/moment',
     role: 'viewer',
     summary: 'Whether now is a good moment to draw a sample: mixed, circulating, not just topped up',
@@ -170,6 +173,7 @@ export const laboratoryRoutes = {
   }),
   drawn: route({
     method: 'POST',
+    later: true,
     path: '/api/laboratory/drawn',
     role: 'grower',
     summary: 'Stamp a sample as drawn now (or at a time given)',
@@ -179,6 +183,7 @@ export const laboratoryRoutes = {
   }),
   decision: route({
     method: 'POST',
+    later: true,
     path: '/api/laboratory/{id}/decision',
     role: 'grower',
     summary: 'Accept a report that was held, or hold one that was accepted',
@@ -199,6 +204,7 @@ export const laboratoryRoutes = {
   }),
   spot: route({
     method: 'POST',
+    later: true,
     path: '/api/spot-reading',
     role: 'grower',
     summary: 'A handheld value of one’s own',

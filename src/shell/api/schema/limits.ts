@@ -69,6 +69,7 @@ export const limitsPreview = z
 export const limitsRoutes = {
   list: route({
     method: 'GET',
+    later: true,
     path: '/api/limits',
     role: 'viewer',
     summary: 'Every limit with meaning, unit, ceiling, and who changed it last and why',
@@ -76,6 +77,7 @@ export const limitsRoutes = {
   }),
   preview: route({
     method: 'POST',
+    later: true,
     path: '/api/limits/preview',
     role: 'viewer',
     summary: 'What other limits would have done in recorded weeks',
@@ -84,6 +86,7 @@ export const limitsRoutes = {
   }),
   change: route({
     method: 'POST',
+    later: true,
     path: '/api/limits',
     role: 'technician',
     summary: 'Change one limit, up to the ceiling of the file',

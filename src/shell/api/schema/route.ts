@@ -21,6 +21,8 @@ export interface Route {
   /** `Idempotency-Key` must be sent: it can move liquid, or changes what will */
   readonly needsKey?: boolean
   readonly bodyMaxBytes?: number
+  /** agreed, but not served yet */
+  readonly later?: true
 }
 
 export interface Answer {

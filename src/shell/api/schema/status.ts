@@ -23,7 +23,20 @@ const nextDose = z.object({
   reason: z.string().meta({ description: 'a sentence a grower understands' }),
 })
 
-const alarmNow = z.object({ alarm: z.string(), state: alarmState, priority, text: z.string() })
+const alarmNow = z.object({
+  alarm: z.string(),
+  state: alarmState,
+  priority,
+  text: z.string().meta({ description: 'all of it as one text' }),
+  cause: z.string(),
+  consequence: z.string(),
+  action: z.string(),
+  respondWithin: z.string(),
+  raisedAtMs: atMs.optional(),
+  by: z.string().optional().meta({ description: 'who acknowledged or shelved it' }),
+  untilMs: atMs.optional().meta({ description: 'the end of its shelving' }),
+  consequences: z.array(z.string()).meta({ description: 'alarms that follow from this one' }),
+})
 const tripNow = z.object({ trip: z.string(), why: z.string() })
 
 /** The short form, as `tarnward status` prints it and integrators read it. */
@@ -37,7 +50,34 @@ export const status = z
     sentence: z.string().meta({ description: 'how the reservoir is and what comes next' }),
     readings: z.array(reading),
     nextDoses: z.array(nextDose),
+    plan: z
+      .object({
+        id: z.string(),
+        atMs,
+        validUntilMs: atMs,
+        approval: z.object({ isGiven: z.boolean(), untilMs: atMs.optional() }).optional(),
+        doses: z.array(z.object({ stock: z.string(), volumeMl: z.number(), reason: z.string() })),
+      })
+      .optional(),
+    notes: z.array(z.object({ kind: z.string(), text: z.string(), sinceMs: atMs })),
     alarms: z.array(alarmNow),
+    standstill: z
+      .object({
+        sinceMs: atMs,
+        why: z.string(),
+        text: z.string(),
+        runsOut: z
+          .object({
+            element: z.string(),
+            atMs,
+            earliestMs: atMs,
+            mgPerL: z.number(),
+            lowMgPerL: z.number(),
+          })
+          .optional(),
+      })
+      .optional()
+      .meta({ description: 'since when and why nothing is dosed, and what is short first' }),
     trips: z.array(tripNow),
     nodes: z.array(z.object({ node: z.string(), online: z.boolean() })),
     head: z
@@ -165,6 +205,7 @@ export const statusRoutes = {
   }),
   now: route({
     method: 'GET',
+    later: true,
     path: '/api/now',
     role: 'viewer',
     summary: 'The reservoir now, with everything its view shows',
