@@ -15,6 +15,8 @@ const SCALES = [
 
 const NO_NUMBERS = [Number.NaN, Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY, 0, -1, undefined as never]
 
+const NO_TWINS = { notChecked: 'the second model does not compare twins yet' }
+
 /** One set of limits. */
 export function randomLimits(chance: Chance): Limits {
   const scale = chance.pick(SCALES)
@@ -25,6 +27,7 @@ export function randomLimits(chance: Chance): Limits {
     mode: chance.pick(['automatic', 'automatic', 'automatic', 'advise', 'observe']),
     approvalMs: chance.pick([5, 60, 600]) * MINUTE,
     probes: randomProbes(chance, { lacksLevel, lacksFlow }),
+    twinsWithin: { ph: NO_TWINS, level: NO_TWINS, flow: NO_TWINS },
     notFitted: [
       ...(lacksLevel && chance.often(0.85)
         ? [{ role: 'level' as const, reason: chance.pick(['dry well', 'none']) }]
