@@ -40,6 +40,8 @@ export function leaseScaleFault(leaseMs: number, factor: number): string | undef
 
 interface NodeLease {
   readonly allowed: boolean
+  /** told to stop because the loop is behind; the next renewal takes it back */
+  readonly suspended?: boolean
   readonly heard?: { readonly boot: string; readonly uptimeMs: number }
 }
 
@@ -50,7 +52,8 @@ export function createLeaseKeeper(options: LeaseKeeperOptions): LeaseKeeper {
 
 /**
  * Each lease reaches from the node’s own uptime as last heard, never from a guess of what it is by now: a node whose
- * heartbeats are lost runs out of its lease although we go on sending.
+ * heartbeats are lost runs out of its lease although we go on sending. A loop that hangs (on a disk that never answers)
+ * cannot say anything itself, so its leases are withdrawn here, at the next heartbeat or renewal.
  */
 class Keeper implements LeaseKeeper {
   readonly #options: LeaseKeeperOptions
@@ -78,8 +81,10 @@ class Keeper implements LeaseKeeper {
   /** A new boot knows nothing of earlier leases, and a node first met may still live under an older daemon’s. */
   heard(node: string, boot: string, uptimeMs: number): void {
     const before = this.#of(node)
-    this.#nodes.set(node, { ...before, heard: { boot, uptimeMs } })
-    if (before.heard?.boot === boot) return
+    const isSameBoot = before.heard?.boot === boot
+    this.#nodes.set(node, { ...before, ...(isSameBoot ? {} : { suspended: false }), heard: { boot, uptimeMs } })
+    if (before.allowed && !this.#options.loopHealthy()) return this.#renew(node)
+    if (isSameBoot) return
     if (before.allowed) this.#renew(node)
     else this.#stop(node)
   }
@@ -101,8 +106,13 @@ class Keeper implements LeaseKeeper {
   }
 
   #renew(node: string): void {
-    const { allowed, heard } = this.#of(node)
-    if (!allowed || heard === undefined || !this.#options.loopHealthy()) return
+    const lease = this.#of(node)
+    const { allowed, heard } = lease
+    if (!allowed || heard === undefined) return
+    const isBehind = !this.#options.loopHealthy()
+    this.#nodes.set(node, { ...lease, suspended: isBehind })
+    if (isBehind && !lease.suspended) this.#stop(node)
+    if (isBehind) return
     this.#send(node, heard.boot, heard.uptimeMs + this.#options.leaseMs)
   }
 

@@ -5,22 +5,23 @@
  *   npm run campaign -- fuzz 1000000    mutated messages through decoder and step
  *   npm run campaign -- edges 20000     hostile bytes over MQTT, serial, HTTP and files
  *   npm run campaign -- gate 10000000   wishes asked of the gate and of its second model
+ *   npm run campaign -- planted         bugs planted in the gate, which the ordinary tests must catch
  */
 
 import { spawnSync } from 'node:child_process'
 
-interface Campaign {
-  readonly variable: string
-  readonly files: readonly string[]
-  readonly usual: number
-}
+/** A test with a larger number in an environment variable, or a script. */
+type Campaign =
+  | { readonly variable: string; readonly files: readonly string[]; readonly usual: number }
+  | { readonly script: string; readonly usual: number }
 
 const CAMPAIGNS: Readonly<Record<string, Campaign>> = {
   kill: { variable: 'TARNWARD_KILLS', files: ['tests/crash/kill.test.ts'], usual: 200 },
   crash: { variable: 'TARNWARD_CRASH_SEEDS', files: ['tests/crash/dies'], usual: 200 },
   fuzz: { variable: 'TARNWARD_FUZZ_MESSAGES', files: ['tests/fuzz/armed-site.test.ts'], usual: 1_000_000 },
   edges: { variable: 'TARNWARD_FUZZ_EDGES', files: ['tests/fuzz/edges'], usual: 20_000 },
-  gate: { variable: '', files: [], usual: 10_000_000 },
+  gate: { script: 'tests/safety/second-model-campaign.ts', usual: 10_000_000 },
+  planted: { script: 'tests/mutation/plant.ts', usual: 1 },
 }
 
 function main([name = '', count]: readonly string[]): number {
@@ -29,14 +30,15 @@ function main([name = '', count]: readonly string[]): number {
     console.error(`campaign "${name}": there are ${Object.keys(CAMPAIGNS).join(', ')}, each with a number if you like`)
     return 2
   }
-  const { variable, files, usual } = campaign
-  const times = String(count ?? usual)
-  const args =
-    files.length === 0
-      ? ['--import', 'tsx', 'tests/safety/second-model-campaign.ts', times]
-      : ['node_modules/vitest/vitest.mjs', 'run', '--testTimeout', '7200000', ...files]
-  const env = { ...process.env, ...(variable === '' ? {} : { [variable]: times }) }
-  return spawnSync(process.execPath, args, { stdio: 'inherit', env }).status ?? 1
+  const times = String(count ?? campaign.usual)
+  if ('script' in campaign) return run(['--import', 'tsx', campaign.script, times], {})
+  const { variable, files } = campaign
+  const args = ['node_modules/vitest/vitest.mjs', 'run', '--disable-console-intercept', '--testTimeout', '7200000']
+  return run([...args, ...files], { [variable]: times })
+}
+
+function run(args: readonly string[], more: Readonly<Record<string, string>>): number {
+  return spawnSync(process.execPath, args, { stdio: 'inherit', env: { ...process.env, ...more } }).status ?? 1
 }
 
 process.exitCode = main(process.argv.slice(2))

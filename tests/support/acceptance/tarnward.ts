@@ -42,9 +42,16 @@ afterEach(async () => {
 
 /** Starts `tarnward …`; it is killed after the test where it still runs. */
 export async function startTarnward(...args: string[]): Promise<Running> {
+  return startTarnwardWith({}, ...args)
+}
+
+/** The same with more in its environment. */
+export async function startTarnwardWith(more: Readonly<Record<string, string>>, ...args: string[]): Promise<Running> {
   await ensureBuilt()
-  const stdio = ['ignore', 'pipe', 'pipe'] as const
-  return follow(spawn(process.execPath, [join(OWN_BUNDLE, 'main.js'), ...args], { stdio: [...stdio] }))
+  const env = { ...process.env, ...more }
+  return follow(
+    spawn(process.execPath, [join(OWN_BUNDLE, 'main.js'), ...args], { stdio: ['ignore', 'pipe', 'pipe'], env }),
+  )
 }
 
 /** Runs `tarnward …` to its end. */

@@ -162,6 +162,31 @@ describe('a full disk', () => {
   })
 })
 
+describe('a disk that hangs', () => {
+  it('costs every node its lease at its next heartbeat, though the append never comes back', async () => {
+    const site = await started()
+    await nodeComesUp(site)
+    let answer = () => {}
+    const append = vi.spyOn(SqliteLedger.prototype, 'append').mockImplementation(
+      () =>
+        new Promise((done) => {
+          answer = () => done('fenced')
+        }),
+    )
+    void site.daemon.loop.take({
+      ...{ kind: 'instruction', by: 'Ines', reason: 'a test' },
+      instruction: { instruction: 'acknowledge', alarm: 'none' },
+    })
+    await expect.poll(() => append.mock.calls.length).toBe(1)
+    site.clock.advance(5001)
+    const totals = configuration.site.stocks.map(({ pump: id }) => ({ id, totalRunMs: 0, doubtMs: 0 }))
+    site.link.says({ kind: 'heartbeat', message: { boot: 'b', uptimeMs: 65_000, term: 1, pumps: totals } })
+    expect(site.link.leases.at(-1)).toMatchObject({ boot: 'b', untilUptimeMs: 0 })
+    answer()
+    await site.daemon.loop.idle()
+  })
+})
+
 describe('a daemon that may not go on', () => {
   it('because of a fault of its own ends, and its next start is held', async () => {
     const site = await started()

@@ -48,10 +48,23 @@ describe('leases', () => {
     untils()
     loop.healthy = false
     clock.advance(20_000)
-    expect(untils()).toEqual([])
+    expect(untils(), 'one withdrawal, no renewal').toEqual([0])
     loop.healthy = true
     clock.advance(5000)
     expect(untils()).toEqual([15_000])
+  })
+
+  it('are withdrawn at the next heartbeat of a node while the loop hangs, whoever else cannot speak, and once only', () => {
+    const { loop, leases, untils } = keeper()
+    leases.heard('bench', 'b1', 0)
+    leases.allow('bench')
+    untils()
+    loop.healthy = false
+    leases.heard('bench', 'b1', 5000)
+    leases.heard('bench', 'b1', 10_000)
+    expect(untils()).toEqual([0])
+    leases.heard('bench', 'b2', 100)
+    expect(untils(), 'a new boot is told as well').toEqual([0])
   })
 
   it('are withdrawn at once, even while the loop is behind, and never renewed after', () => {
