@@ -15,6 +15,7 @@ import type { PlanInput } from './plan/plan-input.ts'
 import { plan } from './plan/planner.ts'
 import { findRenewal, renewalTask } from './plan/renewal.ts'
 import { afterPlan, type RenewalState, type RenewalTask, solutionAgeMs } from './plan/renewal-task.ts'
+import { type SampleNeed, sampleNeed, sampleNote } from './plan/sample-need.ts'
 import { standingNotes } from './plan/standing-note.ts'
 import { latestOf } from './sense/sense.ts'
 import type { CoreSettings } from './settings.ts'
@@ -46,11 +47,14 @@ export function proposePlan(settings: CoreSettings, state: CoreState, headroom: 
   const owed = isActing && state.plan ? { owed: state.plan.left } : {}
   const input = planInput(settings, state, headroom, atMs, planId)
   const renewal = nextRenewal(settings, state, input)
-  const made = withTask(plan({ ...input, ...owed, ignoreBlocks: !isActing }), renewal.task)
+  const sample = nextSample(settings, state, input)
+  const told = withSample(plan({ ...input, ...owed, ignoreBlocks: !isActing }), sample, settings)
+  const made = withTask(told, renewal.task)
   return {
     ...state,
     plan: made,
     renewal,
+    sample,
     shots: made.shots,
     notes: standingNotes(state.notes, made),
     planCount: state.planCount + 1,
@@ -66,6 +70,21 @@ function nextRenewal(settings: CoreSettings, state: CoreState, input: PlanInput)
   const facts = { input, day, paths: tracePaths(input), ageMs, isSet: state.renewal.task !== null }
   const isMetered = settings.probes.some(({ role }) => role === 'top-up')
   return afterPlan(state.renewal, findRenewal(facts), atMs, (renewal) => renewalTask(renewal, isMetered))
+}
+
+/** Worked out once a day and after each report: it costs as much as a few hours of the filter. */
+function nextSample(settings: CoreSettings, state: CoreState, input: PlanInput): SampleNeed | null {
+  const { sample, sampledAtMs, history } = state
+  const isFresh = sample !== null && sample.sampledAtMs === sampledAtMs && input.atMs - sample.atMs < DAY_MS
+  if (isFresh || findPlanFault(input) !== undefined) return sample
+  return sampleNeed(settings, state.cohorts, history.filter, input.bands, sampledAtMs)
+}
+
+function withSample(made: Plan, sample: SampleNeed | null, settings: CoreSettings): Plan {
+  const text = sample === null ? undefined : sampleNote(sample, made.atMs, settings.planning.sdMaxShare)
+  if (text === undefined || sample?.first === undefined) return made
+  const { element, byMs, sdShare } = sample.first
+  return { ...made, notes: [...made.notes, { kind: 'sample', element, text, figures: { byMs, sdShare } }] }
 }
 
 function withTask(made: Plan, task: RenewalTask | null): Plan {

@@ -5,6 +5,7 @@ import type { StepDose, StepLaboratory, TimedAct } from './estimate/grid-step.ts
 import { type History, startHistory } from './estimate/history.ts'
 import type { Plan, PlanShot } from './plan/plan.ts'
 import { freshSolution, type RenewalState } from './plan/renewal-task.ts'
+import type { SampleNeed } from './plan/sample-need.ts'
 import type { StandingNote } from './plan/standing-note.ts'
 import { initialSense, type SenseState } from './sense/sense.ts'
 import type { CohortSettings, CoreSettings } from './settings.ts'
@@ -42,6 +43,8 @@ export interface CoreState {
   /** what people should know of the plans of late, each told once */
   readonly notes: readonly StandingNote[]
   readonly renewal: RenewalState
+  /** when the next bottle is needed, as last worked out */
+  readonly sample: SampleNeed | null
   readonly nextPlanMs: number
   readonly planCount: number
   readonly doubtful: readonly DoubtfulDose[]
@@ -64,6 +67,7 @@ export function initialCoreState(settings: CoreSettings, atMs: number, utcOffset
     shots: [],
     notes: [],
     renewal: freshSolution(atMs),
+    sample: null,
     nextPlanMs: atMs + settings.grid.stepMs,
     planCount: 0,
     doubtful: [],

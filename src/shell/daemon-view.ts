@@ -44,6 +44,14 @@ export interface NoteView {
   readonly sinceMs: number
 }
 
+/** When the next laboratory sample is needed, and what would not be known any more then. */
+export interface SampleView {
+  /** absent where nothing becomes too doubtful within two months */
+  readonly neededByMs?: number
+  readonly text: string
+  readonly elements: readonly { readonly element: string; readonly neededByMs?: number; readonly sdShare: number }[]
+}
+
 export interface AlarmView {
   readonly alarm: string
   readonly state: AlarmState
@@ -90,6 +98,8 @@ export interface StatusView {
   /** absent before there was one */
   readonly plan?: PlanView
   readonly notes: readonly NoteView[]
+  /** absent before the first plan */
+  readonly sample?: SampleView
   /** plant life first; those that follow from another are named by it and not listed beside it */
   readonly alarms: readonly AlarmView[]
   /** absent while doses may go */

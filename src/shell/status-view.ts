@@ -5,12 +5,21 @@ import { toMgPerL } from '../chemistry/molar-mass.ts'
 import type { Configuration } from '../config/configuration.ts'
 import { estimateOf } from '../core/estimate/summary.ts'
 import { benchBands } from '../core/plan/bands.ts'
+import { needText } from '../core/plan/sample-need.ts'
 import { approvedUntilMs } from '../reservoir/approval.ts'
 import { coreSettings, safetyLimits } from '../reservoir/configure.ts'
 import type { ReservoirState } from '../reservoir/state.ts'
 import { alarmViews } from './alarm-view.ts'
 import type { Clock } from './clock.ts'
-import type { AlarmView, ElementView, EstimateView, PlanView, ReadingView, StatusView } from './daemon-view.ts'
+import type {
+  AlarmView,
+  ElementView,
+  EstimateView,
+  PlanView,
+  ReadingView,
+  SampleView,
+  StatusView,
+} from './daemon-view.ts'
 import { standstillView } from './standstill-view.ts'
 
 export interface StatusSource {
@@ -44,6 +53,7 @@ export function statusView(source: StatusSource): StatusView {
     readings: readings(configuration, state, source.clock.wallMs()),
     nextDoses,
     ...planOf(configuration, state),
+    ...sampleOf(state),
     notes: (state.core?.notes ?? []).map(({ kind, text, sinceMs }) => ({ kind, text, sinceMs })),
     alarms: standing,
     ...(standstill === undefined ? {} : { standstill }),
@@ -51,6 +61,20 @@ export function statusView(source: StatusSource): StatusView {
     nodes: Object.entries(safety.nodes).map(([node, { online }]) => ({ node, online })),
     head: source.head,
   }
+}
+
+function sampleOf(state: ReservoirState): { readonly sample?: SampleView } {
+  const need = state.core?.sample
+  if (!need) return {}
+  const elements = need.elements.map(({ element, byMs, sdShare }) => ({
+    element,
+    sdShare,
+    ...(byMs === undefined ? {} : { neededByMs: byMs }),
+  }))
+  if (need.first === undefined) return { sample: { text: 'No sample is needed within two months.', elements } }
+  const day = new Date(need.first.byMs).toLocaleDateString('en-GB', { day: 'numeric', month: 'long', timeZone: 'UTC' })
+  const text = `The next sample is needed by ${day}: ${needText(need.first)}.`
+  return { sample: { neededByMs: need.first.byMs, text, elements } }
 }
 
 function planOf(configuration: Configuration, state: ReservoirState): { readonly plan?: PlanView } {

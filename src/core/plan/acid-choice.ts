@@ -78,8 +78,8 @@ function cannotBeGiven(need: AcidityNeed, kind: 'acid' | 'base', stocks: readonl
     stocks.length === 0
       ? `no stock is ${kind === 'acid' ? 'an acid' : 'a base'}`
       : stocks
-          .map(
-            ({ settings, blockedBy }) => `${settings.id}: ${blockedBy.join(', ') || 'the limits leave nothing of it'}`,
+          .map(({ settings, blockedBy }) =>
+            blockedBy.length > 0 ? `${settings.id} may not run` : `the limits leave nothing of ${settings.id}`,
           )
           .join('; ')
   const meq = Math.abs(need.meq)

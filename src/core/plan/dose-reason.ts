@@ -3,7 +3,7 @@
 import { ELEMENT_COUNT } from '../../chemistry/element.ts'
 import type { AcidityNeed } from './acidity.ts'
 import type { Dosable } from './dosable.ts'
-import { DAY_MS, type LevelPath } from './level-path.ts'
+import { DAY_MS, FED_SHARE, type LevelPath } from './level-path.ts'
 import type { PlanInput } from './plan-input.ts'
 import { figure, milligrams, millilitres, shareInWords, spoken } from './wording.ts'
 
@@ -54,6 +54,10 @@ function uptakeClause(input: PlanInput, path: LevelPath): string {
 function gapClause(input: PlanInput, path: LevelPath): string {
   const { band, presentMmolPerL, targetMmolPerL, protectedMmolPerL, share, element } = path
   const gap = band.aim - presentMmolPerL
+  if (path.isLost) {
+    const percent = figure((100 * path.sdMmolPerL) / band.aim, 2)
+    return `known only to ± ${percent} % of its aim, so no gap is closed and ${figure(100 * FED_SHARE)} % of what the crop should take is replaced until a laboratory sample tells more`
+  }
   const shareOfDay = 1 - (1 - share) ** (DAY_MS / input.forecast.intervalMs)
   if (Math.abs(gap) < AT_AIM_SHARE * band.aim) return 'it stands at its aim, so this replaces what is taken'
   if (gap < 0) return `above its aim, so ${shareInWords(shareOfDay)} of the surplus a day is left to uptake`

@@ -25,6 +25,8 @@ export interface LevelPath {
   readonly share: number
   /** 1 when the estimate is certain, falling to 0 with doubt */
   readonly confidence: number
+  /** so doubtful that it is no longer dosed by its estimate */
+  readonly isLost: boolean
 }
 
 export const DAY_MS = 86_400_000
@@ -89,6 +91,7 @@ function tracePath(input: PlanInput, element: ElementName, at: number): LevelPat
   const confidence = confidenceIn(sd, band)
   const share = confidence * gapShare(settings.planning.gapSharePerDay, forecast.intervalMs)
   const protectedLevel = Math.min(band.aim, band.low + settings.planning.marginSds * sd)
+  const isLost = sd > settings.planning.sdMaxShare * band.aim
   const sought = !BOUNDED_ONLY.has(element) && band.aim > 0 && band.weight > 0
   const micro = MICRO.has(element) ? MICRO_WEIGHT : 1
   return {
@@ -97,14 +100,26 @@ function tracePath(input: PlanInput, element: ElementName, at: number): LevelPat
     presentMmolPerL: present,
     sdMmolPerL: sd,
     undosedMmolPerL: undosed,
-    targetMmolPerL: sought ? Math.max(present + share * (band.aim - present), protectedLevel) : undefined,
-    protectedMmolPerL: sought ? protectedLevel : 0,
+    targetMmolPerL: sought
+      ? isLost
+        ? fed(present, undosed)
+        : Math.max(present + share * (band.aim - present), protectedLevel)
+      : undefined,
+    protectedMmolPerL: sought && !isLost ? protectedLevel : 0,
     ...upperBounds(element, band, Math.max(present, undosed), forecast.intervalMs),
     weight:
       band.weight === 0 || band.high === 0 ? 0 : (micro * band.weight) / (band.aim > 0 ? band.aim : band.high) ** 2,
     share,
     confidence,
+    isLost,
   }
+}
+
+/** Of an element nobody knows any more, this part of what the crop is expected to take is given: rather less than too much. */
+export const FED_SHARE = 0.9
+
+function fed(present: number, undosed: number): number {
+  return undosed + FED_SHARE * Math.max(0, present - undosed)
 }
 
 /** Half the share when the standard deviation is a quarter of the way from aim to low. */

@@ -50,6 +50,7 @@ export interface PlanShot {
  * - `conductivity`: the upper bound of conductivity holds doses back
  * - `acidity`: acid or base would be needed and cannot be given
  * - `renewal`: solution is to be let go and replaced by water before the next doses
+ * - `sample`: a laboratory sample is needed soon, or is overdue
  * - `left`: doses below the smallest shot, left for a later plan
  * - `no-time`: shots that do not fit the interval
  */
@@ -64,6 +65,7 @@ export type PlanNoteKind =
   | 'conductivity'
   | 'acidity'
   | 'renewal'
+  | 'sample'
   | 'left'
   | 'no-time'
 
