@@ -44,6 +44,15 @@ program
   .option('--json', 'one object for machines')
   .action(async (options) => (await import('./cli/simulate.ts')).simulate(options))
 
+program
+  .command('replay')
+  .description('a ledger run again: where estimate and reports disagreed, and whether the same verdicts come out')
+  .argument('<ledger>', 'ledger.db of a state folder')
+  .requiredOption('--site <file>', 'the site file it was kept under')
+  .option('--limits <file>', 'what the gate would have done by these limits')
+  .option('--json', 'one object for machines')
+  .action(async (ledger, options) => (await import('./cli/replay.ts')).replay(ledger, options))
+
 const lab = program.command('lab').description('laboratory reports')
 lab
   .command('add')
