@@ -9,6 +9,7 @@ import { type Closing, closeAll } from '../shell/closing.ts'
 import { componentLog, createLog, type Logger } from '../shell/log.ts'
 import { createMqttLink, type MqttLink } from '../shell/mqtt.ts'
 import type { NodeLink } from '../shell/node-link.ts'
+import { createNotifier, type Recipient } from '../shell/notify.ts'
 import { CommandFailure } from './command-failure.ts'
 import { begin, durationMs, endOnFault, openPage, portOf, untilEnd } from './foreground.ts'
 import { readConfiguration } from './read-configuration.ts'
@@ -52,7 +53,13 @@ async function runSite(options: RunOptions, siteFile: string, version: string, l
   try {
     const stateFolder = options.stateDir ?? defaultStateFolder(site)
     const link = await siteLink(configuration, siteFile, log)
+    const notifier = createNotifier({
+      ...{ site, clock, log: componentLog(log, 'notify') },
+      people: await recipients(configuration, siteFile),
+    })
+    closings.unshift(() => notifier.stop())
     const daemon = await begin({
+      notify: (notice) => notifier.notify(notice),
       ...{ configuration, clock, link, log, version, leaseMs: wire.leaseS * 1000, onFatal: ending.fail },
       stateFolder,
       ...('publishState' in link
@@ -99,6 +106,23 @@ async function siteLink(configuration: Configuration, siteFile: string, log: Log
     onNote,
     ...credentials,
   })
+}
+
+async function recipients(configuration: Configuration, siteFile: string): Promise<readonly Recipient[]> {
+  return Promise.all(
+    configuration.site.alarms.people.map(async ({ name, webhook, secretFile }) =>
+      secretFile === undefined ? { name, webhook } : { name, webhook, secret: await secretOf(secretFile, siteFile) },
+    ),
+  )
+}
+
+async function secretOf(file: string, siteFile: string): Promise<string> {
+  const path = resolve(dirname(siteFile), file)
+  try {
+    return (await readFile(path, 'utf8')).trim()
+  } catch {
+    throw new CommandFailure('no-input', `${path}: the secret of a person’s webhook (alarms.people) cannot be read`)
+  }
 }
 
 async function passwordOf(file: string | undefined, siteFile: string): Promise<string> {

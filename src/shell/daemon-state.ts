@@ -1,12 +1,14 @@
 /** What the daemon shows: the last events, counts, and views of the state for page, metrics and retained topics. */
 
 import type { Configuration } from '../config/configuration.ts'
+import type { Notice } from '../core/alarm/escalation.ts'
 import { formatReportError } from '../formulation/laboratory/report.ts'
 import type { SqliteLedger } from '../ledger/sqlite-ledger.ts'
 import type { Effect } from '../reservoir/effect.ts'
 import type { Instruction } from '../reservoir/input.ts'
 import type { LedgerRecord } from '../reservoir/record.ts'
 import type { ReservoirState } from '../reservoir/state.ts'
+import { createAlarmTopics } from './alarm-topics.ts'
 import type { Clock } from './clock.ts'
 import type {
   DaemonView,
@@ -33,6 +35,8 @@ export interface DaemonStateOptions {
   readonly log: Logger
   readonly loop: () => Loop
   readonly publishState?: (suffix: string, json: string) => void
+  /** what named people must be told */
+  readonly notify?: (notice: Notice) => void
 }
 
 export interface DaemonState {
@@ -62,20 +66,24 @@ class State implements DaemonState {
   #events: EventView[] = []
   #eventCount = 0
   #freeBytes = 0
+  readonly #alarmTopics: ReturnType<typeof createAlarmTopics> | undefined
   #head: StatusView['head'] = { sequence: 0, hash: '' }
 
   constructor(options: DaemonStateOptions) {
     this.#options = options
     this.#log = componentLog(options.log, 'reservoir')
+    if (options.publishState) this.#alarmTopics = createAlarmTopics(options.publishState)
   }
 
   note(effect: Effect, atMs: number): void {
     switch (effect.kind) {
       case 'notification':
         this.#log.info({ event: effect.event }, effect.text)
+        if (effect.notice) this.#options.notify?.(effect.notice)
         return this.#tell(atMs, effect.event, effect.text)
       case 'alarm':
         this.#log.warn({ event: 'alarm', alarm: effect.alarm, state: effect.state }, effect.text)
+        this.#alarmTopics?.(this.#loop.state.alarms)
         return this.#tell(atMs, 'alarm', `${effect.alarm} ${effect.state}: ${effect.text}`)
       case 'lease':
         this.#log.info(
@@ -94,6 +102,7 @@ class State implements DaemonState {
     void this.#askLedger()
     const { publishState } = this.#options
     if (!publishState) return
+    this.#alarmTopics?.(this.#loop.state.alarms)
     publishState('status', JSON.stringify(this.view.status()))
     const estimate = this.view.estimate()
     if (estimate) publishState('estimate', JSON.stringify(estimate))

@@ -2,6 +2,7 @@
 
 import type { Configuration } from '../config/configuration.ts'
 import { configurationHash } from '../config/configuration-hash.ts'
+import type { Notice } from '../core/alarm/escalation.ts'
 import { LedgerFault } from '../ledger/ledger-fault.ts'
 import { reservoirSettings } from '../reservoir/configure-reservoir.ts'
 import { inputOfMessage } from '../reservoir/inbound.ts'
@@ -35,6 +36,8 @@ export interface DaemonOptions {
   readonly tickMs?: number
   /** where messages go that integrators may read, retained; nowhere for a serial line */
   readonly publishState?: (suffix: string, json: string) => void
+  /** people’s messages; nowhere where it is left out */
+  readonly notify?: (notice: Notice) => void
   /** the process can no longer own the reservoir or trust itself; pumps are stopped, and it should end */
   readonly onFatal: (why: string, kind: FatalKind) => void
 }

@@ -227,7 +227,9 @@ export class Loop {
     const news: EdgeNews = { edge: 'disk', writable: false }
     const { state, effects } = step(this.#options.settings, this.#state, { kind: 'edge', atMs: this.#state.atMs, news })
     this.#state = { ...state, core: this.#state.core }
-    for (const effect of effects) if (effect.kind === 'alarm') this.#options.onEffect(effect, this.#state.atMs)
+    for (const effect of effects)
+      if (effect.kind === 'alarm' || (effect.kind === 'notification' && effect.notice))
+        this.#options.onEffect(effect, this.#state.atMs)
   }
 
   #withdrawAll(): void {

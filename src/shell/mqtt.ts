@@ -173,7 +173,7 @@ class BrokerLink implements MqttLink {
   }
 
   #publishRetained(client: MqttClient, suffix: string, json: string): void {
-    client.publish(`${this.#options.base}/${STATE_SEGMENT}/${suffix}`, json, { qos: 0, retain: true }, () => {})
+    client.publish(`${this.#options.base}/${STATE_SEGMENT}/${suffix}`, json, { qos: 1, retain: true }, () => {})
   }
 
   #ready(): MqttClient | undefined {

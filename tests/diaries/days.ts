@@ -138,4 +138,60 @@ export const DAYS: readonly Day[] = [
       return on
     },
   },
+  {
+    file: 'cause-and-consequences.txt',
+    title: 'One cause, its consequences under it',
+    story: 'The node loses its power for half an hour. One alarm is raised; what follows from it is listed, not told.',
+    live(configuration) {
+      const on = bench(configuration)
+      pass(on, 30)
+      on.isNodeSilent = true
+      on.minutes(30)
+      on.isNodeSilent = false
+      on.reboot()
+      pass(on, 15)
+      on.instruct({ instruction: 'acknowledge', alarm: 'node-silent:bench' }, 'the fuse was out')
+      return on
+    },
+  },
+  {
+    file: 'shelving.txt',
+    title: 'An alarm is put aside until its end',
+    story: 'A hot day nobody can cool: the alarm is shelved, for too long at first, and comes back by itself.',
+    live(configuration) {
+      const on = bench(configuration)
+      pass(on, 10)
+      on.shown['temperature-1'] = 28
+      pass(on, 35)
+      const shelve = (hours: number) =>
+        on.instruct(
+          { instruction: 'shelve', alarm: 'water-warm', untilMs: on.nowMs + hours * HOUR_MS },
+          'known, no chiller',
+        )
+      shelve(30)
+      shelve(1)
+      pass(on, 65)
+      on.shown['temperature-1'] = 24
+      pass(on, 5)
+      return on
+    },
+  },
+  {
+    file: 'escalation.txt',
+    title: 'Nobody answers, so the next person is told',
+    story: 'The circulation stops at night. The first person sleeps; the second sees it after the hour.',
+    live(configuration) {
+      const people = ['Ines', 'Tomas'].map((name) => ({ name, webhook: 'https://hooks.example/alarms' }))
+      const alarms = { ...configuration.site.alarms, people }
+      const on = bench({ ...configuration, site: { ...configuration.site, alarms } })
+      pass(on, 10)
+      on.shown['flow-1'] = 0
+      pass(on, 85)
+      on.instruct({ instruction: 'acknowledge', alarm: 'no-flow' }, 'on my way')
+      pass(on, 30)
+      on.shown['flow-1'] = 8
+      pass(on, 5)
+      return on
+    },
+  },
 ]
