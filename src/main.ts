@@ -82,6 +82,13 @@ program
   .option('--json', 'one object for machines')
   .action(async (options) => (await import('./cli/status.ts')).status(options))
 
+program
+  .command('node')
+  .description('pump nodes')
+  .command('contract')
+  .description('print the device contract and the daemon’s own topics as an AsyncAPI 3.0 document')
+  .action(async () => (await import('./cli/node-contract.ts')).nodeContract(packageJson.version))
+
 person('hold', 'stop all dosing until somebody releases it', 'held by a person').action(async (options) =>
   (await import('./cli/instruct.ts')).instruct({ instruction: 'hold' }, options),
 )
