@@ -4,6 +4,7 @@
  */
 
 import { z } from 'zod'
+import { ELEMENTS } from '../chemistry/element.ts'
 import { choice, id, number, quantity, text } from './field.ts'
 
 /** No acid shot may exceed this, whatever the file says: design ceiling, 0.04 meq per litre of reservoir. */
@@ -84,22 +85,81 @@ const stock = z
   })
   .meta({ description: 'limits of one stock' })
 
+/** What acid and base have in common. */
+const reagent = (kind: 'acid' | 'base') => ({
+  stocks: z.array(id(`a stock of kind ${kind}`)).min(1, { error: 'at least one stock' }),
+  strengthMeqPerMl: number(0.01, 2, `strength of the ${kind} in its bottle; 1 meq/mL is 1 eq/L`, 'meq/mL'),
+  reservoirMinL: quantity(
+    'L',
+    5,
+    20000,
+    'the least volume the shot rule may count on; a lower level reading counts instead',
+  ),
+  shotMaxMeqPerL: number(
+    0.001,
+    ACID_SHOT_CEILING_MEQ_PER_L,
+    `most ${kind} in one shot per litre of reservoir`,
+    'meq/L',
+  ),
+  phFreshS: quantity('s', 5, 900, `no ${kind} without a pH reading younger than this`),
+  afterFlowMin: quantity('min', 0, 240, `no ${kind} sooner than this after the flow came back`),
+})
+
+/** Most acid per litre that flows past, whatever the file says: design ceiling. */
+export const ACID_RATE_CEILING_MEQ_PER_L = 0.1
+
+const injection = z
+  .strictObject({
+    into: choice(
+      ['line', 'reservoir'],
+      'where the acid goes in: the line to the roots, or the reservoir, where it mixes first',
+    ),
+    rateMaxMeqPerL: number(0.001, ACID_RATE_CEILING_MEQ_PER_L, 'most acid per litre that flows past', 'meq/L'),
+    circulationLPerMin: quantity('L/min', 0.1, 5000, 'circulation that is there at the least; a lower reading counts'),
+  })
+  .meta({ description: 'the rate of acid over the circulation' })
+
+const buffering = z
+  .strictObject({
+    sourceMeqPerL: number(0, 20, 'alkalinity of the make-up water, at the least', 'meq/L'),
+    makeUpMaxLPerMin: quantity(
+      'L/min',
+      0.01,
+      1000,
+      'most that the make-up valve brings; a faster meter is not believed',
+    ),
+    trimMeqPerHour: number(0, 1000, 'acid that any hour may have beyond its make-up water', 'meq'),
+    trimMeqPerDay: number(0, 24000, 'the same for a day: what crop and corrections need', 'meq'),
+    reservoirMeqPerL: number(0, 10, 'what the reservoir itself takes up, at the least, before it is too acid', 'meq/L'),
+    unmeteredMeqPerHour: number(0, 1000, 'stands for the make-up water at a site without a meter', 'meq').optional(),
+  })
+  .meta({ description: 'lower bounds on what takes up acid' })
+
 const acid = z
   .strictObject({
-    stocks: z.array(id('a stock of kind acid')).min(1, { error: 'at least one stock' }),
-    strengthMeqPerMl: number(0.01, 2, 'strength of the acid in its bottle; 1 meq/mL is 1 eq/L', 'meq/mL'),
-    reservoirMinL: quantity(
-      'L',
-      5,
-      20000,
-      'the least volume the shot rule may count on; a lower level reading counts instead',
-    ),
-    shotMaxMeqPerL: number(0.001, ACID_SHOT_CEILING_MEQ_PER_L, 'most acid in one shot per litre of reservoir', 'meq/L'),
-    phFreshS: quantity('s', 5, 900, 'no acid without a pH reading younger than this'),
+    ...reagent('acid'),
     phFloor: number(4.5, 7, 'no acid while the raw pH is at or below'),
-    afterFlowMin: quantity('min', 0, 240, 'no acid sooner than this after the flow came back'),
+    injection,
+    buffering,
   })
   .meta({ description: 'what goes for every acid, beside the limits of its stock' })
+
+const base = z
+  .strictObject({
+    ...reagent('base'),
+    phCeiling: number(5, 7.5, 'no base while the raw pH is at or above'),
+    acidApartMin: quantity('min', 5, 1440, 'least time between acid and base, whichever comes first'),
+  })
+  .meta({ description: 'what goes for every base, beside the limits of its stock' })
+
+const elements = z
+  .partialRecord(
+    z.enum(ELEMENTS, { error: `one of ${ELEMENTS.join(', ')}` }),
+    z.strictObject({
+      dayMaxMgPerL: number(0, 1000, 'most that all stocks together bring in 24 hours, in the least volume', 'mg/L'),
+    }),
+  )
+  .meta({ description: 'caps by element, over all stocks' })
 
 const notFitted = z
   .strictObject({
@@ -122,6 +182,8 @@ export const limitsSchema = z
     commands,
     stocks: z.record(id('a stock of the site'), stock).meta({ description: 'limits by stock' }),
     acid: acid.optional(),
+    base: base.optional(),
+    elements: elements.optional(),
   })
   .meta({ description: 'what may be delivered' })
 

@@ -1,7 +1,18 @@
 /** Safety’s limits from the configuration: integer microlitres and milliseconds, every number stated. */
 
 import type { Configuration, Limits as LimitsPart, Site } from '../config/configuration.ts'
-import type { AcidLimits, Limits, NotChecked, ProbeLimits, RefillLimits, StockLimits } from '../safety/limits.ts'
+import type {
+  AcidLimits,
+  BaseLimits,
+  ElementLimits,
+  Limits,
+  MeterLimits,
+  NotChecked,
+  ProbeLimits,
+  RefillLimits,
+  StockLimits,
+} from '../safety/limits.ts'
+import { stockContent } from './configure-content.ts'
 
 const SECOND_MS = 1000
 const MINUTE_MS = 60_000
@@ -16,8 +27,8 @@ const LEVEL_OVER_BRIM = 1.5
 const FLOW_MAX_L_PER_MIN = 5000
 
 /** What may be delivered at this site. A stock of the site without limits is left out, and so is never dosed. */
-export function safetyLimits({ site, limits }: Configuration): Limits {
-  const { probes, water, commands, acid } = limits
+export function safetyLimits({ site, limits, salts }: Configuration): Limits {
+  const { probes, water, commands, acid, base } = limits
   const isSwitched = site.probes.some(({ role, unit }) => role === 'flow' && unit === '1')
   return {
     mode: limits.mode,
@@ -34,13 +45,17 @@ export function safetyLimits({ site, limits }: Configuration): Limits {
     levelMinL: water.levelMinL,
     levelMaxL: water.levelMaxL,
     flowMinLPerMin: isSwitched ? SWITCH_FLOW : water.flowMinLPerMin,
+    ...(isSwitched ? { flowIsSwitch: true } : {}),
     flowSteadyMs: minutes(water.flowSteadyMin),
     heartbeatAgeMaxMs: seconds(commands.heartbeatAgeMaxS),
     startWindowMs: seconds(commands.startWindowS),
     reportGraceMs: seconds(commands.reportGraceS),
     mixingMs: minutes(site.reservoir.mixingMin),
-    stocks: site.stocks.flatMap((stock) => stockLimits(stock, limits)),
+    stocks: site.stocks.flatMap((stock) => stockLimits(stock, limits, stockContent(stock, salts))),
     ...(acid === undefined ? {} : { acid: acidLimits(acid) }),
+    ...(base === undefined ? {} : { base: baseLimits(base) }),
+    ...(limits.elements === undefined ? {} : { elements: elementLimits(limits.elements, site, limits) }),
+    ...meterLimits(site, limits),
   }
 }
 
@@ -77,10 +92,15 @@ function twinLimits(twins: LimitsPart['probes']['twinsWithin']): Pick<Limits, 't
   return { twinsWithin: Object.fromEntries(Object.entries(named).filter(([, within]) => within !== undefined)) }
 }
 
-function stockLimits({ id, node, pump, rateMlPerMin }: Site['stocks'][number], limits: LimitsPart): StockLimits[] {
+function stockLimits(
+  { id, node, pump, rateMlPerMin }: Site['stocks'][number],
+  limits: LimitsPart,
+  contentNgPerUl: Readonly<Record<string, number>>,
+): StockLimits[] {
   const entry = limits.stocks[id]
   if (entry === undefined) return []
   const isAcid = limits.acid?.stocks.includes(id) ?? false
+  const isBase = limits.base?.stocks.includes(id) ?? false
   return [
     {
       ...{ stock: id, node, pump },
@@ -92,6 +112,8 @@ function stockLimits({ id, node, pump, rateMlPerMin }: Site['stocks'][number], l
       apart: entry.apart.map(({ from, min }) => ({ from, ms: minutes(min) })),
       ...(isAcid ? { acid: true } : {}),
       refill: refillLimits(entry.bottle),
+      ...(isBase ? { base: true } : {}),
+      contentNgPerUl,
     },
   ]
 }
@@ -109,7 +131,7 @@ function refillLimits(bottle: LimitsPart['stocks'][string]['bottle']): RefillLim
   }
 }
 
-function acidLimits(acid: NonNullable<LimitsPart['acid']>): AcidLimits {
+function acidLimits(acid: AcidPart): AcidLimits {
   return {
     meqPerMl: acid.strengthMeqPerMl,
     reservoirMinL: acid.reservoirMinL,
@@ -117,7 +139,46 @@ function acidLimits(acid: NonNullable<LimitsPart['acid']>): AcidLimits {
     phFreshMs: seconds(acid.phFreshS),
     phFloor: acid.phFloor,
     afterFlowMs: minutes(acid.afterFlowMin),
+    injection: acid.injection,
+    buffering: bufferingLimits(acid.buffering),
   }
+}
+
+function bufferingLimits({ makeUpMaxLPerMin: _valve, unmeteredMeqPerHour, ...rest }: AcidPart['buffering']) {
+  return unmeteredMeqPerHour === undefined ? rest : { ...rest, unmeteredMeqPerHour }
+}
+
+type AcidPart = NonNullable<LimitsPart['acid']>
+
+function baseLimits(base: NonNullable<LimitsPart['base']>): BaseLimits {
+  return {
+    meqPerMl: base.strengthMeqPerMl,
+    reservoirMinL: base.reservoirMinL,
+    shotMaxMeqPerL: base.shotMaxMeqPerL,
+    phFreshMs: seconds(base.phFreshS),
+    phCeiling: base.phCeiling,
+    afterFlowMs: minutes(base.afterFlowMin),
+    acidApartMs: minutes(base.acidApartMin),
+  }
+}
+
+/** Where a level is read nothing is dosed below its least; where none is, the least that can be there counts. */
+function elementLimits(
+  elements: NonNullable<LimitsPart['elements']>,
+  site: Site,
+  { water }: LimitsPart,
+): ElementLimits {
+  const isLevelRead = site.probes.some(({ role }) => role === 'level')
+  const volumeL = isLevelRead ? water.levelMinL : site.reservoir.volumeMinL
+  const caps = Object.entries(elements).map(([element, { dayMaxMgPerL }]) => [element, dayMaxMgPerL] as const)
+  return { volumeL, dayMaxMgPerL: Object.fromEntries(caps) }
+}
+
+/** Two meters would have to be added up, and one that is lost would not show: only the first one counts. */
+function meterLimits(site: Site, { acid }: LimitsPart): { readonly meter?: MeterLimits } {
+  const meter = site.probes.find(({ role }) => role === 'top-up')
+  if (meter === undefined || acid === undefined) return {}
+  return { meter: { id: meter.id, node: meter.node, maxLPerMin: acid.buffering.makeUpMaxLPerMin } }
 }
 
 /** Caps are rounded down, waits up: doubt falls on the side of less. */

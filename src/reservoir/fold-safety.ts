@@ -64,15 +64,21 @@ const QUANTITY_OF: Readonly<Record<ProbeRole, Quantity>> = {
   'hold-switch': 'switch',
 }
 
+/** The make-up meter is no condition of a shot, so it stands beside the probes. */
+function roleOf(limits: Limits, node: string, id: string): ProbeRole | undefined {
+  if (limits.meter?.id === id && limits.meter.node === node) return 'top-up'
+  return limits.probes.find((probe) => probe.id === id && probe.node === node)?.role
+}
+
 /** Readings of probes that the limits name; one in a unit that cannot state its role is passed on as bad. */
 function roleReadings(limits: Limits, input: ScanInput): readonly RoleReading[] {
   const readings: RoleReading[] = []
   for (const reading of input.scan.readings) {
-    const probe = limits.probes.find((candidate) => candidate.id === reading.id && candidate.node === input.node)
-    if (!probe) continue
-    const isFit = unitFits(reading.unit, QUANTITY_OF[probe.role]) || isFlowSwitch(probe.role, reading.unit)
+    const role = roleOf(limits, input.node, reading.id)
+    if (!role) continue
+    const isFit = unitFits(reading.unit, QUANTITY_OF[role]) || isFlowSwitch(role, reading.unit)
     const quality = isFit ? (reading.quality ?? 'good') : 'bad'
-    readings.push({ id: probe.id, role: probe.role, value: toInsideUnit(reading.value, reading.unit), quality })
+    readings.push({ id: reading.id, role, value: toInsideUnit(reading.value, reading.unit), quality })
   }
   return readings
 }

@@ -11,7 +11,7 @@ import { type Book, replaceCommand } from '../safety/book.ts'
 import { drawn } from '../safety/bottle.ts'
 import { adoptBoot } from '../safety/node-boot.ts'
 import { onAct } from '../safety/on-act.ts'
-import { rebuildBook } from '../safety/rebuild.ts'
+import { rebuildBook, rebuildMakeUp } from '../safety/rebuild.ts'
 import { rebuildTotals } from '../safety/rebuild-totals.ts'
 import { relatch } from '../safety/trip.ts'
 import { withAlarmRecord, withNotified } from './alarm-effects.ts'
@@ -44,8 +44,9 @@ export function recover(settings: ReservoirSettings, recovery: Recovery, atMs: n
   for (const record of recovery.since) state = foldRecord(settings, state, record)
   const rows = recovery.deliveries.filter((record) => record.kind === 'judged' || record.kind === 'settled')
   const book = asUntold(rebuildBook(settings.limits, rows, atMs), rows)
+  const makeUp = rebuildMakeUp(settings.limits, rows, atMs)
   const core = state.core && caughtUp(settings, state.core)
-  return { ...state, core, safety: rebuildTotals(settings.limits, { ...state.safety, book }, rows) }
+  return { ...state, core, safety: rebuildTotals(settings.limits, { ...state.safety, book, makeUp }, rows) }
 }
 
 /** Half a window from before the snapshot would be fused with steps that were fused without it. */

@@ -1,10 +1,12 @@
-import { latestEndMs, type OpenCommand } from './book.ts'
+import { DAY_MS, HOUR_MS, latestEndMs, type OpenCommand } from './book.ts'
 import { type BottleFacts, bottleFacts, NO_FIGURES } from './bottle.ts'
 import { type Caps, capsOf, missingSensors } from './caps.ts'
+import { type ElementFacts, elementFacts } from './element-facts.ts'
 import { switchHeldBecause } from './hold-switch.ts'
 import { isComplete, type Limits, type ProbeLimits, type ProbeRole, type StockLimits, stockLimitsOf } from './limits.ts'
+import { makeUpWithinL } from './make-up.ts'
 import type { NodeState, RawReading, ReadingQuality, SafetyState, Sanitise } from './state.ts'
-import { lastEndMsOf, waitForRoomMs, windowSums } from './sums.ts'
+import { countedOf, lastEndMsOf, sumWithin, waitForAmountMs, waitForRoomMs, windowSums } from './sums.ts'
 import type { Mode } from './types.ts'
 
 /**
@@ -53,6 +55,7 @@ export interface WaterFacts {
   /** how long every flow probe has shown enough flow without a gap; NaN while one does not */
   readonly flowingForMs: number
   readonly phLowest: number
+  readonly phHighest: number
   readonly phOldestAgeMs: number
 }
 
@@ -83,7 +86,20 @@ interface DoseFacts extends BottleFacts {
   readonly openOfPump: string | null
   readonly openOfNode: string | null
   readonly isAcid: boolean
+  readonly isBase: boolean
   readonly sinceAcidMs: number
+  readonly sinceBaseMs: number
+  /** acid of all acid stocks in the hour and the day */
+  readonly acidHourUl: number
+  readonly acidDayUl: number
+  /** metered make-up water that came in the hour and the day, at least, L */
+  readonly makeUpHourL: number
+  readonly makeUpDayL: number
+  /** the make-up counter as it was read last, L, and when; the record keeps it for the next start */
+  readonly meterL: number
+  readonly meterAtMs: number
+  readonly elements: readonly ElementFacts[]
+  readonly waitForAcidMs: (volumeUl: number, capUl: number, windowMs: number) => number | null
   /** how long until this much more fits under a cap in a window; null where it never fits */
   readonly waitForRoomMs: (volumeUl: number, capUl: number, windowMs: number) => number | null
 }
@@ -145,6 +161,7 @@ export function waterFacts(limits: Limits, state: SafetyState, atMs: number): Wa
   let flowLowestLPerMin = Number.POSITIVE_INFINITY
   let flowingForMs = Number.POSITIVE_INFINITY
   let phLowest = Number.POSITIVE_INFINITY
+  let phHighest = Number.NEGATIVE_INFINITY
   let phOldestAgeMs = Number.NEGATIVE_INFINITY
   const probes = limits.probes.map((probe) => {
     const reading = state.readings[probe.id]
@@ -159,12 +176,13 @@ export function waterFacts(limits: Limits, state: SafetyState, atMs: number): Wa
       flowingForMs = Math.min(flowingForMs, atMs - (reading?.flowingSinceMs ?? Number.NaN))
     } else if (probe.role === 'ph') {
       phLowest = Math.min(phLowest, facts.value)
+      phHighest = Math.max(phHighest, facts.value)
       phOldestAgeMs = Math.max(phOldestAgeMs, facts.ageMs)
     }
     return facts
   })
   const level = { levelFitted, levelLowestL, levelHighestL }
-  return { probes, ...level, flowFitted, flowLowestLPerMin, flowingForMs, phLowest, phOldestAgeMs }
+  return { probes, ...level, flowFitted, flowLowestLPerMin, flowingForMs, phLowest, phHighest, phOldestAgeMs }
 }
 
 /** A probe for which nothing moves while all is well, so that sameness says nothing: a meter, a steady pump, a switch. */
@@ -228,7 +246,11 @@ function doseFacts(limits: Limits, state: SafetyState, entry: StockLimits | null
     openOfNode: book.commands.find(ofNode)?.commandId ?? null,
     ...bottleFacts(state, entry),
     isAcid: entry.acid === true,
-    sinceAcidMs: sinceAcidMs(limits, state, atMs),
+    isBase: entry.base === true,
+    sinceAcidMs: sinceAnyMs(limits, state, atMs, (other) => other.acid === true),
+    sinceBaseMs: sinceAnyMs(limits, state, atMs, (other) => other.base === true),
+    ...acidFacts(limits, state, entry, atMs),
+    elements: elementFacts(limits, book, entry, atMs),
     waitForRoomMs: (volumeUl, capUl, windowMs) =>
       waitForRoomMs(limits, book, { stock: entry.stock, atMs, volumeUl, capUl, windowMs }),
   }
@@ -248,7 +270,17 @@ const NO_DOSE: DoseFacts = {
   openOfPump: null,
   openOfNode: null,
   isAcid: false,
+  isBase: false,
   sinceAcidMs: Number.NaN,
+  sinceBaseMs: Number.NaN,
+  acidHourUl: Number.NaN,
+  acidDayUl: Number.NaN,
+  makeUpHourL: Number.NaN,
+  makeUpDayL: Number.NaN,
+  meterL: Number.NaN,
+  meterAtMs: Number.NaN,
+  elements: [],
+  waitForAcidMs: () => null,
   waitForRoomMs: () => null,
 }
 
@@ -265,10 +297,26 @@ function apartFacts(limits: Limits, state: SafetyState, entry: StockLimits, atMs
   return found
 }
 
-function sinceAcidMs(limits: Limits, state: SafetyState, atMs: number): number {
+/** Sums over all acid stocks; for any other stock nobody looks at them. */
+function acidFacts(limits: Limits, state: SafetyState, entry: StockLimits, atMs: number) {
+  const acids = entry.acid === true ? limits.stocks.filter((other) => other.acid === true) : []
+  const counted = acids.flatMap((acid) => countedOf(limits, state.book, acid.stock))
+  return {
+    acidHourUl: sumWithin(counted, atMs, HOUR_MS),
+    acidDayUl: sumWithin(counted, atMs, DAY_MS),
+    makeUpHourL: makeUpWithinL(state.makeUp, atMs, HOUR_MS),
+    makeUpDayL: makeUpWithinL(state.makeUp, atMs, DAY_MS),
+    meterL: state.makeUp.last?.counterL ?? Number.NaN,
+    meterAtMs: state.makeUp.last?.atMs ?? Number.NaN,
+    waitForAcidMs: (volumeUl: number, cap: number, windowMs: number) =>
+      waitForAmountMs(counted, { atMs, amount: volumeUl, cap, windowMs }),
+  }
+}
+
+function sinceAnyMs(limits: Limits, state: SafetyState, atMs: number, isOne: (entry: StockLimits) => boolean): number {
   let sinceMs = Number.POSITIVE_INFINITY
   for (const entry of limits.stocks) {
-    if (entry.acid === true) sinceMs = Math.min(sinceMs, atMs - lastEndMsOf(limits, state.book, entry.stock))
+    if (isOne(entry)) sinceMs = Math.min(sinceMs, atMs - lastEndMsOf(limits, state.book, entry.stock))
   }
   return sinceMs
 }

@@ -1,4 +1,5 @@
-import { acidShotMaxUl } from './acid-shot.ts'
+import { acidDayMaxUl, acidHourMaxUl, acidRateMaxUl } from './acid-allowance.ts'
+import { acidShotMaxUl, baseShotMaxUl } from './acid-shot.ts'
 import type { Facts } from './facts.ts'
 import type { Limits } from './limits.ts'
 import type { ShotWish } from './types.ts'
@@ -7,7 +8,8 @@ export type Figures = Readonly<Record<string, number | string | boolean | null>>
 
 /** Every figure a verdict was judged on, flat, as it goes on record; what is no finite number is null. */
 export function figuresOf(wish: ShotWish, runMs: number, facts: Facts, limits: Limits): Figures {
-  const { probes, caps, apart, trips, missingSensors, waitForRoomMs: _wait, ...plain } = facts
+  const { probes, caps, apart, trips, missingSensors, elements, ...rest } = facts
+  const { waitForRoomMs: _room, waitForAcidMs: _acid, ...plain } = rest
   const figures: Record<string, number | string | boolean | null> = {
     ...plain,
     ...caps,
@@ -19,12 +21,21 @@ export function figuresOf(wish: ShotWish, runMs: number, facts: Facts, limits: L
     startWindowMs: limits.startWindowMs,
     mixingMs: limits.mixingMs,
     acidShotMaxUl: facts.isAcid ? acidShotMaxUl(facts, limits) : null,
+    acidHourMaxUl: facts.isAcid ? acidHourMaxUl(facts, limits) : null,
+    acidDayMaxUl: facts.isAcid ? acidDayMaxUl(facts, limits) : null,
+    acidRateMaxUl: facts.isAcid ? acidRateMaxUl(facts, limits) : null,
+    baseShotMaxUl: facts.isBase ? baseShotMaxUl(facts, limits) : null,
   }
   for (const probe of probes) {
     figures[`${probe.id}.value`] = probe.value
     figures[`${probe.id}.quality`] = probe.quality
     figures[`${probe.id}.ageMs`] = probe.ageMs
     figures[`${probe.id}.sameForMs`] = probe.sameForMs
+  }
+  for (const { element, dayNg, dayMaxNg, ngPerUl } of elements) {
+    figures[`${element}.dayNg`] = dayNg
+    figures[`${element}.dayMaxNg`] = dayMaxNg
+    figures[`${element}.ngPerUl`] = ngPerUl
   }
   for (const other of apart) figures[`${other.from}.sinceMs`] = other.sinceMs
   for (const name of Object.keys(figures)) figures[name] = onRecord(figures[name])

@@ -1,4 +1,4 @@
-import { acidShotMaxUl } from './acid-shot.ts'
+import { amountRoom } from './amount-room.ts'
 import { type Facts, factsFor, type WaterFacts, waterFacts } from './facts.ts'
 import type { Interlock } from './interlock.ts'
 import { INTERLOCKS } from './interlocks.ts'
@@ -35,15 +35,16 @@ function stockHeadroom(
   }
   const broken = CONDITIONS.filter((row) => !row.holds(wish, facts, limits))
   if (amountUl === 0) broken.push(...AMOUNTS.filter((row) => !row.holds(wish, facts, limits)))
+  const room = amountRoom(facts, limits)
   const waits = waitsOf(broken, wish, facts, limits)
   return {
     stock: entry.stock,
     shotUl: broken.length === 0 ? amountUl : 0,
-    hourUl: leftUl(facts.caps.hourMaxUl, facts.hourUl),
-    hourMaxUl: leftUl(facts.caps.hourMaxUl, 0),
-    dayUl: leftUl(facts.caps.dayMaxUl, facts.dayUl),
+    hourUl: leftUl(room.hourUl, 0),
+    hourMaxUl: leftUl(room.hourMaxUl, 0),
+    dayUl: leftUl(room.dayUl, 0),
     shotMaxUl: everUl(facts, limits),
-    gapMs: facts.isAcid ? Math.max(facts.gapMs, limits.mixingMs) : facts.gapMs,
+    gapMs: facts.isAcid || facts.isBase ? Math.max(facts.gapMs, limits.mixingMs) : facts.gapMs,
     notBeforeMs: Math.ceil(atMs + waits.longestMs),
     blockedBy: waits.blockedBy,
     blockedWhy: waits.blockedWhy,
@@ -52,13 +53,9 @@ function stockHeadroom(
 
 /** Largest volume for which every amount row holds; 0 where there is none. */
 function largestShotUl(facts: Facts, limits: Limits): number {
-  const boundsUl = [
-    shotCapUl(facts, limits),
-    leftUl(facts.caps.hourMaxUl, facts.hourUl),
-    leftUl(facts.caps.dayMaxUl, facts.dayUl),
-    ...bottleBoundsUl(facts),
-  ]
-  const volumeUl = Math.min(...boundsUl)
+  const room = amountRoom(facts, limits)
+  const boundsUl = [leftUl(room.hourUl, 0), leftUl(room.dayUl, 0), ...bottleBoundsUl(facts)]
+  const volumeUl = Math.min(shotCapUl(facts, limits), ...boundsUl)
   return runMsOf(volumeUl, facts.rateUlPerS) >= 1 ? volumeUl : 0
 }
 
@@ -70,8 +67,7 @@ function bottleBoundsUl(facts: Facts): readonly number[] {
 
 function shotCapUl(facts: Facts, limits: Limits): number {
   const runCapUl = largestUlWithin(facts.maxRunMs, facts.rateUlPerS)
-  const acidCapUl = facts.isAcid ? acidShotMaxUl(facts, limits) : facts.caps.shotMaxUl
-  return leftUl(Math.min(facts.caps.shotMaxUl, runCapUl, acidCapUl), 0)
+  return leftUl(Math.min(amountRoom(facts, limits).shotUl, runCapUl), 0)
 }
 
 /** The same without what is not known just now, such as a node that was not heard yet. */
@@ -79,9 +75,11 @@ function everUl(facts: Facts, limits: Limits): number {
   const runCapUl = Number.isNaN(facts.maxRunMs)
     ? facts.caps.shotMaxUl
     : largestUlWithin(facts.maxRunMs, facts.rateUlPerS)
-  const known = Number.isFinite(facts.levelLowestL) ? facts : { ...facts, levelFitted: false }
-  const acidCapUl = facts.isAcid ? acidShotMaxUl(known, limits) : facts.caps.shotMaxUl
-  return leftUl(Math.min(facts.caps.shotMaxUl, runCapUl, acidCapUl), 0)
+  const level = Number.isFinite(facts.levelLowestL) ? facts : { ...facts, levelFitted: false }
+  const known = Number.isFinite(facts.flowLowestLPerMin)
+    ? level
+    : { ...level, flowLowestLPerMin: Number.POSITIVE_INFINITY }
+  return leftUl(Math.min(amountRoom(known, limits).shotUl, runCapUl), 0)
 }
 
 /** The least volume a pump can run for, one millisecond of it. */

@@ -1,6 +1,8 @@
 import type { Interlock } from './interlock.ts'
 import { ACID_INTERLOCKS } from './interlocks-acid.ts'
+import { BASE_INTERLOCKS } from './interlocks-base.ts'
 import { DOSE_INTERLOCKS } from './interlocks-dose.ts'
+import { ELEMENT_INTERLOCKS } from './interlocks-element.ts'
 import { NODE_INTERLOCKS } from './interlocks-node.ts'
 import { PROBE_INTERLOCKS } from './interlocks-probe.ts'
 import { REFILL_INTERLOCKS } from './interlocks-refill.ts'
@@ -16,4 +18,6 @@ export const INTERLOCKS: readonly Interlock[] = [
   ...DOSE_INTERLOCKS,
   ...REFILL_INTERLOCKS,
   ...ACID_INTERLOCKS,
+  ...BASE_INTERLOCKS,
+  ...ELEMENT_INTERLOCKS,
 ]

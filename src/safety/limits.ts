@@ -26,6 +26,8 @@ export interface Limits {
   readonly levelMaxL: number
   readonly flowMinLPerMin: number
   readonly flowSteadyMs: number
+  /** the flow probe tells only whether there is flow, not how much */
+  readonly flowIsSwitch?: boolean
   readonly heartbeatAgeMaxMs: number
   readonly startWindowMs: number
   readonly reportGraceMs: number
@@ -33,6 +35,25 @@ export interface Limits {
   readonly mixingMs: number
   readonly stocks: readonly StockLimits[]
   readonly acid?: AcidLimits
+  readonly base?: BaseLimits
+  /** caps on what all stocks together may bring of an element in a day; absent where none is declared */
+  readonly elements?: ElementLimits
+  /** the counter of the make-up water; absent where the site has none */
+  readonly meter?: MeterLimits
+}
+
+export interface ElementLimits {
+  /** the smallest volume that the level allows, L: the same amount makes the greatest change there */
+  readonly volumeL: number
+  readonly dayMaxMgPerL: Readonly<Record<string, number>>
+}
+
+/** A counter that only grows, in L, on one node. */
+export interface MeterLimits {
+  readonly id: string
+  readonly node: string
+  /** more than this the make-up valve cannot bring, L/min; what a counter shows beyond it is not believed */
+  readonly maxLPerMin: number
 }
 
 /** `hold-switch`: a switch at the reservoir, 1 while a person holds the dosing there */
@@ -75,6 +96,9 @@ export interface StockLimits {
   readonly acid?: boolean
   /** what may be drawn from one filling of its bottle; without it, or a reason why not, the stock is never dosed */
   readonly refill?: RefillLimits | NotChecked
+  readonly base?: boolean
+  /** what a microlitre brings, ng by element, rounded up; needed where any element has a cap */
+  readonly contentNgPerUl?: Readonly<Record<string, number>>
 }
 
 export interface RefillLimits {
@@ -91,16 +115,56 @@ interface Apart {
   readonly ms: number
 }
 
-export interface AcidLimits {
+/** What goes for acid and base alike. */
+export interface ReagentLimits {
   readonly meqPerMl: number
   /** least volume the shot rule may count on; a lower level reading counts instead */
   readonly reservoirMinL: number
   readonly shotMaxMeqPerL: number
   readonly phFreshMs: number
+}
+
+export interface AcidLimits extends ReagentLimits {
   /** no acid when the raw reading is at or below this */
   readonly phFloor: number
   /** no acid sooner than this after the flow came back */
   readonly afterFlowMs: number
+  /** the alkalinity that acid may count on; absent where the limits do not declare it, which no limits file may */
+  readonly buffering?: BufferingLimits
+  /** where the acid goes in; absent where the limits do not declare it, which no limits file may */
+  readonly injection?: InjectionLimits
+}
+
+/** Lower bounds: what is counted here is surely there to take up acid. */
+export interface BufferingLimits {
+  /** alkalinity of the make-up water, meq/L */
+  readonly sourceMeqPerL: number
+  /** acid beyond what the hour’s make-up water takes up, meq */
+  readonly trimMeqPerHour: number
+  /** acid beyond what the day’s make-up water and the reservoir take up, such as the crop gives back, meq */
+  readonly trimMeqPerDay: number
+  /** what the reservoir itself takes up before it reaches the floor, meq/L */
+  readonly reservoirMeqPerL: number
+  /** stands for the make-up water where no meter is fitted, meq */
+  readonly unmeteredMeqPerHour?: number
+}
+
+export interface InjectionLimits {
+  /** `line`: the roots get what the pump gives into the running water; `reservoir`: it mixes there first */
+  readonly into: 'line' | 'reservoir'
+  /** most acid per litre that flows past */
+  readonly rateMaxMeqPerL: number
+  /** circulation that is surely there while the flow interlocks hold, L/min; a lower reading counts instead */
+  readonly circulationLPerMin: number
+}
+
+export interface BaseLimits extends ReagentLimits {
+  /** no base when the raw reading is at or above this */
+  readonly phCeiling: number
+  /** no base sooner than this after the flow came back */
+  readonly afterFlowMs: number
+  /** least time between acid and base, whichever comes first */
+  readonly acidApartMs: number
 }
 
 /** The limits of one stock, or null: then it is never dosed. */
@@ -118,7 +182,9 @@ export function isComplete(limits: Limits, entry: StockLimits): boolean {
   const positive = [entry.rateUlPerS, entry.shotMaxUl, entry.hourMaxUl, entry.dayMaxUl]
   const waits = [entry.gapMs, ...entry.apart.map((apart) => apart.ms)]
   if (!isPositive(limits.startWindowMs) || !limits.stocks.every((other) => isKeptFrom(other, entry))) return false
-  return positive.every(isPositive) && waits.every(isWait) && (entry.acid !== true || isCompleteForAcid(limits))
+  if (entry.acid === true && !isCompleteForAcid(limits)) return false
+  if (entry.base === true && !isCompleteForBase(limits)) return false
+  return positive.every(isPositive) && waits.every(isWait)
 }
 
 /** Whether the other stock’s wait for this one, where it declares one, is a wait: it holds both ways. */
@@ -138,6 +204,15 @@ function isCompleteForAcid(limits: Limits): boolean {
     limits.mixingMs,
   ]
   return positive.every(isPositive) && isWait(acid.afterFlowMs)
+}
+
+/** A stock that is both acid and base is neither. */
+function isCompleteForBase(limits: Limits): boolean {
+  const { base } = limits
+  if (base === undefined || limits.stocks.some((entry) => entry.acid === true && entry.base === true)) return false
+  const { meqPerMl, reservoirMinL, shotMaxMeqPerL, phCeiling, phFreshMs } = base
+  const positive = [meqPerMl, reservoirMinL, shotMaxMeqPerL, phCeiling, phFreshMs, limits.mixingMs]
+  return positive.every(isPositive) && isWait(base.afterFlowMs) && isWait(base.acidApartMs)
 }
 
 function isPositive(value: number): boolean {

@@ -1,5 +1,6 @@
 import { quietly, type Transition } from './happening.ts'
 import type { Limits, ProbeLimits, ProbeRole } from './limits.ts'
+import { takeMeter } from './make-up.ts'
 import type { RawReading, ReadingQuality, SafetyState } from './state.ts'
 import { withSwitch } from './switch-lease.ts'
 
@@ -19,14 +20,20 @@ export function onReadings(
   input: { readonly atMs: number; readonly node: string; readonly readings: readonly RoleReading[] },
 ): Transition {
   let readings: Record<string, RawReading> | null = null
+  let { makeUp } = state
   for (const reading of input.readings) {
+    const { meter } = limits
+    if (meter !== undefined && reading.id === meter.id && input.node === meter.node && reading.role === 'top-up') {
+      const isGood = reading.quality === 'good'
+      makeUp = takeMeter(meter, makeUp, { counterL: reading.value, isGood, atMs: input.atMs })
+    }
     const probe = probeOf(limits, input.node, reading)
     if (probe === undefined) continue
     readings ??= { ...state.readings }
     readings[probe.id] = nextReading(limits, readings[probe.id], reading, input.atMs)
   }
-  if (readings === null) return quietly(state)
-  return withSwitch(limits, { ...state, readings }, input.atMs)
+  if (readings === null) return quietly(makeUp === state.makeUp ? state : { ...state, makeUp })
+  return withSwitch(limits, { ...state, makeUp, readings }, input.atMs)
 }
 
 function probeOf(limits: Limits, node: string, reading: RoleReading): ProbeLimits | undefined {

@@ -9,6 +9,7 @@ import {
 } from './book.ts'
 import type { Outcome } from './happening.ts'
 import { type Limits, stockLimitsOf } from './limits.ts'
+import { type MakeUp, NO_MAKE_UP, takeMeter } from './make-up.ts'
 import type { Delivered } from './types.ts'
 
 /** A verdict as the ledger keeps it. */
@@ -51,6 +52,22 @@ export function rebuildBook(limits: Limits, rows: readonly (JudgedRow | SettledR
   for (const row of rows) book = row.kind === 'judged' ? withJudged(limits, book, row) : withSettled(limits, book, row)
   for (const command of book.commands) book = replaceCommand(book, { ...command, status: 'unknown', sent: true })
   return pruneBook(book, atMs)
+}
+
+/**
+ * Make-up water as the verdicts’ own figures tell it: each kept the counter as it was read last. What came between two
+ * verdicts is credited as one reading after the other would be.
+ */
+export function rebuildMakeUp(limits: Limits, rows: readonly (JudgedRow | SettledRow)[], atMs: number): MakeUp {
+  let makeUp = NO_MAKE_UP
+  const { meter } = limits
+  if (meter === undefined) return makeUp
+  for (const row of rows) {
+    const [counterL, readAtMs] = row.kind === 'judged' ? [numberOf(row, 'meterL'), numberOf(row, 'meterAtMs')] : []
+    if (typeof counterL !== 'number' || typeof readAtMs !== 'number' || !(readAtMs <= atMs)) continue
+    makeUp = takeMeter(meter, makeUp, { counterL, isGood: true, atMs: readAtMs })
+  }
+  return makeUp
 }
 
 function withJudged(limits: Limits, book: Book, row: JudgedRow): Book {

@@ -2,6 +2,7 @@ import { type Book, EMPTY_BOOK } from './book.ts'
 import type { Bottle } from './bottle.ts'
 import { switchHeldBecause } from './hold-switch.ts'
 import type { Limits } from './limits.ts'
+import { type MakeUp, NO_MAKE_UP } from './make-up.ts'
 import type { Mode } from './types.ts'
 
 /** Everything safety knows, as plain data. It shares nothing with the core. */
@@ -29,6 +30,8 @@ export interface SafetyState {
   readonly book: Book
   /** since its last refill, by stock; one that was never drawn from is full */
   readonly bottles: Readonly<Record<string, Bottle>>
+  /** make-up water by its counter; lets acid in, so it is rebuilt from the figures of verdicts like the book */
+  readonly makeUp: MakeUp
 }
 
 /** Where sanitising stands. `sinceMs` is the moment from which the next act counts. */
@@ -134,6 +137,7 @@ export function initialSafetyState(limits: Limits): SafetyState {
     clockSane: true,
     book: EMPTY_BOOK,
     bottles: {},
+    makeUp: NO_MAKE_UP,
   }
 }
 

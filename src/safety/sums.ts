@@ -45,16 +45,39 @@ export function waitForRoomMs(
   book: Book,
   ask: { stock: string; atMs: number; volumeUl: number; capUl: number; windowMs: number },
 ): number | null {
-  const counted = (book.stocks[ask.stock]?.rows ?? []).map((row) => ({ endMs: row.endMs, highUl: row.highUl }))
+  return waitForAmountMs(countedOf(limits, book, ask.stock), { ...ask, amount: ask.volumeUl, cap: ask.capUl })
+}
+
+export interface Counted {
+  readonly endMs: number
+  readonly amount: number
+}
+
+/** Everything of a stock that the book counts, `perUl` for each microlitre of it. */
+export function countedOf(limits: Limits, book: Book, stock: string, perUl = 1): Counted[] {
+  const rows = (book.stocks[stock]?.rows ?? []).map((row) => ({ endMs: row.endMs, amount: row.highUl * perUl }))
   for (const command of book.commands) {
-    if (command.stock === ask.stock) counted.push({ endMs: latestEndMs(limits, command), highUl: command.volumeUl })
+    if (command.stock === stock) rows.push({ endMs: latestEndMs(limits, command), amount: command.volumeUl * perUl })
   }
+  return rows
+}
+
+/** The part of it that is still inside a window. */
+export function sumWithin(counted: readonly Counted[], atMs: number, windowMs: number): number {
+  return counted.reduce((sum, row) => (row.endMs <= atMs - windowMs ? sum : sum + row.amount), 0)
+}
+
+/** How long until `amount` more fits under `cap`, over whatever was counted; null where it never fits. */
+export function waitForAmountMs(
+  counted: readonly Counted[],
+  ask: { atMs: number; amount: number; cap: number; windowMs: number },
+): number | null {
   const inside = counted.filter((row) => row.endMs > ask.atMs - ask.windowMs).sort((a, b) => a.endMs - b.endMs)
-  let sumUl = inside.reduce((sum, row) => sum + row.highUl, 0)
-  if (sumUl + ask.volumeUl <= ask.capUl) return 0
+  let sum = inside.reduce((total, row) => total + row.amount, 0)
+  if (sum + ask.amount <= ask.cap) return 0
   for (const row of inside) {
-    sumUl -= row.highUl
-    if (sumUl + ask.volumeUl <= ask.capUl) return row.endMs + ask.windowMs - ask.atMs
+    sum -= row.amount
+    if (sum + ask.amount <= ask.cap) return row.endMs + ask.windowMs - ask.atMs
   }
   return null
 }

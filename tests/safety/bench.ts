@@ -14,7 +14,7 @@ import { onReport, type Report } from '../../src/safety/on-report.ts'
 import { onStart } from '../../src/safety/on-start.ts'
 import { onTick } from '../../src/safety/on-tick.ts'
 import type { PermittedShot } from '../../src/safety/permitted-shot.ts'
-import { type JudgedRow, rebuildBook, type SettledRow } from '../../src/safety/rebuild.ts'
+import { type JudgedRow, rebuildBook, rebuildMakeUp, type SettledRow } from '../../src/safety/rebuild.ts'
 import { rebuildTotals } from '../../src/safety/rebuild-totals.ts'
 import { initialSafetyState, type ReadingQuality, type SafetyState } from '../../src/safety/state.ts'
 import type { StockHeadroom } from '../../src/safety/types.ts'
@@ -158,6 +158,12 @@ export class Bench {
     this.take(onReadings(this.limits, this.state, { atMs: this.atMs, node: 'bench', readings }))
   }
 
+  /** The make-up counter says so many litres. */
+  meter(counterL: number, quality: ReadingQuality = 'good'): void {
+    const readings = [{ id: 'meter-1', role: 'top-up' as const, value: counterL, quality }]
+    this.take(onReadings(this.limits, this.state, { atMs: this.atMs, node: 'bench', readings }))
+  }
+
   /** Lets time pass with heartbeats, scans and ticks every minute. */
   pass(ms: number, water: Water = {}): this {
     const endMs = this.atMs + ms
@@ -254,7 +260,8 @@ export class Bench {
   /** The daemon died with all it knew of deliveries; its records are what is left. */
   die(): void {
     const totals = rebuildTotals(this.limits, initialSafetyState(this.limits), this.records)
-    this.state = { ...totals, book: rebuildBook(this.limits, this.records, this.atMs) }
+    const book = rebuildBook(this.limits, this.records, this.atMs)
+    this.state = { ...totals, book, makeUp: rebuildMakeUp(this.limits, this.records, this.atMs) }
   }
 
   headroom(stockName: string): StockHeadroom {

@@ -1,4 +1,5 @@
 import type { Limits } from '../../src/safety/limits.ts'
+import { ACID_BASE_CASES } from './acid-base-cases.ts'
 import {
   advise,
   askAs,
@@ -373,6 +374,7 @@ export const INTERLOCK_CASES: readonly InterlockCase[] = [
     arrange: flowBackFor(30 * MINUTE - 1),
     ...acid,
   }),
+  ...ACID_BASE_CASES,
 ]
 
 /** What safety refuses in one case, by interlock. */

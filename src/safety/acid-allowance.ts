@@ -1,0 +1,63 @@
+import { countedWaterL, microlitresOf } from './acid-shot.ts'
+import type { Facts } from './facts.ts'
+import type { AcidLimits, Limits } from './limits.ts'
+
+const HOURS_PER_DAY = 24
+const MINUTE_MS = 60_000
+
+/**
+ * Acid that all acid stocks together may bring in an hour, whole microlitres: what the hour’s metered make-up water
+ * takes up, and a small trim. Infinity where the limits do not declare it, NaN where a figure is none.
+ */
+export function acidHourMaxUl(facts: Facts, limits: Limits): number {
+  const { acid } = limits
+  if (acid?.buffering === undefined) return Number.POSITIVE_INFINITY
+  return microlitresOf(
+    notNegative(acid.buffering.trimMeqPerHour) + makeUpMeq(acid, limits, facts.makeUpHourL, 1),
+    acid.meqPerMl,
+  )
+}
+
+/** The same for a day, with what the reservoir itself surely takes up. */
+export function acidDayMaxUl(facts: Facts, limits: Limits): number {
+  const { acid } = limits
+  if (acid?.buffering === undefined) return Number.POSITIVE_INFINITY
+  const { trimMeqPerDay, reservoirMeqPerL } = acid.buffering
+  const reservoirMeq = notNegative(reservoirMeqPerL) * countedWaterL(facts, acid.reservoirMinL)
+  const makeUp = makeUpMeq(acid, limits, facts.makeUpDayL, HOURS_PER_DAY)
+  return microlitresOf(notNegative(trimMeqPerDay) + reservoirMeq + makeUp, acid.meqPerMl)
+}
+
+/** A meter that is fitted and silent credits nothing: only a site that has none counts on the declared constant. */
+function makeUpMeq({ buffering }: AcidLimits, limits: Limits, litres: number, hours: number): number {
+  if (buffering === undefined) return Number.NaN
+  if (limits.meter !== undefined) return notNegative(buffering.sourceMeqPerL) * litres
+  return notNegative(buffering.unmeteredMeqPerHour ?? Number.NaN) * hours
+}
+
+/**
+ * Largest shot by the rate over circulation, whole microlitres. Into the line the pump’s own rate counts, which no
+ * smaller shot makes any slower: then all or nothing. Into the reservoir the shot spreads over a mixing time before the
+ * roots see it. Infinity where the limits do not declare it, NaN where a figure is none.
+ */
+export function acidRateMaxUl(facts: Facts, limits: Limits): number {
+  const { acid } = limits
+  if (acid?.injection === undefined) return Number.POSITIVE_INFINITY
+  const { into, rateMaxMeqPerL } = acid.injection
+  const passingMeqPerMin = notNegative(rateMaxMeqPerL) * circulationLPerMin(facts, limits)
+  if (into === 'reservoir') return microlitresOf((passingMeqPerMin * limits.mixingMs) / MINUTE_MS, acid.meqPerMl)
+  const pumpMeqPerMin = (facts.rateUlPerS * 60 * acid.meqPerMl) / 1000
+  if (!(facts.flowFitted && passingMeqPerMin >= 0 && pumpMeqPerMin > 0)) return Number.NaN
+  return pumpMeqPerMin <= passingMeqPerMin ? Number.POSITIVE_INFINITY : 0
+}
+
+/** Without a flow probe the declared circulation is halved, or whatever share the limits take for what is not fitted. */
+function circulationLPerMin(facts: Facts, limits: Limits): number {
+  const declared = limits.acid?.injection?.circulationLPerMin ?? Number.NaN
+  if (!facts.flowFitted) return notNegative(declared) * limits.notFittedCapShare
+  return limits.flowIsSwitch === true ? notNegative(declared) : Math.min(notNegative(declared), facts.flowLowestLPerMin)
+}
+
+function notNegative(value: number): number {
+  return value >= 0 ? value : Number.NaN
+}

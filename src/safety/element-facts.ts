@@ -1,0 +1,56 @@
+import { type Book, DAY_MS } from './book.ts'
+import type { Limits, StockLimits } from './limits.ts'
+import { countedOf, sumWithin, waitForAmountMs } from './sums.ts'
+
+/** One capped element, and what a shot of the stock in question would bring of it. Whole nanograms, as far as they are. */
+export interface ElementFacts {
+  readonly element: string
+  /** what all stocks together brought or may have brought in the day */
+  readonly dayNg: number
+  readonly dayMaxNg: number
+  readonly ngPerUl: number
+  readonly waitMs: (volumeUl: number) => number | null
+}
+
+const NG_PER_MG = 1e6
+/** Far below a nanogram’s worth: the product of decimals may miss the round number by its last digit. */
+const SLACK_NG = 1e-3
+
+/**
+ * The capped elements that a stock brings. Where an element is capped, a stock whose content is not told could bring
+ * any amount of it, so every figure of it is NaN and refuses.
+ */
+export function elementFacts(limits: Limits, book: Book, entry: StockLimits, atMs: number): readonly ElementFacts[] {
+  const { elements } = limits
+  if (elements === undefined) return NONE
+  return Object.entries(elements.dayMaxMgPerL).flatMap(([element, mgPerL]) => {
+    const ngPerUl = contentOf(entry, element)
+    if (ngPerUl === 0) return []
+    const counted = limits.stocks.flatMap((other) => {
+      const perUl = contentOf(other, element)
+      return perUl === 0 ? [] : countedOf(limits, book, other.stock, perUl)
+    })
+    const dayMaxNg = Math.floor(mgPerL * elements.volumeL * NG_PER_MG + SLACK_NG)
+    const waitMs = (volumeUl: number) =>
+      waitForAmountMs(counted, { atMs, amount: volumeUl * ngPerUl, cap: dayMaxNg, windowMs: DAY_MS })
+    return [{ element, dayNg: sumWithin(counted, atMs, DAY_MS), dayMaxNg, ngPerUl, waitMs }]
+  })
+}
+
+const NONE: readonly ElementFacts[] = []
+
+/** A stock that tells its content brings nothing of what it does not name. */
+function contentOf(entry: StockLimits, element: string): number {
+  const content = entry.contentNgPerUl
+  if (content === undefined) return Number.NaN
+  const ngPerUl = content[element] ?? 0
+  return ngPerUl >= 0 ? ngPerUl : Number.NaN
+}
+
+/** The largest whole volume that every cap leaves; Infinity where no cap concerns the stock, NaN where one is no number. */
+export function elementRoomUl(elements: readonly ElementFacts[]): number {
+  let roomUl = Number.POSITIVE_INFINITY
+  for (const { dayNg, dayMaxNg, ngPerUl } of elements)
+    roomUl = Math.min(roomUl, Math.floor((dayMaxNg - dayNg) / ngPerUl))
+  return roomUl
+}

@@ -1,0 +1,35 @@
+import type { ElementFacts } from './element-facts.ts'
+import type { Interlock } from './interlock.ts'
+import { tellValue } from './wording.ts'
+
+/** What all stocks together bring of one element, whichever of them runs. */
+export const ELEMENT_INTERLOCKS: readonly Interlock[] = [
+  {
+    id: 'element-day-bounded',
+    rule: 'Of no element do all stocks together bring more in a day than its cap.',
+    on: 'amount',
+    holds: (wish, facts) => facts.elements.every((element) => isWithin(element, wish.volumeUl)),
+    found: (wish, facts, limits) =>
+      facts.elements
+        .filter((element) => !isWithin(element, wish.volumeUl))
+        .map((element) => tell(element, limits.elements?.volumeL ?? Number.NaN))
+        .join('; '),
+    waitMs: (wish, facts) => longest(facts.elements.map((element) => element.waitMs(wish.volumeUl))),
+  },
+]
+
+function isWithin({ dayNg, dayMaxNg, ngPerUl }: ElementFacts, volumeUl: number): boolean {
+  return dayNg + volumeUl * ngPerUl <= dayMaxNg
+}
+
+function tell({ element, dayNg, dayMaxNg }: ElementFacts, volumeL: number): string {
+  const mgPerL = (ng: number) => tellValue(ng / 1e6 / volumeL)
+  return (
+    `${element}: ${mgPerL(dayNg)} mg/L of it went in or may have gone in within 24 h, ` +
+    `counted in ${tellValue(volumeL)} L, at most ${mgPerL(dayMaxNg)} mg/L may`
+  )
+}
+
+function longest(waits: readonly (number | null)[]): number | null {
+  return waits.reduce((most, wait) => (most === null || wait === null ? null : Math.max(most, wait)), 0)
+}
