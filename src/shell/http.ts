@@ -8,6 +8,7 @@ import { serveHealth } from './api/routes/health.ts'
 import { serveLaboratory } from './api/routes/laboratory.ts'
 import { servePeople } from './api/routes/person.ts'
 import { serveTokens } from './api/routes/token.ts'
+import { serveViews } from './api/routes/view.ts'
 import { ROUTES } from './api/schema/index.ts'
 import type { Route } from './api/schema/route.ts'
 import { createServe } from './api/serve.ts'
@@ -72,6 +73,7 @@ export function createHttp(options: HttpOptions): FastifyInstance {
   servePeople(serve, view, clock)
   serveLaboratory(serve, view)
   serveTokens(serve, access)
+  if (options.site) serveViews(serve, options.site, view)
   serveEvents(server, view, clock)
   serve(ROUTES.health.document, () => ({ status: 200, json: openApiOf(served) }))
   servePage(server, options.pageFolder ?? new URL('../page/', import.meta.url))

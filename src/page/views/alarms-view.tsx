@@ -14,6 +14,7 @@ const STATES: Readonly<Record<Alarm['state'], string>> = {
   returned: '△ gone by itself, not acknowledged',
   latched: '■ latched until it is reset',
   shelved: '▽ shelved',
+  suppressed: '△ follows from another',
 }
 const PRIORITIES: Readonly<Record<Alarm['priority'], string>> = { urgent: 'urgent', high: 'high', low: 'low' }
 const SHELVE_H = [1, 4, 12, 24] as const
@@ -67,13 +68,13 @@ function Standing({ alarms, nowMs, onDone }: ListProps & { readonly alarms: read
 }
 
 function Explanation({ alarm }: { readonly alarm: Alarm }): JSX.Element {
-  const { cause, consequence, action, respondWithinMin, groups } = alarm
+  const { cause, consequence, action, respondWithin, groups } = alarm
   return (
     <dl>
       <Part title="Cause" text={cause} />
       <Part title="If nothing is done" text={consequence} />
       <Part title="What to do" text={action} />
-      <Part title="Time for it" text={respondWithinMin === undefined ? undefined : `${respondWithinMin} min`} />
+      <Part title="Time for it" text={respondWithin} />
       <Part title="Comes with it" text={groups.length === 0 ? undefined : groups.join(', ')} />
     </dl>
   )

@@ -52,7 +52,6 @@ export const actRoutes = {
   }),
   acts: route({
     method: 'GET',
-    later: true,
     path: '/api/acts',
     role: 'viewer',
     summary: 'What people did and said: acts, notes, instructions, each with who and why',

@@ -6,14 +6,15 @@ import { route } from './route.ts'
 
 const alarm = z.object({
   alarm: z.string(),
-  state: z.enum(['normal', 'unacknowledged', 'acknowledged', 'returned', 'latched', 'shelved']),
+  state: z.enum(['normal', 'unacknowledged', 'acknowledged', 'returned', 'latched', 'shelved', 'suppressed']),
   priority: z.enum(['urgent', 'high', 'low']),
   isPlantLife: z.boolean(),
   text: z.string(),
   cause: z.string().optional(),
   consequence: z.string().optional(),
   action: z.string().optional(),
-  respondWithinMin: z.number().optional(),
+  respondWithin: z.string().optional(),
+  by: z.string().optional().meta({ description: 'who acknowledged or shelved it' }),
   sinceMs: atMs.optional(),
   shelvedUntilMs: atMs.optional(),
   groups: z.array(z.string()).meta({ description: 'alarms that stand only because of this one' }),
@@ -33,7 +34,6 @@ export const alarms = z
 export const alarmRoutes = {
   list: route({
     method: 'GET',
-    later: true,
     path: '/api/alarms',
     role: 'viewer',
     summary: 'Standing alarms and trips, every alarm there is, and what changed lately',

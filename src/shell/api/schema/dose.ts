@@ -87,7 +87,6 @@ export const stocks = z
 export const doseRoutes = {
   list: route({
     method: 'GET',
-    later: true,
     path: '/api/doses',
     role: 'viewer',
     summary: 'Plans, shots with verdict and figures, settled intervals',
@@ -96,7 +95,6 @@ export const doseRoutes = {
   }),
   stocks: route({
     method: 'GET',
-    later: true,
     path: '/api/stocks',
     role: 'viewer',
     summary: 'Each bottle with what is left in it, for how many days, at what cost',

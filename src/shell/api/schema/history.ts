@@ -53,7 +53,6 @@ export const history = z
 export const historyRoutes = {
   history: route({
     method: 'GET',
-    later: true,
     path: '/api/history',
     role: 'viewer',
     summary: 'Series over time, thinned to as many points as asked, with doses, reports, top-ups and acts marked',

@@ -5,7 +5,7 @@ import { atMs, band, modeName } from './common.ts'
 import { event } from './event.ts'
 import { route } from './route.ts'
 
-const alarmState = z.enum(['normal', 'unacknowledged', 'acknowledged', 'returned', 'latched', 'shelved'])
+const alarmState = z.enum(['normal', 'unacknowledged', 'acknowledged', 'returned', 'latched', 'shelved', 'suppressed'])
 const priority = z.enum(['urgent', 'high', 'low'])
 
 const reading = z.object({
@@ -81,7 +81,7 @@ export const status = z
     trips: z.array(tripNow),
     nodes: z.array(z.object({ node: z.string(), online: z.boolean() })),
     head: z
-      .object({ sequence: z.number(), hash: z.string() })
+      .object({ sequence: z.number(), hash: z.string(), atMs: atMs.optional() })
       .meta({ description: 'the ledger’s head, published so that a cut tail shows' }),
     events: z.array(event),
   })
@@ -205,7 +205,6 @@ export const statusRoutes = {
   }),
   now: route({
     method: 'GET',
-    later: true,
     path: '/api/now',
     role: 'viewer',
     summary: 'The reservoir now, with everything its view shows',

@@ -1,0 +1,115 @@
+/** What was planned, judged and delivered, and what the bottles still hold. */
+
+import { DELIVERY_FACTOR } from '../../../core/estimate/layout.ts'
+import { headroom } from '../../../safety/headroom.ts'
+import { INTERLOCKS } from '../../../safety/interlocks.ts'
+import type { Doses, Shot, Stocks } from '../schema/dose.ts'
+import type { Period, Site } from '../site.ts'
+
+const DAY_MS = 86_400_000
+const USE_OVER_DAYS = 7
+const RULES = new Map(INTERLOCKS.map(({ id, rule }) => [id, rule]))
+
+/** Plans, shots and sums of a period. */
+export async function dosesView(site: Site, period: Period, limit: number): Promise<Doses> {
+  const records = await site.records(['planned', 'judged', 'settled'], period)
+  const shots = new Map<string, Shot>()
+  const order: Shot[] = []
+  const plans: Doses['plans'] = []
+  for (const record of records) {
+    if (record.kind === 'planned') {
+      const doses = record.doses.map(({ stock, volumeUl, reason }) => ({ stock, volumeMl: volumeUl / 1000, reason }))
+      plans.push({ planId: record.planId, atMs: record.atMs, doses, notes: [...record.notes] })
+    } else if (record.kind === 'judged') {
+      const shot = shotOf(record)
+      shots.set(record.commandId, shot)
+      order.push(shot)
+    } else {
+      const shot = shots.get(record.commandId)
+      if (!shot) continue
+      shot.outcome = record.outcome
+      shot.deliveredLowMl = record.delivered.lowUl / 1000
+      shot.deliveredHighMl = record.delivered.highUl / 1000
+      shot.settledAtMs = record.atMs
+    }
+  }
+  return {
+    ...{ from: period.fromMs, to: period.untilMs },
+    plans: plans.toReversed().slice(0, limit),
+    shots: order.toReversed().slice(0, limit),
+    totals: totalsOf(order),
+  }
+}
+
+type Judged = Awaited<ReturnType<Site['records']>>[number] & { readonly kind: 'judged' }
+
+function shotOf(record: Judged): Shot {
+  const { commandId, planId, atMs, stock, pump, volumeUl, verdict, why } = record
+  return {
+    ...{ commandId, planId, atMs, stock, pump, volumeMl: volumeUl / 1000, verdict },
+    // what an interlock found follows its name after a colon, where it is told
+    interlocks: why.map((text) => ({ interlock: text.split(':')[0]!, text: RULES.get(text.split(':')[0]!) ?? text })),
+    figures: { ...record.figures },
+    outcome: verdict === 'permit' ? 'open' : 'never-sent',
+  }
+}
+
+function totalsOf(shots: readonly Shot[]): Doses['totals'] {
+  const totals = new Map<string, Doses['totals'][number]>()
+  for (const shot of shots) {
+    const sum = totals.get(shot.stock) ?? { stock: shot.stock, lowMl: 0, highMl: 0, shots: 0, refused: 0 }
+    const isRefused = shot.verdict === 'refuse'
+    totals.set(shot.stock, {
+      ...sum,
+      lowMl: sum.lowMl + (shot.deliveredLowMl ?? 0),
+      highMl: sum.highMl + (shot.deliveredHighMl ?? (isRefused ? 0 : shot.volumeMl)),
+      shots: sum.shots + (isRefused ? 0 : 1),
+      refused: sum.refused + (isRefused ? 1 : 0),
+    })
+  }
+  return [...totals.values()]
+}
+
+/** Each bottle: what is left of its last refill by the book, and for how many days at the pace of the last week. */
+export async function stocksView(site: Site): Promise<Stocks> {
+  const nowMs = site.nowMs()
+  const state = site.state()
+  const records = await site.records(['act', 'settled'], { fromMs: 0, untilMs: nowMs })
+  const room = headroom(site.settings.limits, state.safety, nowMs)
+  return {
+    stocks: site.configuration.site.stocks.map((stock, at) => {
+      const refill = records.findLast(
+        (record) => record.kind === 'act' && record.act.act === 'stock-refilled' && record.act.stock === stock.id,
+      )
+      const filled = refill?.kind === 'act' && refill.act.act === 'stock-refilled' ? refill.act : undefined
+      const used = (sinceMs: number): number =>
+        records.reduce(
+          (sum, record) =>
+            record.kind === 'settled' && record.stock === stock.id && record.atMs >= sinceMs
+              ? sum + record.delivered.highUl / 1000
+              : sum,
+          0,
+        )
+      const usedPerDayMl = used(nowMs - USE_OVER_DAYS * DAY_MS) / daysOf(records[0]?.atMs ?? nowMs, nowMs)
+      const remainingMl = filled && Math.max(0, filled.volumeMl - used(filled.doneAtMs))
+      const left = room.stocks.find((one) => one.stock === stock.id)
+      const factor = state.core?.history.filter.mean[DELIVERY_FACTOR + at]
+      const measured = state.safety.ratesUlPerS[stock.id]
+      return {
+        ...{ stock: stock.id, kind: stock.kind, node: stock.node, pump: stock.pump, usedPerDayMl },
+        rateMlPerMin: measured === undefined ? stock.rateMlPerMin : (measured * 60) / 1000,
+        ...(filled ? { refilledAtMs: filled.doneAtMs, refilledMl: filled.volumeMl } : {}),
+        ...(remainingMl === undefined ? {} : { remainingMl }),
+        ...(remainingMl !== undefined && usedPerDayMl > 0 ? { daysLeft: remainingMl / usedPerDayMl } : {}),
+        ...(factor === undefined ? {} : { deliveryFactor: Math.exp(factor) }),
+        blockedBy: [...(left?.blockedBy ?? [])],
+        hourLeftMl: (left?.hourUl ?? 0) / 1000,
+        dayLeftMl: (left?.dayUl ?? 0) / 1000,
+      }
+    }),
+  }
+}
+
+function daysOf(firstMs: number, nowMs: number): number {
+  return Math.min(USE_OVER_DAYS, Math.max(1 / 24, (nowMs - firstMs) / DAY_MS))
+}

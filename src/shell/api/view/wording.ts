@@ -1,0 +1,36 @@
+/** Acts and instructions in a few words. */
+
+import type { Act, Instruction } from '../../../reservoir/input.ts'
+
+export function actText(act: Act): string {
+  switch (act.act) {
+    case 'salt-added':
+      return `${act.massG} g of ${act.salt} weighed in`
+    case 'drained':
+      return `${act.volumeL} L let go`
+    case 'topped-up':
+      return `${act.volumeL} L of source water added by hand`
+    case 'stock-refilled':
+      return `${act.stock} refilled to ${act.volumeMl} mL`
+    case 'transplanted':
+      return `${act.plants} ${act.crop} transplanted as ${act.cohort}`
+    case 'harvested':
+      return `${act.cohort} harvested`
+    default:
+      return fieldsText(act)
+  }
+}
+
+export function instructionText(instruction: Instruction): string {
+  const { instruction: name, ...rest } = instruction
+  return [name, ...Object.values(rest)].join(' ')
+}
+
+/** What has no words of its own yet is told by its fields. */
+function fieldsText(act: Act): string {
+  const { act: name, doneAtMs: _when, ...rest } = act
+  return [
+    name.replaceAll('-', ' '),
+    ...Object.values(rest).map((value) => (typeof value === 'object' ? JSON.stringify(value) : String(value))),
+  ].join(' ')
+}
