@@ -124,6 +124,10 @@ export const scenarioSchema = z.strictObject({
   cohorts: z.array(cohortSchema),
   nodes: z.array(nodeSchema).min(1),
   laboratory: z.strictObject({ firstDay: amount, everyDays: amount, lateDays: amount }),
+  renewal: z
+    .enum(['none', 'by-hand'])
+    .default('none')
+    .meta({ description: 'whether somebody lets go each morning what the controller asks for' }),
   spread: spreadSchema.prefault({}),
   faults: z.array(faultSchema).default([]),
 })

@@ -19,6 +19,8 @@ export interface Controller {
   handle(input: Input): readonly Outgoing[]
   /** Litres to let go and replace by fresh water (dosed back up) or by a whole new fill; 0 for nothing. */
   dump?(atMs: number): 'nothing' | 'new-fill'
+  /** litres that a person is asked to let go now; undefined for none */
+  renewalL?(): number | undefined
   /** By element name; undefined for a controller that estimates nothing. */
   belief?(): Readonly<Record<string, Belief>> | undefined
   /** whether the site’s limits are its promise; the baselines stand for practice without any */

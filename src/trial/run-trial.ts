@@ -83,6 +83,7 @@ export function runTrial(setup: TrialSetup, wallMs: () => number): Trial {
     }
     give({ kind: 'tick', atMs })
     if (controller.dump?.(atMs) === 'new-fill') world.replaceAll()
+    if (scenario.renewal === 'by-hand') renewByHand(controller, world, atMs, give)
     if ((atMs - world.startMs) % HOUR_MS !== 0) continue
     const truth = world.truth()
     discharge.look(truth)
@@ -93,6 +94,17 @@ export function runTrial(setup: TrialSetup, wallMs: () => number): Trial {
   }
   const wallSeconds = (wallMs() - beganMs) / 1000
   return { tally, watch, controller, truth: world.truth(), dischargedElementsG: discharge.grams(), wallSeconds }
+}
+
+/** When the person of a trial comes by, ms after midnight UTC. */
+const COMES_BY_MS = 9 * HOUR_MS
+
+/** Somebody comes by each morning, lets go what is asked for, and logs it; the float valve fills up again. */
+function renewByHand(controller: Controller, world: World, atMs: number, give: (input: Input) => void): void {
+  const askedL = atMs % DAY_MS === COMES_BY_MS ? controller.renewalL?.() : undefined
+  if (askedL === undefined) return
+  const volumeL = world.drain(askedL)
+  give({ kind: 'act', atMs, by: 'trial', act: { act: 'drained', doneAtMs: atMs, volumeL } })
 }
 
 /** What went with the discharged litres: their mass of elements, as it stood an hour before at most. */

@@ -55,6 +55,10 @@ class Driver implements TarnwardController {
     return isRenewed ? [...out, ...this.#lease(input.node, input.atMs, LEASE_MS)] : out
   }
 
+  renewalL(): number | undefined {
+    return this.reservoir.plan()?.renewal?.volumeL
+  }
+
   belief(): Readonly<Record<string, Belief>> | undefined {
     return this.reservoir.estimate()?.elements
   }
