@@ -1,6 +1,7 @@
 /** The site file: what stands there. Everything that a person must know to fill it in is in the descriptions. */
 
 import { z } from 'zod'
+import { ELEMENTS } from '../chemistry/element.ts'
 import { UNIT_CODES } from '../contract/unit.ts'
 import { alarmsSchema } from './alarms-schema.ts'
 import { choice, day, elementsMgPerL, flag, id, number, quantity, share, text, timeOfDay, whole } from './field.ts'
@@ -171,6 +172,19 @@ const renewal = z
   })
   .meta({ description: 'when part of the solution is let go and filled up again' })
 
+const laboratory = z
+  .strictObject({
+    // One report is one bottle, one label and one typist; twice the widest swing of a macronutrient between two plans.
+    changeMaxShare: share(
+      'how far one report may move an element before a second report agrees, as a share of its level or aim',
+    ).default(0.4),
+    elements: z
+      .partialRecord(z.enum(ELEMENTS), number(0.01, 10, 'the same for one element'))
+      .default({})
+      .meta({ description: 'elements with a bound of their own, each as a share' }),
+  })
+  .meta({ description: 'how far a laboratory report is trusted on its own' })
+
 const grid = z
   .strictObject({
     stepMin: quantity('min', 1, 60, 'readings are fused over this time').default(10),
@@ -228,6 +242,7 @@ export const siteSchema = z
     planning: planning.prefault({}),
     renewal: renewal.prefault({}),
     grid: grid.prefault({}),
+    laboratory: laboratory.prefault({}),
     link: link.prefault({}),
     alarms: alarmsSchema.prefault({}),
   })

@@ -12,6 +12,7 @@ import type {
 } from './estimate/grid-step.ts'
 import { amendStep, amendStepThat, appendStep, type History, oldestMs, rerunFrom } from './estimate/history.ts'
 import { VOLUME } from './estimate/layout.ts'
+import type { StepSpot } from './estimate/spot.ts'
 import { afterDrain } from './plan/renewal-task.ts'
 import { litShareBetween } from './sense/photoperiod.ts'
 import { closeStep, type FusedReadings, type RawReading, senseScan } from './sense/sense.ts'
@@ -60,7 +61,8 @@ const SILENT_STEP_MS = 6 * 3_600_000
 /** Closes the open step with its observation (fused now, or read back from the ledger) and opens the next. */
 export function takeObservation(settings: CoreSettings, state: CoreState, observation: Observation): CoreState {
   const { open } = state
-  const step: GridStep = { ...observation, doses: open.doses, acts: open.acts, laboratory: open.laboratory }
+  const { doses, acts, laboratory, spots } = open
+  const step: GridStep = { ...observation, doses, acts, laboratory, ...(spots ? { spots } : {}) }
   const meterL = state.sense.meterAtStepL
   const closed = closeStep(settings, state.sense).sense
   // Read back from the ledger there is no window to read the meter from: its count goes on from what was counted.
@@ -143,13 +145,8 @@ export function takeLaboratory(state: CoreState, report: LaboratoryReport, atMs:
       why: 'the bottle was filled before the oldest kept step; the report is kept as evidence and moves nothing',
     }
   }
-  const values: StepLaboratoryValue[] = []
-  for (const value of report.values) {
-    const read = readValue(value)
-    if (typeof read === 'string') return { kind: 'refused', why: read }
-    values.push(read)
-  }
-  if (values.length === 0) return { kind: 'refused', why: 'the report has no value of a tracked element' }
+  const values = readLaboratoryValues(report)
+  if (typeof values === 'string') return { kind: 'refused', why: values }
   const { id, sampledAtMs } = report
   const without = withoutReport(state, id)
   const placed = placeInStep(without, sampledAtMs, (step) => ({
@@ -207,13 +204,24 @@ function withoutReport(state: CoreState, id: string): CoreState {
   return { ...state, open, history, untold: state.untold.filter((report) => report.id !== id) }
 }
 
-type ChangeStep = <S extends Pick<GridStep, 'acts' | 'laboratory'>>(step: S) => S
+type ChangeStep = <S extends Pick<GridStep, 'acts' | 'laboratory' | 'spots'>>(step: S) => S
 
 /** Puts something into the step in which it happened, closed or open; undefined where no kept step holds it. */
 function placeInStep(state: CoreState, atMs: number, change: ChangeStep): CoreState | undefined {
   if (atMs > state.open.fromMs) return { ...state, open: change(state.open) }
   const history = amendStep(state.history, atMs, change)
   return history && { ...state, history }
+}
+
+/** The values as the filter takes them, or why they cannot be taken. */
+export function readLaboratoryValues(report: LaboratoryReport): readonly StepLaboratoryValue[] | string {
+  const values: StepLaboratoryValue[] = []
+  for (const value of report.values) {
+    const read = readValue(value)
+    if (typeof read === 'string') return read
+    values.push(read)
+  }
+  return values.length === 0 ? 'the report has no value of a tracked element' : values
 }
 
 /** Suggested standard deviations of one laboratory: majors 4 %, micros 8 %, ammonium 10 %, bottle against tank 1.5 %. */
@@ -239,9 +247,21 @@ function readValue(value: LaboratoryReport['values'][number]): StepLaboratoryVal
   if (!(mgPerL >= 0 && mgPerL < 1e5)) return `${element}: ${value.mgPerL} mg/L cannot be; 0 to 100 000 is allowed`
   const isMicro = elementIndex >= ELEMENT_INDEX.Fe
   const relative = isMicro ? MICRO_SD : element === 'NH4-N' ? AMMONIUM_SD : MAJOR_SD
+  if (value.sdMgPerL !== undefined && !(value.sdMgPerL > 0 && value.sdMgPerL < 1e5))
+    return `${element}: a standard deviation of ${value.sdMgPerL} mg/L cannot be; above 0 is allowed`
   const analysis = value.sdMgPerL ?? Math.max(relative * mgPerL, isMicro ? MICRO_FLOOR_MG_PER_L : MAJOR_FLOOR_MG_PER_L)
   const sdMgPerL = Math.hypot(analysis, BOTTLE_SD * mgPerL)
   return { elementIndex, mmolPerL: toMmolPerL(element, mgPerL), sdMmolPerL: toMmolPerL(element, sdMgPerL) }
+}
+
+/** Takes a person’s handheld reading at the moment it was read, however late it is written down. */
+export function takeSpot(state: CoreState, spot: StepSpot, atMs: number): Taken {
+  if (spot.readAtMs > atMs) return { kind: 'refused', why: `read ${minutes(spot.readAtMs - atMs)} min in the future` }
+  const placed = placeInStep(state, spot.readAtMs, (step) => ({
+    ...step,
+    spots: [...(step.spots ?? []), spot].toSorted((one, other) => one.readAtMs - other.readAtMs),
+  }))
+  return placed ? { kind: 'taken', state: placed } : { kind: 'refused', why: 'read before the oldest kept step' }
 }
 
 /** Takes something done by hand to the water, at the moment it was done. */

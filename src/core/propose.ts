@@ -4,6 +4,7 @@ import { alkalinityFromPh } from '../chemistry/acidity.ts'
 import { conductivityGradient, GRADIENT_LENGTH } from '../chemistry/conductivity.ts'
 import { ELEMENT_COUNT } from '../chemistry/element.ts'
 import { DELIVERY_FACTOR, LOG_PCO2 } from './estimate/layout.ts'
+import { isUnsettled } from './estimate/memory.ts'
 import { levelsOf } from './estimate/summary.ts'
 import { benchBands } from './plan/bands.ts'
 import { forecastNext } from './plan/forecast.ts'
@@ -23,9 +24,12 @@ import type { CoreState } from './state.ts'
 
 const DAY_MS = 86_400_000
 
-/** Whether it is time for a new plan: none is made while an old belief is still being run again. */
+/**
+ * Whether it is time for a new plan: none is made while an old belief is still being run again, nor while readings
+ * contradict it; within the hour they return or the estimate gives way.
+ */
 export function isPlanDue(state: CoreState, atMs: number): boolean {
-  return atMs >= state.nextPlanMs && state.history.rerun === undefined
+  return atMs >= state.nextPlanMs && state.history.rerun === undefined && !isUnsettled(state.history.filter.memory)
 }
 
 export interface PlanMoment {
@@ -203,5 +207,6 @@ export function nextShot(
 
 /** Whether any shot of the plan waits for its turn; without one the headroom need not be worked out. */
 export function hasDueShot(state: CoreState, atMs: number): boolean {
+  if (isUnsettled(state.history.filter.memory)) return false
   return state.shots.some((shot: PlanShot) => shot.notBeforeMs <= atMs)
 }

@@ -17,6 +17,8 @@ export interface CoreSettings {
   readonly planning: PlanningSettings
   readonly renewal: RenewalSettings
   readonly grid: GridSettings
+  /** by element: how far one laboratory report may move it before a second agrees, as a share of its level or aim */
+  readonly reportChangeMaxShare: Float64Array
 }
 
 export interface ReservoirSettings {

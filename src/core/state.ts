@@ -3,6 +3,7 @@
 import { type FilterState, initialFilterState } from './estimate/filter-state.ts'
 import type { StepDose, StepLaboratory, TimedAct } from './estimate/grid-step.ts'
 import { type History, startHistory } from './estimate/history.ts'
+import type { StepSpot } from './estimate/spot.ts'
 import type { Plan, PlanShot } from './plan/plan.ts'
 import { freshSolution, type RenewalState } from './plan/renewal-task.ts'
 import type { SampleNeed } from './plan/sample-need.ts'
@@ -17,6 +18,7 @@ export interface OpenStep {
   readonly doses: readonly StepDose[]
   readonly acts: readonly TimedAct[]
   readonly laboratory: readonly StepLaboratory[]
+  readonly spots?: readonly StepSpot[]
 }
 
 /** A dose whose outcome was unknown when its step closed; a later word about it amends that step. */

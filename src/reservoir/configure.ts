@@ -58,6 +58,10 @@ export function coreSettings(configuration: Configuration): CoreSettings {
     },
     renewal: renewalSettings(site),
     grid: gridSettings(site),
+    reportChangeMaxShare: Float64Array.from(
+      ELEMENTS,
+      (name) => site.laboratory.elements[name] ?? site.laboratory.changeMaxShare,
+    ),
   }
 }
 

@@ -1,19 +1,38 @@
 /** What people bring: laboratory results, acts by hand, instructions that concern the core. */
 
+import { ELEMENTS, isElementName, toVector } from '../chemistry/element.ts'
+import { toMmolPerL } from '../chemistry/molar-mass.ts'
 import type { BoardChange } from '../core/alarm/alarm-board.ts'
 import { acknowledgeAlarm, shelveAlarm, shelvingRefused, unshelveAlarm } from '../core/alarm/persons-word.ts'
 import type { StepAct } from '../core/estimate/grid-step.ts'
-import { type Taken, takeCohort, takeLaboratory, takeWaterAct, withdrawLaboratory } from '../core/observe.ts'
+import { type Taken, takeCohort, takeWaterAct, withdrawLaboratory } from '../core/observe.ts'
 import type { CoreState } from '../core/state.ts'
 import { onAct } from '../safety/on-act.ts'
 import { tellChanges } from './alarm-effects.ts'
 import type { Effect } from './effect.ts'
 import { tellHappening } from './happening-effects.ts'
-import type { Act, ActInput, InstructionInput, LaboratoryInput, LaboratoryWithdrawalInput } from './input.ts'
+import type {
+  Act,
+  ActInput,
+  InstructionInput,
+  LaboratoryDecisionInput,
+  LaboratoryInput,
+  LaboratoryWithdrawalInput,
+  SpotReadingInput,
+} from './input.ts'
+import { decideResult, takeResult, withoutHeld } from './laboratory-desk.ts'
+import { refuse } from './refusal.ts'
+import { takeSpotReading } from './spot-reading.ts'
 import type { ReservoirSettings, ReservoirState } from './state.ts'
 import { watchAct } from './watch-act.ts'
 
-type PeopleInput = LaboratoryInput | LaboratoryWithdrawalInput | ActInput | InstructionInput
+type PeopleInput =
+  | LaboratoryInput
+  | LaboratoryWithdrawalInput
+  | LaboratoryDecisionInput
+  | SpotReadingInput
+  | ActInput
+  | InstructionInput
 
 /** Folds a person’s word into the core. What is refused leaves everything as it was and says why. */
 export function foldPeople(
@@ -27,16 +46,22 @@ export function foldPeople(
   if (!core) return refuse(state, `the ${input.kind}`, 'the reservoir has not been started yet', effects)
   switch (input.kind) {
     case 'laboratory-result':
-      return takeResult(state, core, input, effects)
+      return takeResult(settings, state, core, input, effects)
     case 'laboratory-withdrawal': {
       const without = withdrawLaboratory(core, input.id)
-      if (without === core) return refuse(state, `the withdrawal of ${input.id}`, NO_SUCH_REPORT, effects)
+      const rest = withoutHeld(state, input.id)
+      if (without === core && rest === state)
+        return refuse(state, `the withdrawal of ${input.id}`, NO_SUCH_REPORT, effects)
       effects.push({
         kind: 'record',
         record: { kind: 'laboratory-withdrawn', atMs: input.atMs, by: input.by, id: input.id },
       })
-      return { ...state, core: without }
+      return { ...rest, core: without }
     }
+    case 'laboratory-decision':
+      return decideResult(state, core, input, effects)
+    case 'spot-reading':
+      return takeSpotReading(state, core, input, effects)
     case 'act': {
       const taken = takeAct(settings, core, input.act, input.atMs)
       if (taken.kind === 'refused') return refuse(state, `the act ${input.act.act}`, taken.why, effects)
@@ -61,27 +86,6 @@ function letSafetyHearAct(
 }
 
 const NO_SUCH_REPORT = 'no kept step has a result of this id; see the ledger for the ids there are'
-
-function refuse(state: ReservoirState, what: string, why: string, effects: Effect[]): ReservoirState {
-  effects.push({
-    kind: 'record',
-    record: { kind: 'event', atMs: state.atMs, event: 'refused', text: `${what}: ${why}` },
-  })
-  effects.push({ kind: 'notification', event: 'refused', text: `Refused ${what}: ${why}` })
-  return state
-}
-
-function takeResult(state: ReservoirState, core: CoreState, input: LaboratoryInput, effects: Effect[]): ReservoirState {
-  const taken = takeLaboratory(core, input.result, input.atMs)
-  if (taken.kind === 'refused') return refuse(state, `the laboratory result ${input.result.id}`, taken.why, effects)
-  effects.push({ kind: 'record', record: { kind: 'laboratory', atMs: input.atMs, by: input.by, result: input.result } })
-  effects.push({
-    kind: 'notification',
-    event: 'laboratory',
-    text: `Laboratory result ${input.result.id} taken; everything since its bottle was filled is run again`,
-  })
-  return { ...state, core: taken.state }
-}
 
 /** An act by hand, as the core takes it; also used when records are folded at a start. */
 export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, atMs: number): Taken {
@@ -113,37 +117,88 @@ export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, 
         return { kind: 'refused', why: `a volume of ${volumeL} L; above 0 and up to ${mostL} L can be` }
       return takeWaterAct(core, { act: act.act, volumeL } satisfies StepAct, act.doneAtMs, atMs)
     }
-    case 'stock-refilled': {
-      const stockIndex = settings.core.stocks.findIndex((stock) => stock.id === act.stock)
-      if (stockIndex < 0) return { kind: 'refused', why: `no stock "${act.stock}"` }
-      return takeWaterAct(core, { act: 'stock-refilled', stockIndex }, act.doneAtMs, atMs)
-    }
-    case 'transplanted': {
-      if (!settings.core.crops.some((crop) => crop.id === act.crop))
-        return { kind: 'refused', why: `no crop "${act.crop}"` }
-      if (!isUpTo(PLANTS_MOST, act.plants))
-        return { kind: 'refused', why: `${act.plants} plants; above 0 and up to ${PLANTS_MOST} can be` }
-      const cohort = { id: act.cohort, crop: act.crop, plants: act.plants, transplantedAtMs: act.doneAtMs }
-      return { kind: 'taken', state: takeCohort(core, cohort, act.doneAtMs) }
-    }
+    case 'stock-refilled':
+    case 'bottle-weighed':
+      return takeStockAct(settings, core, act, atMs)
+    case 'changed':
+      return takeChange(settings, core, act, atMs)
     case 'rinsed':
     case 'probe-checked':
       return { kind: 'taken', state: core }
+    case 'transplanted':
     case 'harvested':
-      return takeHarvest(core, act)
+      return takeCropAct(settings, core, act)
   }
 }
 
-function takeHarvest(core: CoreState, act: Extract<Act, { act: 'harvested' }>): Taken {
-  const cohort = core.cohorts.find((candidate) => candidate.id === act.cohort)
-  if (!cohort) return { kind: 'refused', why: `no cohort "${act.cohort}"` }
-  return { kind: 'taken', state: takeCohort(core, { ...cohort, harvestedAtMs: act.doneAtMs }, act.doneAtMs) }
+/** A bottle mixed anew or weighed. */
+function takeStockAct(
+  settings: ReservoirSettings,
+  core: CoreState,
+  act: Extract<Act, { act: 'stock-refilled' | 'bottle-weighed' }>,
+  atMs: number,
+): Taken {
+  const stockIndex = settings.core.stocks.findIndex((stock) => stock.id === act.stock)
+  if (stockIndex < 0) return { kind: 'refused', why: `no stock "${act.stock}"` }
+  if (act.act === 'bottle-weighed') {
+    if (!isUpTo(BOTTLE_MOST_G, act.massG))
+      return { kind: 'refused', why: `a mass of ${act.massG} g; above 0 and up to ${BOTTLE_MOST_G} g can be` }
+    return takeWaterAct(core, { act: 'bottle-weighed', stockIndex, massG: act.massG }, act.doneAtMs, atMs)
+  }
+  const strength = act.batch?.strength
+  if (strength !== undefined && !(strength >= STRENGTH_LEAST && strength <= 1 / STRENGTH_LEAST))
+    return { kind: 'refused', why: `a strength of ${strength}; ${STRENGTH_LEAST} to ${1 / STRENGTH_LEAST} can be` }
+  const refilled = { act: 'stock-refilled', stockIndex, ...(strength === undefined ? {} : { strength }) } as const
+  return takeWaterAct(core, refilled, act.doneAtMs, atMs)
+}
+
+/** Plants that came or went. */
+function takeCropAct(
+  settings: ReservoirSettings,
+  core: CoreState,
+  act: Extract<Act, { act: 'transplanted' | 'harvested' }>,
+): Taken {
+  if (act.act === 'harvested') {
+    const cohort = core.cohorts.find((candidate) => candidate.id === act.cohort)
+    if (!cohort) return { kind: 'refused', why: `no cohort "${act.cohort}"` }
+    return { kind: 'taken', state: takeCohort(core, { ...cohort, harvestedAtMs: act.doneAtMs }, act.doneAtMs) }
+  }
+  if (!settings.core.crops.some((crop) => crop.id === act.crop))
+    return { kind: 'refused', why: `no crop "${act.crop}"` }
+  if (!isUpTo(PLANTS_MOST, act.plants))
+    return { kind: 'refused', why: `${act.plants} plants; above 0 and up to ${PLANTS_MOST} can be` }
+  const cohort = { id: act.cohort, crop: act.crop, plants: act.plants, transplantedAtMs: act.doneAtMs }
+  return { kind: 'taken', state: takeCohort(core, cohort, act.doneAtMs) }
+}
+
+/** Part or all of the solution let go, and water or a new fill in its place. */
+function takeChange(
+  settings: ReservoirSettings,
+  core: CoreState,
+  act: Extract<Act, { act: 'changed' }>,
+  atMs: number,
+): Taken {
+  const { drainedL, filledL, doneAtMs } = act
+  const mostL = FILLS_MOST * settings.core.reservoir.volumeMaxL
+  for (const volumeL of [drainedL, filledL]) {
+    if (!isUpTo(mostL, volumeL))
+      return { kind: 'refused', why: `a volume of ${volumeL} L; above 0 and up to ${mostL} L can be` }
+  }
+  if (!act.fill) return takeWaterAct(core, { act: 'changed', drainedL, filledL }, doneAtMs, atMs)
+  const wrong = Object.entries(act.fill).find(
+    ([name, mgPerL]) => !isElementName(name) || !(mgPerL >= 0 && mgPerL <= 1e5),
+  )
+  if (wrong) return { kind: 'refused', why: `${wrong[0]} of ${wrong[1]} mg/L; tracked elements from 0 mg/L can be` }
+  const mmolPerL = toVector(Object.fromEntries(ELEMENTS.map((name) => [name, toMmolPerL(name, act.fill?.[name] ?? 0)])))
+  return takeWaterAct(core, { act: 'changed', drainedL, filledL, mmolPerL }, doneAtMs, atMs)
 }
 
 /** Beyond these an amount is a slip of the pen, which no later reading could put right: no solution, no bench. Judgement. */
 const SALT_MOST_G_PER_L = 100
 const FILLS_MOST = 10
 const PLANTS_MOST = 100_000
+const BOTTLE_MOST_G = 1_000_000
+const STRENGTH_LEAST = 0.2
 
 function isUpTo(most: number, value: number): boolean {
   return value > 0 && value <= most

@@ -32,6 +32,8 @@ export function foldSafety(limits: Limits, state: SafetyState, input: Input): Tr
       return onEdge(limits, state, input)
     case 'laboratory-result':
     case 'laboratory-withdrawal':
+    case 'laboratory-decision':
+    case 'spot-reading':
     case 'act':
     case 'tick':
       return quietly(state)

@@ -4,6 +4,7 @@
  * send `start`, then node messages as they come, and a `tick` at least once a minute.
  */
 
+import type { Composition, ElementName } from '../chemistry/element.ts'
 import type { HeartbeatMessage, ReportMessage, ScanMessage, StatusMessage } from '../contract/message.ts'
 
 /** A new process, or a new driver, takes the reservoir over. `term` must be higher than any before. */
@@ -66,6 +67,8 @@ export interface LaboratoryInput {
   readonly by: string
   /** replaces an earlier result of the same id */
   readonly result: LaboratoryResult
+  /** a person has seen what it would do and accepts it, however far from the estimate it is */
+  readonly isAccepted?: boolean
 }
 
 export interface LaboratoryWithdrawalInput {
@@ -75,12 +78,54 @@ export interface LaboratoryWithdrawalInput {
   readonly id: string
 }
 
+/** What a person read with a device in the hand: mg/L of an element, conductivity in dS/m at 25 °C, or pH. */
+export interface SpotReading {
+  readonly quantity: ElementName | 'conductivity' | 'ph'
+  readonly value: number
+  /** its own standard deviation in the same unit, as the maker states it */
+  readonly sd?: number
+  readonly readAtMs: number
+}
+
+export interface SpotReadingInput {
+  readonly kind: 'spot-reading'
+  readonly atMs: number
+  /** the person, or person and device: readings of one name are trusted together */
+  readonly by: string
+  readonly reading: SpotReading
+}
+
+/** A person’s word on a report: `accept` one that is held, or `hold` one, which takes it out of the estimate. */
+export interface LaboratoryDecisionInput {
+  readonly kind: 'laboratory-decision'
+  readonly atMs: number
+  readonly by: string
+  readonly reason: string
+  readonly id: string
+  readonly decision: 'accept' | 'hold'
+}
+
 /** Something a person did to the water or the crop, at `doneAtMs`. */
 export type Act =
   | { readonly act: 'salt-added'; readonly doneAtMs: number; readonly salt: string; readonly massG: number }
   | { readonly act: 'drained'; readonly doneAtMs: number; readonly volumeL: number }
   | { readonly act: 'topped-up'; readonly doneAtMs: number; readonly volumeL: number }
-  | { readonly act: 'stock-refilled'; readonly doneAtMs: number; readonly stock: string; readonly volumeMl: number }
+  | {
+      readonly act: 'stock-refilled'
+      readonly doneAtMs: number
+      readonly stock: string
+      readonly volumeMl: number
+      readonly batch?: Batch
+    }
+  | { readonly act: 'bottle-weighed'; readonly doneAtMs: number; readonly stock: string; readonly massG: number }
+  /** part or all of the solution let go and filled up again; with make-up water where no `fill` in mg/L is given */
+  | {
+      readonly act: 'changed'
+      readonly doneAtMs: number
+      readonly drainedL: number
+      readonly filledL: number
+      readonly fill?: Composition
+    }
   | {
       readonly act: 'transplanted'
       readonly doneAtMs: number
@@ -92,6 +137,14 @@ export type Act =
   /** after sanitising: the system was rinsed, and then its probes were checked in a known solution */
   | { readonly act: 'rinsed'; readonly doneAtMs: number }
   | { readonly act: 'probe-checked'; readonly doneAtMs: number }
+
+/** One mixing of a stock. */
+export interface Batch {
+  /** what is written on the bottle: lots, date, who */
+  readonly label?: string
+  /** over what the recipe says: 0.5 for half a bag, 1.22 where an anhydrous salt was weighed for its hydrate */
+  readonly strength?: number
+}
 
 export interface ActInput {
   readonly kind: 'act'
@@ -152,6 +205,8 @@ export type Input =
   | PumpReportInput
   | LaboratoryInput
   | LaboratoryWithdrawalInput
+  | LaboratoryDecisionInput
+  | SpotReadingInput
   | ActInput
   | InstructionInput
   | EdgeInput

@@ -5,7 +5,7 @@
 
 import type { AlarmCondition } from '../core/alarm/alarm-board.ts'
 import type { Delivered, Mode } from '../safety/types.ts'
-import type { Act, Instruction, LaboratoryResult } from './input.ts'
+import type { Act, Instruction, LaboratoryResult, SpotReading } from './input.ts'
 
 /** One grid step of the filter: readings fused over the step, water and doses that came in it. */
 export interface FusedObservation {
@@ -71,6 +71,23 @@ export type LedgerRecord =
   | { readonly kind: 'node-boot'; readonly atMs: number; readonly node: string; readonly boot: string }
   | { readonly kind: 'laboratory'; readonly atMs: number; readonly by: string; readonly result: LaboratoryResult }
   | { readonly kind: 'laboratory-withdrawn'; readonly atMs: number; readonly by: string; readonly id: string }
+  /** a report that waits for a person; it moves nothing until it is accepted */
+  | {
+      readonly kind: 'laboratory-held'
+      readonly atMs: number
+      readonly by: string
+      readonly result: LaboratoryResult
+      readonly why: readonly string[]
+    }
+  | {
+      readonly kind: 'laboratory-decided'
+      readonly atMs: number
+      readonly by: string
+      readonly reason: string
+      readonly id: string
+      readonly decision: 'accept' | 'hold'
+    }
+  | { readonly kind: 'spot'; readonly atMs: number; readonly by: string; readonly reading: SpotReading }
   | { readonly kind: 'act'; readonly atMs: number; readonly by: string; readonly act: Act }
   | {
       readonly kind: 'instructed'

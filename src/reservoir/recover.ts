@@ -17,7 +17,9 @@ import { relatch } from '../safety/trip.ts'
 import { withAlarmRecord, withNotified } from './alarm-effects.ts'
 import { calibrate, takeAct } from './fold-people.ts'
 import { hearInstruction } from './fold-safety.ts'
+import { foldDecision, holdReport, withoutHeld } from './laboratory-desk.ts'
 import type { LedgerRecord } from './record.ts'
+import { takeReading } from './spot-reading.ts'
 import type { ReservoirSettings, ReservoirState } from './state.ts'
 import { restartCore } from './step.ts'
 import { watchAct, watchSettled } from './watch-act.ts'
@@ -95,6 +97,14 @@ export function foldRecord(settings: ReservoirSettings, before: ReservoirState, 
       return { ...state, safety: adoptBoot(state.safety, record.node, record.boot).state }
     case 'instructed':
       return foldInstruction(settings, state, record)
+    case 'laboratory-held':
+      return holdReport(state, { by: record.by, result: record.result, why: record.why, heldAtMs: record.atMs })
+    case 'laboratory-decided':
+      return foldDecision(state, record)
+    case 'laboratory':
+      return foldOther(settings, withoutHeld(state, record.result.id), record)
+    case 'laboratory-withdrawn':
+      return foldOther(settings, withoutHeld(state, record.id), record)
     case 'alarm':
       return { ...state, alarms: withAlarmRecord(state.alarms, record) }
     case 'notified':
@@ -127,6 +137,10 @@ function foldCoreRecord(settings: ReservoirSettings, core: CoreState, record: Le
     }
     case 'laboratory-withdrawn':
       return withdrawLaboratory(core, record.id)
+    case 'spot': {
+      const taken = takeReading(core, record.by, record.reading, record.atMs)
+      return taken.kind === 'taken' ? taken.state : core
+    }
     default:
       return core
   }

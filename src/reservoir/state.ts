@@ -6,6 +6,7 @@ import type { CoreSettings } from '../core/settings.ts'
 import type { CoreState } from '../core/state.ts'
 import type { Limits } from '../safety/limits.ts'
 import { initialSafetyState, type SafetyState } from '../safety/state.ts'
+import type { LaboratoryResult } from './input.ts'
 import type { SaltBook } from './salt-book.ts'
 import type { Standstill } from './standstill.ts'
 
@@ -32,6 +33,15 @@ export interface ReservoirState {
   readonly watch: Watch
   /** why nothing is dosed and what runs out first; null while doses may go */
   readonly standstill: Standstill | null
+  /** laboratory reports that wait for a person, oldest first */
+  readonly heldReports: readonly HeldReport[]
+}
+
+export interface HeldReport {
+  readonly by: string
+  readonly result: LaboratoryResult
+  readonly why: readonly string[]
+  readonly heldAtMs: number
 }
 
 export interface Heard {
@@ -62,5 +72,6 @@ export function initialReservoirState(settings: ReservoirSettings): ReservoirSta
     heard: { startedAtMs: 0, scanAtMs: 0, nodesAtMs: {} },
     watch: { water: [], refused: { count: 0, why: '' }, stocks: {}, filledAtMs: null },
     standstill: null,
+    heldReports: [],
   }
 }

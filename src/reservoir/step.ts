@@ -6,6 +6,7 @@
 import { noticesAgain } from '../core/alarm/escalation.ts'
 import { lookAtWater } from '../core/alarm/water-watch.ts'
 import { continueRerun, finishRerun } from '../core/estimate/history.ts'
+import type { Reopened } from '../core/estimate/memory.ts'
 import { fuseOpenStep, takeObservation, takeScan, tellReports } from '../core/observe.ts'
 import { type NoteChanges, noteChanges } from '../core/plan/standing-note.ts'
 import { hasDueShot, isPlanDue, nextShot, proposePlan } from '../core/propose.ts'
@@ -21,6 +22,7 @@ import { foldPeople } from './fold-people.ts'
 import { foldSafety } from './fold-safety.ts'
 import { tellHappening } from './happening-effects.ts'
 import type { Input } from './input.ts'
+import { reopenedText } from './reopened-text.ts'
 import { reportEffect } from './report-effect.ts'
 import { watchStandstill } from './standstill.ts'
 import type { ReservoirSettings, ReservoirState } from './state.ts'
@@ -122,9 +124,19 @@ function closeDueSteps(settings: ReservoirSettings, state: ReservoirState, effec
   while (core && state.atMs >= core.open.untilMs) {
     const observation = fuseOpenStep(settings.core, core, { atMs: state.atMs, isShotOpen: isShotOnItsWay(state) })
     effects.push({ kind: 'record', record: { kind: 'observed', atMs: observation.endMs, observation } })
+    const before = core.history.filter.memory.reopened
     core = takeObservation(settings.core, core, observation)
+    tellReopened(before, core.history.filter.memory.reopened, effects)
   }
   return core === state.core ? state : { ...state, core }
+}
+
+/** Readings that disagreed for an hour made the estimate give way: a person must hear why, and what to look at. */
+function tellReopened(before: Reopened | null, after: Reopened | null, effects: Effect[]): void {
+  if (!after || after === before || after.atMs === before?.atMs) return
+  const text = reopenedText(after)
+  effects.push({ kind: 'record', record: { kind: 'event', atMs: after.atMs, event: after.cause, text } })
+  effects.push({ kind: 'notification', event: after.cause, text })
 }
 
 /** One whose outcome is unknown is over: the balance has its interval, and a dead node may never tell more. */
@@ -183,6 +195,8 @@ function letCoreHear(
         : { ...state, core: { ...before, utcOffsetMin: input.utcOffsetMin } }
     case 'laboratory-result':
     case 'laboratory-withdrawal':
+    case 'laboratory-decision':
+    case 'spot-reading':
     case 'act':
     case 'instruction':
       return foldPeople(settings, state, input, effects)

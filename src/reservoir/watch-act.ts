@@ -9,6 +9,7 @@ import type { Watch } from './state.ts'
 export function watchAct(watch: Watch, act: Act): Watch {
   switch (act.act) {
     case 'drained':
+    case 'changed':
     case 'topped-up':
       return { ...watch, water: [] }
     case 'stock-refilled':

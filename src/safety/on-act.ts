@@ -8,7 +8,9 @@ export type SafetyAct =
   | { readonly act: 'rinsed' | 'probe-checked'; readonly doneAtMs: number }
   | { readonly act: 'stock-refilled'; readonly doneAtMs: number; readonly stock: string; readonly volumeMl: number }
   /** none of safety’s business */
-  | { readonly act: 'salt-added' | 'drained' | 'topped-up' | 'transplanted' | 'harvested' }
+  | {
+      readonly act: 'salt-added' | 'drained' | 'topped-up' | 'changed' | 'bottle-weighed' | 'transplanted' | 'harvested'
+    }
 
 /**
  * Something a person did by hand. The rinse counts when it was done after sanitising ended, the probe check when it

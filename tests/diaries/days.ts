@@ -131,6 +131,8 @@ export const DAYS: readonly Day[] = [
       pass(on, 30)
       on.act({ act: 'drained', doneAtMs: on.nowMs - 20 * MINUTE_MS, volumeL: 40 })
       on.act({ act: 'topped-up', doneAtMs: on.nowMs - 5 * MINUTE_MS, volumeL: 40 })
+      on.shown['ec-1'] = on.shown['ec-1']! * 0.86
+      on.shown['ph-1'] = 7.1
       on.act({ act: 'salt-added', doneAtMs: on.nowMs - 4 * MINUTE_MS, salt: 'table salt', massG: 30 })
       pass(on, 60)
       on.instruct({ instruction: 'release' }, 'clean again')
@@ -151,6 +153,21 @@ export const DAYS: readonly Day[] = [
       on.reboot()
       pass(on, 15)
       on.instruct({ instruction: 'acknowledge', alarm: 'node-silent:bench' }, 'the fuse was out')
+      return on
+    },
+  },
+  {
+    file: 'spot-reading.txt',
+    title: 'A handheld reading on probation, and a wild one',
+    story:
+      'Ines has a new ion meter. It says little until a laboratory has agreed with it; a slip of the unit says nothing.',
+    live(configuration) {
+      const on = bench(configuration)
+      pass(on, 60)
+      readPotassium(on, 212)
+      pass(on, 20)
+      readPotassium(on, 2050)
+      pass(on, 20)
       return on
     },
   },
@@ -177,6 +194,27 @@ export const DAYS: readonly Day[] = [
     },
   },
   {
+    file: 'report-held.txt',
+    title: 'A report is held, and accepted',
+    story:
+      'Phosphorus stands in the report as P2O5. Charge and EC pass it; the running estimate does not. The laboratory sends the value again.',
+    live(configuration) {
+      const on = bench(configuration)
+      pass(on, 60)
+      const sampledAtMs = on.nowMs - HOUR_MS / 2
+      const values = [
+        { element: 'P', mgPerL: 91 },
+        { element: 'K', mgPerL: 204 },
+      ]
+      on.report({ id: 'lw-17', sampledAtMs, values })
+      pass(on, 20)
+      const by = { by: 'Ines', reason: 'the laboratory confirms it: the bottle stood beside the phosphate stock' }
+      on.give({ kind: 'laboratory-decision', atMs: on.nowMs, ...by, id: 'lw-17', decision: 'accept' })
+      pass(on, 40)
+      return on
+    },
+  },
+  {
     file: 'escalation.txt',
     title: 'Nobody answers, so the next person is told',
     story: 'The circulation stops at night. The first person sleeps; the second sees it after the hour.',
@@ -194,4 +232,21 @@ export const DAYS: readonly Day[] = [
       return on
     },
   },
+  {
+    file: 'lost-volume.txt',
+    title: 'Solution is lost and nobody wrote it down',
+    story: 'Somebody lets fifty litres go. For an hour nothing is planned; then the balance gives way and says so.',
+    live(configuration) {
+      const on = bench(configuration)
+      pass(on, 60)
+      on.shown['level-1'] = on.shown['level-1']! - 50
+      pass(on, 120)
+      return on
+    },
+  },
 ]
+
+function readPotassium(on: LoopBench, value: number): void {
+  const reading = { quantity: 'K', value, readAtMs: on.nowMs } as const
+  on.give({ kind: 'spot-reading', atMs: on.nowMs, by: 'Ines, ion meter', reading })
+}

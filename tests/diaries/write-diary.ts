@@ -41,6 +41,10 @@ function tellInput(input: Input): string {
       return `The laboratory’s result ${tellResult(input.result)}.`
     case 'laboratory-withdrawal':
       return `The laboratory takes its result ${input.id} back.`
+    case 'laboratory-decision':
+      return `${input.by} decides to ${input.decision} ${input.id}: ${input.reason}.`
+    case 'spot-reading':
+      return `${input.by} reads ${input.reading.quantity} ${input.reading.value} by hand at ${clock(input.reading.readAtMs)}.`
     case 'act':
       return `${input.by} ${tellAct(input.act)}.`
     case 'instruction':
@@ -74,6 +78,10 @@ function tellAct(act: Act): string {
       return `poured in ${act.volumeL} L of water ${at}`
     case 'stock-refilled':
       return `mixed ${act.stock} anew ${at}`
+    case 'bottle-weighed':
+      return `weighed the bottle of ${act.stock} ${at}: ${act.massG} g`
+    case 'changed':
+      return `changed ${act.drainedL} L for ${act.filledL} L ${at}`
     case 'transplanted':
       return `transplanted ${act.plants} ${act.crop} ${at}`
     case 'rinsed':

@@ -1,25 +1,29 @@
 /** One grid step: mass balance, then everything that was measured in it, then laboratory values of bottles filled in it. */
 
 import type { CohortSettings, CoreSettings } from '../settings.ts'
+import { bottleAfter, bottleMeasurement } from './bottle.ts'
 import type { FilterState } from './filter-state.ts'
-import type { GridStep, StepLaboratory } from './grid-step.ts'
-import { VOLUME } from './layout.ts'
-import {
-  conductivityMeasurement,
-  elementMeasurement,
-  levelMeasurement,
-  phMeasurement,
-  trueReadingPh,
-} from './measure.ts'
+import { foldLaboratory } from './fold-laboratory.ts'
+import type { GridStep } from './grid-step.ts'
+import { conductivityMeasurement, levelMeasurement, phMeasurement, trueReadingPh } from './measure.ts'
+import { type FilterMemory, NO_STRAIN, type Strain } from './memory.ts'
 import { NOISE } from './noise.ts'
 import { predict } from './predict.ts'
-import { unmixedIn } from './unmixed.ts'
+import {
+  type Evidence,
+  type Gave,
+  giveWayToConductivity,
+  giveWayToLevel,
+  giveWayToPh,
+  strained,
+  strainedProbe,
+} from './reopen.ts'
+import { judgeSpot, rememberSpot, type StepSpot } from './spot.ts'
+import { type Unmixed, unmixedIn } from './unmixed.ts'
 import { type Belief, type ScalarMeasurement, updateOwned } from './update.ts'
 
 /** A reading further off than this never moves the estimate. */
 const GATE_SIGMAS = 5
-/** A laboratory value further off reopens the element: the bottle is the better witness once the report was accepted. */
-const REOPEN_SIGMAS = 3.5
 
 /**
  * The belief at the end of a step.
@@ -40,7 +44,7 @@ export function advance(
 
 /** How far one measurement was from what was expected of it, in standard deviations of that difference. */
 export interface Surprise {
-  readonly of: 'level' | 'ph' | 'conductivity' | 'laboratory'
+  readonly of: 'level' | 'ph' | 'conductivity' | 'laboratory' | 'spot' | 'bottle'
   readonly sigmas: number
   /** natural logarithm of the variance that the sigmas are counted in; two beliefs are compared by both */
   readonly logVariance: number
@@ -56,33 +60,146 @@ export function advanceTelling(
   const surprises: Surprise[] = []
   // The prediction’s arrays are this step’s own; what is measured is written into them until the step is returned.
   const belief = predict(settings, cohorts, before, step)
-  const fold = (of: Surprise['of'], measurement: ScalarMeasurement | undefined): void => {
-    if (measurement === undefined) return
-    const { sigmas, logVariance } = updateOwned(belief, measurement, GATE_SIGMAS)
-    surprises.push({ of, sigmas, logVariance })
-  }
   const unmixed = unmixedIn(settings, before, step)
-  let ph = before.ph
-  if (step.levelL !== undefined && isFlowKnown(settings, step)) {
-    const volumeL = step.levelL + (step.flowing === false ? 0 : settings.reservoir.filmL)
-    fold('level', levelMeasurement(belief.mean, volumeL, levelNoiseL(settings, volumeL)))
-  }
-  if (step.ph !== undefined) {
-    const noise = {
-      ph: fusedNoise(settings, 'ph'),
-      unmixedMeqPerL: unmixed.middle.meqPerL,
-      lastPh: before.ph,
-    }
-    fold('ph', phMeasurement(belief.mean, step.ph, noise))
-    ph = trueReadingPh(belief.mean, step.ph)
-  }
-  if (step.conductivityDsPerM !== undefined) {
-    const noise = { relative: fusedNoise(settings, 'conductivity'), unmixedDsPerM: unmixed.middle.dsPerM }
-    fold('conductivity', conductivityMeasurement(belief.mean, ph, step.conductivityDsPerM, noise))
-  }
-  for (const laboratory of step.laboratory) foldLaboratory(belief, laboratory, surprises)
+  const seen = foldProbes(settings, belief, { before, step, unmixed: unmixed.middle }, surprises)
+  let memory = bookBottles(settings, belief, { ...before.memory, ...seen.memory }, step, surprises)
+  for (const laboratory of step.laboratory) memory = foldLaboratory(settings, belief, memory, laboratory, surprises)
+  for (const spot of step.spots ?? []) memory = foldSpot(belief, seen.ph, memory, spot, surprises)
   const { mean, covariance } = belief
-  return { filter: { atMs: step.endMs, mean, covariance, unmixed: unmixed.end, ph }, surprises }
+  return { filter: { atMs: step.endMs, mean, covariance, unmixed: unmixed.end, ph: seen.ph, memory }, surprises }
+}
+
+type ProbeName = keyof Strain
+
+interface Moment {
+  readonly before: FilterState
+  readonly step: GridStep
+  readonly unmixed: Unmixed
+}
+
+/** Level, pH and conductivity in this order, and what gives way where one has disagreed for long. */
+function foldProbes(
+  settings: CoreSettings,
+  belief: Belief,
+  moment: Moment,
+  surprises: Surprise[],
+): { readonly ph: number; readonly memory: Pick<FilterMemory, 'strain' | 'levelShiftL' | 'reopened'> } {
+  const { before, step } = moment
+  const { memory } = before
+  const strain: Record<ProbeName, number> = { ...memory.strain }
+  const fold = (of: ProbeName, measurement: ScalarMeasurement | undefined): void => {
+    if (measurement === undefined) return
+    const { isTaken, sigmas, logVariance } = updateOwned(belief, measurement, GATE_SIGMAS)
+    surprises.push({ of, sigmas, logVariance })
+    strain[of] = strained(strain[of], isTaken, measurement.innovation)
+  }
+  fold('level', levelOf(settings, belief.mean, step, memory.levelShiftL))
+  fold('ph', phOf(settings, belief.mean, moment))
+  const ph = step.ph === undefined ? before.ph : trueReadingPh(belief.mean, step.ph)
+  fold('conductivity', conductivityOf(settings, belief.mean, moment, ph))
+  const worn = strainedProbe(strain)
+  if (!worn)
+    return {
+      ph,
+      memory: { strain: sameStrain(memory.strain, strain), levelShiftL: memory.levelShiftL, reopened: memory.reopened },
+    }
+  const gave = giveWay(settings, belief, moment, worn)
+  const reopened = { atMs: step.endMs, cause: gave.cause, amount: gave.amount }
+  return { ph, memory: { strain: NO_STRAIN, levelShiftL: memory.levelShiftL + (gave.shiftL ?? 0), reopened } }
+}
+
+/** The very same object while nothing changed: beliefs are kept by the hundred. */
+function sameStrain(kept: Strain, now: Strain): Strain {
+  return kept.level === now.level && kept.ph === now.ph && kept.conductivity === now.conductivity ? kept : now
+}
+
+function giveWay(settings: CoreSettings, belief: Belief, moment: Moment, worn: ProbeName): Gave {
+  const { before, step } = moment
+  const { ph } = before
+  const evidence: Evidence = {
+    settings,
+    ph,
+    phOf: (mean) => phOf(settings, mean, moment),
+    conductivityOf: (mean) => conductivityOf(settings, mean, moment, ph),
+  }
+  if (worn === 'level') {
+    const level = levelOf(settings, belief.mean, step, before.memory.levelShiftL)
+    return giveWayToLevel(belief, level?.innovation ?? 0, evidence)
+  }
+  if (worn === 'conductivity') {
+    const reading = step.conductivityDsPerM ?? 0
+    const expected = reading - (conductivityOf(settings, belief.mean, moment, ph)?.innovation ?? 0)
+    return giveWayToConductivity(belief, reading / expected, evidence)
+  }
+  return giveWayToPh(belief, phOf(settings, belief.mean, moment)?.innovation ?? 0)
+}
+
+function levelOf(
+  settings: CoreSettings,
+  mean: Float64Array,
+  step: GridStep,
+  shiftL: number,
+): ScalarMeasurement | undefined {
+  if (step.levelL === undefined || !isFlowKnown(settings, step)) return undefined
+  const volumeL = step.levelL - shiftL + (step.flowing === false ? 0 : settings.reservoir.filmL)
+  return levelMeasurement(mean, volumeL, levelNoiseL(settings, volumeL))
+}
+
+function phOf(settings: CoreSettings, mean: Float64Array, moment: Moment): ScalarMeasurement | undefined {
+  const { before, step, unmixed } = moment
+  if (step.ph === undefined) return undefined
+  const noise = { ph: fusedNoise(settings, 'ph'), unmixedMeqPerL: unmixed.meqPerL, lastPh: before.ph }
+  return phMeasurement(mean, step.ph, noise)
+}
+
+function conductivityOf(
+  settings: CoreSettings,
+  mean: Float64Array,
+  { step, unmixed }: Moment,
+  ph: number,
+): ScalarMeasurement | undefined {
+  if (step.conductivityDsPerM === undefined) return undefined
+  const noise = { relative: fusedNoise(settings, 'conductivity'), unmixedDsPerM: unmixed.dsPerM }
+  return conductivityMeasurement(mean, ph, step.conductivityDsPerM, noise)
+}
+
+/** What left the bottles by the book, and what a scale says of it. */
+function bookBottles(
+  settings: CoreSettings,
+  belief: Belief,
+  before: FilterMemory,
+  step: GridStep,
+  surprises: Surprise[],
+): FilterMemory {
+  let memory = before
+  for (const { stockIndex, lowMl, highMl } of step.doses)
+    memory = bottleAfter(memory, stockIndex, { givenMl: 0.5 * (lowMl + highMl) })
+  for (const act of step.acts) {
+    if (act.act === 'stock-refilled') memory = bottleAfter(memory, act.stockIndex, { massG: null })
+    if (act.act !== 'bottle-weighed') continue
+    const measurement = bottleMeasurement(settings.stocks[act.stockIndex]!, belief.mean, memory, act)
+    if (measurement) {
+      const { sigmas, logVariance } = updateOwned(belief, measurement, GATE_SIGMAS)
+      surprises.push({ of: 'bottle', sigmas, logVariance })
+    }
+    memory = bottleAfter(memory, act.stockIndex, { massG: act.massG })
+  }
+  return memory
+}
+
+function foldSpot(
+  belief: Belief,
+  ph: number,
+  memory: FilterMemory,
+  spot: StepSpot,
+  surprises: Surprise[],
+): FilterMemory {
+  const verdict = judgeSpot(belief, ph, memory, spot)
+  if (verdict.kind !== 'wild') {
+    const { sigmas, logVariance } = updateOwned(belief, verdict.measurement, GATE_SIGMAS)
+    surprises.push({ of: 'spot', sigmas, logVariance })
+  }
+  return rememberSpot(memory, spot, verdict)
 }
 
 /** A level tells the volume only where it is known whether the film hangs in the channels or lies in the tank. */
@@ -99,24 +216,4 @@ function levelNoiseL(settings: CoreSettings, volumeL: number): number {
 function fusedNoise(settings: CoreSettings, role: 'ph' | 'conductivity'): number {
   const probe = settings.probes.find((candidate) => candidate.role === role)
   return (probe?.noiseSd ?? (role === 'ph' ? 0.03 : 0.01)) * NOISE.fusedNoiseShare
-}
-
-/**
- * Values of one bottle. One that surprises beyond REOPEN_SIGMAS widens what was believed of that element first: a
- * gate here would let a wrong crop prior win over the laboratory for weeks.
- */
-function foldLaboratory(belief: Belief, laboratory: StepLaboratory, surprises: Surprise[]): void {
-  for (const { elementIndex, mmolPerL, sdMmolPerL } of laboratory.values) {
-    const measured = (): ScalarMeasurement => elementMeasurement(belief.mean, elementIndex, mmolPerL, sdMmolPerL)
-    const first = measured()
-    const { isTaken, sigmas, logVariance } = updateOwned(belief, first, REOPEN_SIGMAS)
-    surprises.push({ of: 'laboratory', sigmas, logVariance })
-    if (isTaken || !Number.isFinite(first.innovation)) continue
-    reopen(belief, elementIndex, first.innovation)
-    updateOwned(belief, measured(), REOPEN_SIGMAS)
-  }
-}
-
-function reopen({ mean, covariance }: Belief, elementIndex: number, innovationMmolPerL: number): void {
-  covariance[elementIndex * mean.length + elementIndex]! += (innovationMmolPerL * mean[VOLUME]!) ** 2
 }

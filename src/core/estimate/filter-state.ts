@@ -17,6 +17,7 @@ import {
   VOLUME,
   WATER_DRAWN,
 } from './layout.ts'
+import { emptyMemory, type FilterMemory } from './memory.ts'
 import { NOISE } from './noise.ts'
 import { NOTHING_UNMIXED, type Unmixed } from './unmixed.ts'
 
@@ -29,6 +30,7 @@ export interface FilterState {
   readonly unmixed: Unmixed
   /** the solution’s pH as last believed; speciation needs one even while the probe is silent */
   readonly ph: number
+  readonly memory: FilterMemory
 }
 
 /** The belief before anything was measured: the first fill as mixed, the crop and the probes as configured. */
@@ -61,7 +63,7 @@ export function initialFilterState(settings: CoreSettings, atMs: number): Filter
   })
   const covariance = new Float64Array(n * n)
   for (let at = 0; at < n; at++) covariance[at * n + at] = variance[at]!
-  return { atMs, mean, covariance, unmixed: NOTHING_UNMIXED, ph: 6 }
+  return { atMs, mean, covariance, unmixed: NOTHING_UNMIXED, ph: 6, memory: emptyMemory(settings.stocks.length) }
 }
 
 /** What the recipe does not name may still ride in with salts and water. A judgement. */

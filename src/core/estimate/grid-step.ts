@@ -1,3 +1,5 @@
+import type { StepSpot } from './spot.ts'
+
 /** One step of the filter’s grid as kept: what was seen and what came and went. Data only, so it can be run again. */
 
 export interface StepDose {
@@ -14,7 +16,16 @@ export type StepAct =
   | { readonly act: 'added'; readonly mmol: Float64Array; readonly relativeSd: number }
   | { readonly act: 'drained'; readonly volumeL: number }
   | { readonly act: 'topped-up'; readonly volumeL: number }
-  | { readonly act: 'stock-refilled'; readonly stockIndex: number }
+  /** `strength` of the batch over what the recipe says, 1 where nothing is known of it */
+  | { readonly act: 'stock-refilled'; readonly stockIndex: number; readonly strength?: number }
+  | { readonly act: 'bottle-weighed'; readonly stockIndex: number; readonly massG: number }
+  /** part or all of the solution for a fill; make-up water where no composition is given, mmol/L */
+  | {
+      readonly act: 'changed'
+      readonly drainedL: number
+      readonly filledL: number
+      readonly mmolPerL?: Float64Array
+    }
 
 /** An act with its moment: acts of one step are taken in the order they were done, however late they were logged. */
 export type TimedAct = StepAct & { readonly doneAtMs: number }
@@ -44,4 +55,6 @@ export interface GridStep {
   readonly doses: readonly StepDose[]
   readonly acts: readonly TimedAct[]
   readonly laboratory: readonly StepLaboratory[]
+  /** what people read by hand in this step; absent where nobody did */
+  readonly spots?: readonly StepSpot[]
 }

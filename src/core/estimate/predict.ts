@@ -69,7 +69,7 @@ export function predict(
   for (const direction of shared) addShared(covariance, direction)
   for (let at = 0; at < ELEMENT_COUNT; at++) if (mean[at]! < 0) mean[at] = 0
   mean[VOLUME] = Math.max(mean[VOLUME]!, VOLUME_LEAST_SHARE * settings.reservoir.volumeL)
-  return { atMs: step.endMs, mean, covariance, unmixed: before.unmixed, ph: before.ph }
+  return { atMs: step.endMs, mean, covariance, unmixed: before.unmixed, ph: before.ph, memory: before.memory }
 }
 
 /** Less than this share of the nominal volume is no reservoir: pump and pipes hold it, and no concentration is defined at 0 L. */
@@ -229,15 +229,41 @@ function actByHand(
       shared.push(drain(act.volumeL, mean, change))
     } else if (act.act === 'stock-refilled') {
       const at = DELIVERY_FACTOR + act.stockIndex
-      mean[at] = 0
+      // Another hydrate or a half bag is another strength; what is doubtful of a batch is doubtful of it all the same.
+      mean[at] = Math.log(act.strength ?? 1)
       putEntry(change, at, at, -1)
       noise[at]! += (settings.stocks[act.stockIndex]?.strengthSd ?? 0) ** 2
-    } else {
+    } else if (act.act === 'changed') {
+      shared.push(drain(act.drainedL, mean, change))
+      fill(settings, before, act, moved, change)
+    } else if (act.act === 'added') {
       for (let at = 0; at < ELEMENT_COUNT; at++) {
         mean[at]! += act.mmol[at]!
         noise[at]! += (act.mmol[at]! * act.relativeSd) ** 2
       }
     }
+  }
+}
+
+/** How well a person mixes a fill, as a share of each of its concentrations. A judgement. */
+const FILL_RELATIVE = 0.05
+
+/** Water or a new solution in place of what was let go. */
+function fill(
+  settings: CoreSettings,
+  before: FilterState,
+  act: Extract<GridStep['acts'][number], { act: 'changed' }>,
+  { mean, noise }: Moved,
+  change: SparseChange,
+): void {
+  const { filledL, mmolPerL } = act
+  noise[VOLUME]! += (BY_HAND_RELATIVE * filledL) ** 2
+  if (!mmolPerL) return addWater(settings.source, filledL, before, mean, change)
+  mean[VOLUME]! += filledL
+  for (let at = 0; at < ELEMENT_COUNT; at++) {
+    const brought = mmolPerL[at]! * filledL
+    mean[at]! += brought
+    noise[at]! += (FILL_RELATIVE * brought) ** 2
   }
 }
 

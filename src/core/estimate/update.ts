@@ -43,6 +43,18 @@ export function updateScalar(belief: Belief, measurement: ScalarMeasurement, gat
   return isTaken ? { kind: 'updated', belief: fresh, ...surprised } : { kind: 'rejected', ...surprised }
 }
 
+/** Variance that the innovation of a measurement is expected to have under a belief. */
+export function innovationVariance({ mean, covariance }: Belief, measurement: ScalarMeasurement): number {
+  const { places, slopes, noiseVariance } = measurement
+  const n = mean.length
+  let variance = noiseVariance
+  for (let at = 0; at < places.length; at++) {
+    const offset = places[at]! * n
+    for (let to = 0; to < places.length; to++) variance += slopes[at]! * slopes[to]! * covariance[offset + places[to]!]!
+  }
+  return variance
+}
+
 /** What is written over the covariance before its first use each time; nothing is kept in it. */
 let covarianceWithH = new Float64Array(0)
 
