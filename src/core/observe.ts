@@ -256,7 +256,7 @@ function readValue(value: LaboratoryReport['values'][number]): StepLaboratoryVal
 
 /** Takes a person’s handheld reading at the moment it was read, however late it is written down. */
 export function takeSpot(state: CoreState, spot: StepSpot, atMs: number): Taken {
-  if (spot.readAtMs > atMs) return { kind: 'refused', why: `read ${minutes(spot.readAtMs - atMs)} min in the future` }
+  if (spot.readAtMs > atMs) return { kind: 'refused', why: `read ${span(spot.readAtMs - atMs)} in the future` }
   const placed = placeInStep(state, spot.readAtMs, (step) => ({
     ...step,
     spots: [...(step.spots ?? []), spot].toSorted((one, other) => one.readAtMs - other.readAtMs),
