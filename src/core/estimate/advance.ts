@@ -118,6 +118,7 @@ function giveWay(settings: CoreSettings, belief: Belief, moment: Moment, worn: P
   const { ph } = before
   const evidence: Evidence = {
     settings,
+    shiftL: before.memory.levelShiftL,
     ph,
     phOf: (mean) => phOf(settings, mean, moment),
     conductivityOf: (mean) => conductivityOf(settings, mean, moment, ph),

@@ -18,6 +18,8 @@ export const STRAIN_STEPS = 6
 const DECIDES = 4
 /** Part of a lost or added volume that stays doubtful, so that the readings that follow can correct it. Judgement. */
 const VOLUME_DOUBT = 0.3
+/** A level probe may have moved by this share of the volume in all; then a person must set it right. Judgement. */
+const SHIFT_MOST_SHARE = 0.15
 /** Charge that acid or base nobody wrote down may have brought, meq/L. Judgement. */
 const UNTRACKED_DOUBT_MEQ_PER_L = 0.3
 
@@ -35,6 +37,8 @@ export function strainedProbe(strain: Strain): keyof Strain | undefined {
 
 export interface Evidence {
   readonly settings: CoreSettings
+  /** what is taken off the level already, L */
+  readonly shiftL: number
   readonly ph: number
   /** how a belief stands to this step’s pH reading; undefined where there is none */
   readonly phOf: (mean: Float64Array) => ScalarMeasurement | undefined
@@ -59,7 +63,9 @@ export function giveWayToLevel(belief: Belief, litres: number, evidence: Evidenc
   }
   const wetter = mixture(mean, (at) => mean[at]! + broughtBy(evidence.settings.source, at, litres))
   const better = misfit(belief, mean, evidence) - misfit(belief, wetter, evidence)
-  if (better > DECIDES) {
+  // A probe that sank further each time would let the believed volume dwindle: beyond this it is the level that is right.
+  const shiftL = Math.abs(evidence.shiftL + litres)
+  if (better > DECIDES || shiftL > SHIFT_MOST_SHARE * evidence.settings.reservoir.volumeL) {
     moveTo(belief, wetter)
     return { cause: 'water-added', amount: litres }
   }
