@@ -91,6 +91,8 @@ function foldProbes(
     if (measurement === undefined) return
     const { isTaken, sigmas, logVariance } = updateOwned(belief, measurement, GATE_SIGMAS)
     surprises.push({ of, sigmas, logVariance })
+    // How much of the film really drained back is a guess: with the flow stopped no level proves that solution is gone.
+    if (of === 'level' && step.flowing === false) return
     strain[of] = strained(strain[of], isTaken, measurement.innovation)
   }
   fold('level', levelOf(settings, belief.mean, step, memory.levelShiftL))
