@@ -1,11 +1,12 @@
 import { amountRoom } from './amount-room.ts'
-import { type Facts, factsFor, type WaterFacts, waterFacts } from './facts.ts'
+import { type Facts, factsFor } from './facts.ts'
 import type { Interlock } from './interlock.ts'
 import { INTERLOCKS } from './interlocks.ts'
 import type { Limits, StockLimits } from './limits.ts'
 import { largestUlWithin, runMsOf } from './run-time.ts'
 import type { SafetyState } from './state.ts'
 import type { Headroom, ShotWish, StockHeadroom } from './types.ts'
+import { type WaterFacts, waterFacts } from './water-facts.ts'
 
 const CONDITIONS = INTERLOCKS.filter((row) => row.on === 'condition')
 const AMOUNTS = INTERLOCKS.filter((row) => row.on === 'amount')

@@ -1,5 +1,6 @@
 import { DAY_MS, HOUR_MS } from './book.ts'
-import type { ApartFacts, Facts } from './facts.ts'
+import type { ApartFacts } from './dose-facts.ts'
+import type { Facts } from './facts.ts'
 import { type Interlock, stillToWait } from './interlock.ts'
 import { runMsOf } from './run-time.ts'
 import { tellDuration, tellVolume } from './wording.ts'

@@ -1,7 +1,8 @@
-import type { Facts, ProbeFacts } from './facts.ts'
+import type { Facts } from './facts.ts'
 import type { Interlock } from './interlock.ts'
 import type { Limits } from './limits.ts'
 import { agree, type Twins, twinsOf } from './twins.ts'
+import type { ProbeFacts } from './water-facts.ts'
 import { tellDuration, tellValue } from './wording.ts'
 
 /** Whether every probe that must be well is well, by its raw reading. */

@@ -1,5 +1,5 @@
-import type { ProbeFacts } from './facts.ts'
 import { isNotChecked, type Limits, type ProbeRole } from './limits.ts'
+import type { ProbeFacts } from './water-facts.ts'
 
 /** Two or more probes of one role that must agree. */
 export interface Twins {

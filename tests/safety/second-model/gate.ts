@@ -1,6 +1,6 @@
 /** The real gate, told the same list; its answers are what the second model is compared with. */
 
-import { type Facts, factsFor, waterFacts } from '../../../src/safety/facts.ts'
+import { type Facts, factsFor } from '../../../src/safety/facts.ts'
 import type { Transition } from '../../../src/safety/happening.ts'
 import { INTERLOCKS } from '../../../src/safety/interlocks.ts'
 import { judge } from '../../../src/safety/judge.ts'
@@ -15,6 +15,7 @@ import { onStart } from '../../../src/safety/on-start.ts'
 import { onTick } from '../../../src/safety/on-tick.ts'
 import { initialSafetyState, type SafetyState } from '../../../src/safety/state.ts'
 import type { ShotWish } from '../../../src/safety/types.ts'
+import { waterFacts } from '../../../src/safety/water-facts.ts'
 import type { Sent, Told } from './told.ts'
 
 /** Both sides of one site: what was told, and what the gate made of it. */

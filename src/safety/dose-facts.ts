@@ -1,0 +1,86 @@
+import { type AcidFacts, acidFacts, NO_ACID } from './acid-facts.ts'
+import { latestEndMs, type OpenCommand } from './book.ts'
+import { type BottleFacts, bottleFacts, NO_FIGURES } from './bottle.ts'
+import { type Caps, capsOf } from './caps.ts'
+import { type ElementFacts, elementFacts } from './element-facts.ts'
+import type { Limits, StockLimits } from './limits.ts'
+import type { SafetyState } from './state.ts'
+import { lastEndMsOf, waitForRoomMs, windowSums } from './sums.ts'
+
+export interface DoseFacts extends BottleFacts, AcidFacts {
+  readonly rateUlPerS: number
+  readonly caps: Caps
+  readonly hourUl: number
+  readonly dayUl: number
+  /** since the last shot of this stock may have ended; Infinity where it never ran, negative while it may run */
+  readonly sinceShotMs: number
+  readonly gapMs: number
+  readonly apart: readonly ApartFacts[]
+  readonly openOfPump: string | null
+  readonly openOfNode: string | null
+  readonly elements: readonly ElementFacts[]
+  /** how long until this much more fits under a cap in a window; null where it never fits */
+  readonly waitForRoomMs: (volumeUl: number, capUl: number, windowMs: number) => number | null
+}
+
+export interface ApartFacts {
+  readonly from: string
+  readonly sinceMs: number
+  readonly needMs: number
+}
+
+/** What the book says of a stock: what went in, how long ago, and what is still on its way. */
+export function doseFacts(limits: Limits, state: SafetyState, entry: StockLimits | null, atMs: number): DoseFacts {
+  if (entry === null) return NO_DOSE
+  const { book } = state
+  const ofPump = (open: OpenCommand) => open.node === entry.node && open.pump === entry.pump
+  // A start calls a command unknown at once; until its last moment is past it may still be on its way.
+  const mayCome = (open: OpenCommand) => open.status === 'open' || !(atMs > latestEndMs(limits, open))
+  const ofNode = (open: OpenCommand) => open.node === entry.node && mayCome(open)
+  return {
+    rateUlPerS: state.ratesUlPerS[entry.stock] ?? entry.rateUlPerS,
+    caps: capsOf(limits, entry),
+    ...windowSums(limits, book, entry.stock, atMs),
+    sinceShotMs: atMs - lastEndMsOf(limits, book, entry.stock),
+    gapMs: entry.gapMs,
+    apart: apartFacts(limits, state, entry, atMs),
+    openOfPump: book.commands.find(ofPump)?.commandId ?? null,
+    openOfNode: book.commands.find(ofNode)?.commandId ?? null,
+    ...bottleFacts(state, entry),
+    ...acidFacts(limits, state, entry, atMs),
+    elements: elementFacts(limits, book, entry, atMs),
+    waitForRoomMs: (volumeUl, capUl, windowMs) =>
+      waitForRoomMs(limits, book, { stock: entry.stock, atMs, volumeUl, capUl, windowMs }),
+  }
+}
+
+/** A stock without limits: no number to hold on to. */
+const NO_DOSE: DoseFacts = {
+  rateUlPerS: Number.NaN,
+  caps: { shotMaxUl: Number.NaN, hourMaxUl: Number.NaN, dayMaxUl: Number.NaN },
+  hourUl: Number.NaN,
+  dayUl: Number.NaN,
+  sinceShotMs: Number.NaN,
+  gapMs: Number.NaN,
+  bottleChecked: true,
+  ...NO_FIGURES,
+  apart: [],
+  openOfPump: null,
+  openOfNode: null,
+  ...NO_ACID,
+  elements: [],
+  waitForRoomMs: () => null,
+}
+
+/** Every stock that this one declares, and every stock that declares this one; the longer wait counts. */
+function apartFacts(limits: Limits, state: SafetyState, entry: StockLimits, atMs: number): ApartFacts[] {
+  const found: ApartFacts[] = []
+  for (const other of limits.stocks) {
+    let needMs = Number.NEGATIVE_INFINITY
+    for (const apart of entry.apart) if (apart.from === other.stock) needMs = Math.max(needMs, apart.ms)
+    for (const apart of other.apart) if (apart.from === entry.stock) needMs = Math.max(needMs, apart.ms)
+    if (needMs === Number.NEGATIVE_INFINITY) continue
+    found.push({ from: other.stock, sinceMs: atMs - lastEndMsOf(limits, state.book, other.stock), needMs })
+  }
+  return found
+}
