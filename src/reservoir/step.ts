@@ -69,7 +69,9 @@ function watchOver(settings: ReservoirSettings, state: ReservoirState): Reservoi
   }
   const levelL = fresh('level')
   const flowProbe = settings.limits.probes.find(({ role }) => role === 'flow')
-  const isFlowing = !flowProbe || (safety.readings[flowProbe.id]?.flowingSinceMs ?? null) !== null
+  // film that fills again after a stop takes litres out of the tank, and the valve makes them up
+  const flowingSinceMs = flowProbe ? (safety.readings[flowProbe.id]?.flowingSinceMs ?? atMs) : 0
+  const isFlowing = atMs - flowingSinceMs >= settings.limits.mixingMs
   const meterL = fresh('top-up') ?? watch.water.at(-1)?.meterL ?? 0
   const water = lookAtWater(watch.water, { atMs, meterL, isFlowing, ...(levelL === undefined ? {} : { levelL }) })
   return watchStandstill(settings, water === watch.water ? state : { ...state, watch: { ...watch, water } })

@@ -17,6 +17,8 @@ export interface Finding {
   readonly detail?: string
   /** the node it hangs on: only that node’s silence explains it */
   readonly node?: string
+  /** the probe it rests on: only that probe’s own alarm explains it */
+  readonly probe?: string
 }
 
 export interface AlarmDefinition {

@@ -121,6 +121,9 @@ function isCausePending(look: Look, board: AlarmBoard): boolean {
   })
 }
 
+/** Alarms of one probe explain what rests on that probe. */
+const OF_A_PROBE: ReadonlySet<string> = new Set(['probe-silent', 'probe-stuck'])
+
 function explainers({ definition, finding }: Look, board: AlarmBoard): readonly string[] {
   const names: string[] = []
   for (const cause of ALARMS) {
@@ -128,7 +131,9 @@ function explainers({ definition, finding }: Look, board: AlarmBoard): readonly 
     for (const name of namesOf(board, cause)) {
       const isOtherNode =
         cause.id === 'node-silent' && finding?.node !== undefined && name !== `${cause.id}:${finding.node}`
-      if (!isOtherNode) names.push(name)
+      const isOtherProbe =
+        OF_A_PROBE.has(cause.id) && finding?.probe !== undefined && name !== `${cause.id}:${finding.probe}`
+      if (!isOtherNode && !isOtherProbe) names.push(name)
     }
   }
   return names

@@ -1,12 +1,16 @@
 /** Alarms of probes, doses, stocks and samples: the crop does not die of these today. */
 
-import type { AlarmDefinition } from './alarm-definition.ts'
+import type { AlarmDefinition, Finding } from './alarm-definition.ts'
+import type { AlarmFacts } from './alarm-facts.ts'
 
 const MINUTE_MS = 60_000
 const HOUR_MS = 3_600_000
 const DAY_MS = 86_400_000
 /** What a doubt must fall to, of its limit, before the alarm is over. */
 const DOUBT_DEADBAND = 0.8
+
+/** Two scans of a minute each are missing: what a silence would explain waits from now on. */
+const SILENCE_SEEN_MS = 2 * MINUTE_MS
 
 const days = (ms: number): string => (ms / DAY_MS).toFixed(0)
 
@@ -26,16 +30,16 @@ export const CHEMISTRY_ALARMS: readonly AlarmDefinition[] = [
   {
     id: 'probe-silent',
     priority: 'high',
-    onDelayMs: () => 0,
+    onDelayMs: ({ probeSilentMs }) => Math.max(0, probeSilentMs - SILENCE_SEEN_MS),
     offDelayMs: MINUTE_MS,
-    explains: ['doses-refused', 'dosing-idle', 'element-unmeetable'],
+    explains: ['conductivity-outside', 'ph-outside', 'doses-refused', 'dosing-idle', 'element-unmeetable'],
     cause: 'A probe is silent or shows what no water can be',
     consequence: 'What it watches goes unwatched, and doses that need it wait.',
     action: 'Look at its cable and at the probe; where it is the flow or level probe, look at the water first.',
     respondWithin: 'today',
-    find: ({ probes }, { probeSilentMs }) =>
+    find: ({ probes }) =>
       probes
-        .filter(({ silentMs }) => silentMs > probeSilentMs)
+        .filter(({ silentMs }) => silentMs > SILENCE_SEEN_MS)
         .map(({ probe, node, role }) => ({ subject: probe, node, detail: `${probe}, ${role}` })),
   },
   {
@@ -64,7 +68,10 @@ export const CHEMISTRY_ALARMS: readonly AlarmDefinition[] = [
     action: 'Check the probe in a standard, then the solution.',
     respondWithin: 'today',
     find: (facts) =>
-      outside(facts.conductivityDsPerM, facts.conductivityMinDsPerM, facts.conductivityMaxDsPerM, 'mS/cm'),
+      outside(facts, 'conductivity', {
+        ...{ value: facts.conductivityDsPerM, unit: ' mS/cm' },
+        ...{ min: facts.conductivityMinDsPerM, max: facts.conductivityMaxDsPerM },
+      }),
   },
   {
     id: 'ph-outside',
@@ -76,7 +83,7 @@ export const CHEMISTRY_ALARMS: readonly AlarmDefinition[] = [
     consequence: 'Nothing is dosed.',
     action: 'Check the probe in a buffer, then the solution.',
     respondWithin: 'today',
-    find: (facts) => outside(facts.ph, facts.phMin, facts.phMax, ''),
+    find: (facts) => outside(facts, 'ph', { value: facts.ph, unit: '', min: facts.phMin, max: facts.phMax }),
   },
   {
     id: 'probe-doubtful',
@@ -172,9 +179,16 @@ export const CHEMISTRY_ALARMS: readonly AlarmDefinition[] = [
   },
 ]
 
-function outside(value: number | undefined, min: number, max: number, unit: string): readonly { detail: string }[] {
+function outside(
+  { probes }: AlarmFacts,
+  ofRole: string,
+  range: { readonly value: number | undefined; readonly unit: string; readonly min: number; readonly max: number },
+): readonly Finding[] {
+  const { value, unit, min, max } = range
   if (value === undefined || (value >= min && value <= max)) return []
-  return [{ detail: `${value.toFixed(2)} ${unit}`.trimEnd().concat(`, allowed ${min} to ${max}`) }]
+  const probe = probes.find(({ role }) => role === ofRole)?.probe
+  const detail = `${value.toFixed(2)}${unit}, allowed ${min} to ${max}`
+  return [{ detail, ...(probe === undefined ? {} : { probe }) }]
 }
 
 function older(ageMs: number | undefined, mostMs: number): readonly { detail: string }[] {

@@ -66,26 +66,11 @@ export const PLANT_LIFE_ALARMS: readonly AlarmDefinition[] = [
         : [],
   },
   {
-    id: 'water-lost',
-    priority: 'high',
-    onDelayMs: () => 10 * MINUTE_MS,
-    offDelayMs: 10 * MINUTE_MS,
-    explains: [],
-    cause: 'Water leaves faster than any crop drinks',
-    consequence: 'There is a leak, or somebody drained the reservoir and did not log it.',
-    action: 'Look at the floor and at drain, fittings and channel ends; log a drain if there was one.',
-    respondWithin: '1 hour',
-    find: ({ waterLossLPerH, waterLossMaxLPerH }, _settings, isStanding) =>
-      waterLossLPerH !== undefined && waterLossLPerH > waterLossMaxLPerH * (isStanding() ? LOSS_DEADBAND : 1)
-        ? [{ detail: `${figure(waterLossLPerH)} L/h, the crop takes at most ${figure(waterLossMaxLPerH)}` }]
-        : [],
-  },
-  {
     id: 'level-high',
     priority: 'high',
     onDelayMs: ({ levelDelayMs }) => levelDelayMs,
     offDelayMs: 0,
-    explains: ['doses-refused', 'dosing-idle', 'element-unmeetable'],
+    explains: ['water-lost', 'doses-refused', 'dosing-idle', 'element-unmeetable'],
     cause: 'The level is high: the make-up valve may be stuck open',
     consequence: 'The solution is diluted and runs over.',
     action: 'Close the make-up water.',
@@ -93,6 +78,21 @@ export const PLANT_LIFE_ALARMS: readonly AlarmDefinition[] = [
     find: ({ levelL, levelMaxL }, _settings, isStanding) =>
       isSo(levelL, isStanding(), (level) => level > levelMaxL * (isStanding() ? 1 - LEVEL_DEADBAND : 1))
         ? [{ detail: `${shown(levelL, 'L', 0)}, at most ${figure(levelMaxL, 0)}` }]
+        : [],
+  },
+  {
+    id: 'water-lost',
+    priority: 'high',
+    onDelayMs: () => 10 * MINUTE_MS,
+    offDelayMs: 10 * MINUTE_MS,
+    explains: ['probe-doubtful', 'element-unmeetable'],
+    cause: 'Water leaves faster than any crop drinks',
+    consequence: 'There is a leak, or somebody drained the reservoir and did not log it.',
+    action: 'Look at the floor and at drain, fittings and channel ends; log a drain if there was one.',
+    respondWithin: '1 hour',
+    find: ({ waterLossLPerH, waterLossMaxLPerH }, _settings, isStanding) =>
+      waterLossLPerH !== undefined && waterLossLPerH > waterLossMaxLPerH * (isStanding() ? LOSS_DEADBAND : 1)
+        ? [{ detail: `${figure(waterLossLPerH)} L/h, the crop takes at most ${figure(waterLossMaxLPerH)}` }]
         : [],
   },
   {

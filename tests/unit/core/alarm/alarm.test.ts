@@ -171,7 +171,7 @@ describe('one cause', () => {
       ],
       probes: [{ probe: 'ph-1', node: 'b', role: 'ph', silentMs: HOUR_MS, isStuck: false }],
     })
-    expect(raisedIn(bench.told)).toEqual(['0 probe-silent:ph-1 unacknowledged', '1 node-silent:a unacknowledged'])
+    expect(raisedIn(bench.told)).toEqual(['1 node-silent:a unacknowledged', '3 probe-silent:ph-1 unacknowledged'])
   })
 
   it('that is shelved still explains what follows from it', () => {
