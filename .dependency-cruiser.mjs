@@ -41,7 +41,7 @@ const ROOMS = {
 }
 
 /** What the reservoir may take from configuration at run time; its types are free. */
-const CONFIG_AT_RUN_TIME = '^src/config/(configuration-hash|salt-entry|load-configuration)[.]ts$'
+const CONFIG_AT_RUN_TIME = '^src/config/(configuration-hash|salt-entry|load-configuration|limit-path)[.]ts$'
 
 const pathOf = (room) => {
   if (room === 'simulator') return '^simulator/'

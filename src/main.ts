@@ -128,6 +128,7 @@ person('mode', 'watch only, propose, or act')
   })
 addActs(program.command('act').description('tell the daemon what was done by hand'))
 addCalibrations(program.command('calibrate').description('tell the daemon what a probe or a pump was measured to do'))
+addLimits(program.command('limit').description('what may be delivered, and changes of it within the limits file'))
 addTokens(program.command('token').description('who may ask the daemon for what'))
 
 program
@@ -227,6 +228,24 @@ function addTokens(token: Command): void {
   at('revoke', 'a token is good for nothing from now on')
     .argument('<id>', 'as token list names it')
     .action(async (id, options) => (await import('./cli/token.ts')).tokenRevoke(id, options))
+}
+
+function addLimits(limit: Command): void {
+  limit
+    .command('list')
+    .description('every limit in force, how far it may be moved, and who changed it last')
+    .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
+    .option('--json', 'one object for machines')
+    .action(async (options) => (await import('./cli/limit.ts')).limitList(options))
+  limit
+    .command('set')
+    .description('change one limit, up to the ceiling of the limits file; it outlives a restart')
+    .argument('<path>', 'as limit list names it')
+    .argument('<value>', 'in the unit of the limit')
+    .requiredOption('--reason <text>', 'why, for the ledger')
+    .option('--by <name>', 'who says so, for the ledger')
+    .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
+    .action(async (path, value, options) => (await import('./cli/limit.ts')).limitSet(path, value, options))
 }
 
 function addActs(acts: Command): void {

@@ -1,6 +1,7 @@
 /** All checks that reach over more than one value, for the four files together. */
 
 import { checkAcid } from './acid-check.ts'
+import { checkCeilings } from './ceilings-check.ts'
 import type { ConfigurationError } from './configuration-error.ts'
 import { checkCrops } from './crops-check.ts'
 import { checkLimits } from './limits-check.ts'
@@ -21,7 +22,10 @@ export function checkAll(files: Readonly<Record<keyof Looks, Read>>): Configurat
   const looks = Object.fromEntries(
     Object.entries(files).map(([part, { file, value }]) => [part, { file, view: value ?? file.data }]),
   ) as unknown as Looks
-  return [checkSite, checkProbes, checkStockLimits, checkLimits, checkAcid, checkCrops, checkSalts].flatMap((check) =>
-    check(looks),
-  )
+  return CHECKS.flatMap((check) => check(looks))
 }
+
+const CHECKS = [
+  ...[checkSite, checkProbes, checkStockLimits, checkLimits],
+  ...[checkCeilings, checkAcid, checkCrops, checkSalts],
+]

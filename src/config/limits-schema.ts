@@ -184,6 +184,10 @@ export const limitsSchema = z
     acid: acid.optional(),
     base: base.optional(),
     elements: elements.optional(),
+    ceilings: z
+      .record(z.string(), z.number({ error: 'a number, in the unit of the limit' }))
+      .meta({ description: 'how far a limit may be loosened while the daemon runs, by its path with dots' })
+      .optional(),
   })
   .meta({ description: 'what may be delivered' })
 

@@ -57,6 +57,24 @@ export function meaningOf(schema: Schema, path: Path): string | undefined {
   return undefined
 }
 
+/** A number’s own schema at a path; undefined where there is none. */
+function numberSchemaAt(schema: Schema, path: Path): z.ZodNumber | undefined {
+  const numbers = schemasAt(schema, path).flatMap((candidate) => flat(candidate))
+  return numbers.find((candidate) => candidate._zod.def.type === 'number') as z.ZodNumber | undefined
+}
+
+/** The least and the most that the number at a path may be; undefined where there is no number with both. */
+export function boundsOf(schema: Schema, path: Path): { readonly min: number; readonly max: number } | undefined {
+  const { minValue, maxValue } = numberSchemaAt(schema, path) ?? {}
+  return typeof minValue === 'number' && typeof maxValue === 'number' ? { min: minValue, max: maxValue } : undefined
+}
+
+/** The unit of the number at a path, as the words for what is allowed have it; '' where they name none. */
+export function unitOf(schema: Schema, path: Path): string {
+  const issue = numberSchemaAt(schema, path)?.safeParse(Number.NaN).error?.issues[0]
+  return issue?.message.match(/^\S+ to \S+ (.+)$/)?.[1] ?? ''
+}
+
 function keysOf(schema: Schema, path: Path): string[] {
   const shapes = schemasAt(schema, path).flatMap((candidate) => flat(candidate))
   return [...new Set(shapes.flatMap((one) => (one._zod.def.type === 'object' ? Object.keys(shapeOf(one)) : [])))]

@@ -16,6 +16,7 @@ export function reservoirSettings(configuration: Configuration): ReservoirSettin
     limits: safetyLimits(configuration),
     alarms: alarmSettings(configuration),
     salts: saltBook(configuration),
+    file: configuration,
   }
 }
 

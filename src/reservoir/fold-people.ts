@@ -41,7 +41,9 @@ export function foldPeople(
   input: PeopleInput,
   effects: Effect[],
 ): ReservoirState {
-  if (input.kind === 'instruction') return instruct(settings, state, input, effects)
+  // a limit is changed before anything else of its step
+  if (input.kind === 'instruction')
+    return input.instruction.instruction === 'limit' ? state : instruct(settings, state, input, effects)
   const { core } = state
   if (!core) return refuse(state, `the ${input.kind}`, 'the reservoir has not been started yet', effects)
   switch (input.kind) {

@@ -52,8 +52,14 @@ export function hearInstruction(
   input: Pick<InstructionInput, 'atMs' | 'by' | 'reason' | 'instruction'>,
 ): Transition {
   const { atMs, by, reason, instruction } = input
-  if (instruction.instruction === 'shelve' || instruction.instruction === 'unshelve') return quietly(state)
-  return onInstruction(limits, state, { atMs, by, reason, instruction })
+  switch (instruction.instruction) {
+    case 'shelve':
+    case 'unshelve':
+    case 'limit':
+      return quietly(state)
+    default:
+      return onInstruction(limits, state, { atMs, by, reason, instruction })
+  }
 }
 
 const QUANTITY_OF: Readonly<Record<ProbeRole, Quantity>> = {

@@ -166,6 +166,14 @@ export type Instruction =
   | { readonly instruction: 'shelve'; readonly alarm: string; readonly untilMs: number }
   | { readonly instruction: 'unshelve'; readonly alarm: string }
   | { readonly instruction: 'calibrate'; readonly probe: string; readonly slope: number; readonly offset: number }
+  /** `was`: what the person saw, where another value is a conflict; `fileValue`: what the file said, in records */
+  | {
+      readonly instruction: 'limit'
+      readonly limit: string
+      readonly value: number
+      readonly was?: number
+      readonly fileValue?: number
+    }
   | { readonly instruction: 'pump-rate'; readonly stock: string; readonly rateMlPerMin: number }
 
 export interface InstructionInput {

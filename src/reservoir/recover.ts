@@ -18,6 +18,7 @@ import { withAlarmRecord, withNotified } from './alarm-effects.ts'
 import { calibrate, takeAct } from './fold-people.ts'
 import { hearInstruction } from './fold-safety.ts'
 import { foldDecision, holdReport, withoutHeld } from './laboratory-desk.ts'
+import { settingsInForce, withChange } from './limit-change.ts'
 import type { LedgerRecord } from './record.ts'
 import { takeReading } from './spot-reading.ts'
 import type { ReservoirSettings, ReservoirState } from './state.ts'
@@ -41,9 +42,10 @@ export interface Recovery {
  *
  * @param atMs now, for the rolling windows of the book
  */
-export function recover(settings: ReservoirSettings, recovery: Recovery, atMs: number): ReservoirState {
+export function recover(stated: ReservoirSettings, recovery: Recovery, atMs: number): ReservoirState {
   let state = withColdSense(recovery.snapshot)
-  for (const record of recovery.since) state = foldRecord(settings, state, record)
+  for (const record of recovery.since) state = foldRecord(stated, state, record)
+  const settings = settingsInForce(stated, state.changedLimits)
   const rows = recovery.deliveries.filter((record) => record.kind === 'judged' || record.kind === 'settled')
   const book = asUntold(rebuildBook(settings.limits, rows, atMs), rows)
   const makeUp = rebuildMakeUp(settings.limits, rows, atMs)
@@ -75,7 +77,8 @@ function asUntold(book: Book, rows: readonly LedgerRecord[]): Book {
 }
 
 /** One record as the change of state that it is; the book of deliveries is not in it, see `recover`. */
-export function foldRecord(settings: ReservoirSettings, before: ReservoirState, record: LedgerRecord): ReservoirState {
+export function foldRecord(stated: ReservoirSettings, before: ReservoirState, record: LedgerRecord): ReservoirState {
+  const settings = settingsInForce(stated, before.changedLimits)
   const state = { ...before, atMs: Math.max(before.atMs, record.atMs) }
   switch (record.kind) {
     case 'started':
@@ -170,6 +173,8 @@ function foldAct(settings: ReservoirSettings, state: ReservoirState, record: Of<
 function foldInstruction(settings: ReservoirSettings, state: ReservoirState, record: Of<'instructed'>): ReservoirState {
   const safety = hearInstruction(settings.limits, state.safety, record).state
   const { instruction } = record
+  if (instruction.instruction === 'limit')
+    return { ...state, changedLimits: withChange(settings, state.changedLimits, { ...record, instruction }) }
   if (instruction.instruction !== 'calibrate' || !state.core) return { ...state, safety }
   return { ...state, safety, core: calibrate(settings, state.core, instruction) }
 }

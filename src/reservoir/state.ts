@@ -1,3 +1,4 @@
+import type { Configuration } from '../config/configuration.ts'
 import type { AlarmBoard } from '../core/alarm/alarm-board.ts'
 import type { AlarmSettings } from '../core/alarm/alarm-settings.ts'
 import type { StockBook } from '../core/alarm/stock-book.ts'
@@ -7,6 +8,7 @@ import type { CoreState } from '../core/state.ts'
 import type { Limits } from '../safety/limits.ts'
 import { initialSafetyState, type SafetyState } from '../safety/state.ts'
 import type { LaboratoryResult } from './input.ts'
+import type { ChangedLimits } from './limit-change.ts'
 import type { SaltBook } from './salt-book.ts'
 import type { Standstill } from './standstill.ts'
 
@@ -15,6 +17,8 @@ export interface ReservoirSettings {
   readonly core: CoreSettings
   readonly limits: Limits
   readonly alarms: AlarmSettings
+  /** the files these were made of, so that limits can be changed within their ceilings; without it none can */
+  readonly file?: Configuration
   /** what 1 g of each salt on the shelf brings, for acts by hand */
   readonly salts: SaltBook
 }
@@ -35,6 +39,8 @@ export interface ReservoirState {
   readonly standstill: Standstill | null
   /** laboratory reports that wait for a person, oldest first */
   readonly heldReports: readonly HeldReport[]
+  /** limits that a person changed while the daemon ran */
+  readonly changedLimits: ChangedLimits
 }
 
 export interface HeldReport {
@@ -73,5 +79,6 @@ export function initialReservoirState(settings: ReservoirSettings): ReservoirSta
     watch: { water: [], refused: { count: 0, why: '' }, stocks: {}, filledAtMs: null },
     standstill: null,
     heldReports: [],
+    changedLimits: {},
   }
 }

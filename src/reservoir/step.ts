@@ -18,10 +18,12 @@ import { onTick } from '../safety/on-tick.ts'
 import { lookAtAlarms, noticeEffect } from './alarm-effects.ts'
 import { isActing, isPlanKept } from './approval.ts'
 import type { Effect } from './effect.ts'
+import { changeLimit } from './fold-limit.ts'
 import { foldPeople } from './fold-people.ts'
 import { foldSafety } from './fold-safety.ts'
 import { tellHappening } from './happening-effects.ts'
 import type { Input } from './input.ts'
+import { settingsInForce } from './limit-change.ts'
 import { reopenedText } from './reopened-text.ts'
 import { reportEffect } from './report-effect.ts'
 import { watchStandstill } from './standstill.ts'
@@ -41,11 +43,14 @@ export interface Stepped {
  *
  * @throws when `input.atMs` is not a finite number
  */
-export function step(settings: ReservoirSettings, before: ReservoirState, input: Input): Stepped {
+export function step(stated: ReservoirSettings, before: ReservoirState, input: Input): Stepped {
   if (!Number.isFinite(input.atMs)) throw new Error(`an input of kind ${input.kind} has no time: ${input.atMs}`)
   const effects: Effect[] = []
   const timed = input.atMs < before.atMs ? { ...input, atMs: before.atMs } : input
   let state: ReservoirState = { ...before, atMs: timed.atMs }
+  // first of all, so that a limit that was tightened holds for whatever this very step would do
+  state = changeLimit(stated, state, timed, effects)
+  const settings = settingsInForce(stated, state.changedLimits)
   if (timed.kind === 'start') state = start(settings, state, timed, effects)
   state = closeDueSteps(settings, state, effects)
   state = letSafetyHear(settings, state, timed, effects)

@@ -6,6 +6,7 @@ import type { Notice } from '../core/alarm/escalation.ts'
 import { LedgerFault } from '../ledger/ledger-fault.ts'
 import { reservoirSettings } from '../reservoir/configure-reservoir.ts'
 import { inputOfMessage } from '../reservoir/inbound.ts'
+import { settingsInForce } from '../reservoir/limit-change.ts'
 import type { Site } from './api/site.ts'
 import { type Cancel, type Clock, repeat } from './clock.ts'
 import { watchClock } from './clock-watch.ts'
@@ -117,10 +118,13 @@ async function keep(keeping: Keeping): Promise<Daemon> {
 }
 
 function siteOf({ configuration, version, reservoirId, stores, clock }: Keeping, loop: Loop): Site {
+  const settings = reservoirSettings(configuration)
   return {
     configuration,
     version,
-    settings: reservoirSettings(configuration),
+    get settings() {
+      return settingsInForce(settings, loop.state.changedLimits)
+    },
     state: () => loop.state,
     nowMs: () => clock.wallMs(),
     async records(kinds, period) {

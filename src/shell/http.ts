@@ -6,6 +6,7 @@ import { guard, LOOPBACK } from './api/access/guard.ts'
 import { openApiOf } from './api/openapi.ts'
 import { serveHealth } from './api/routes/health.ts'
 import { serveLaboratory } from './api/routes/laboratory.ts'
+import { serveLimits } from './api/routes/limits.ts'
 import { servePeople } from './api/routes/person.ts'
 import { serveTokens } from './api/routes/token.ts'
 import { serveViews } from './api/routes/view.ts'
@@ -74,6 +75,7 @@ export function createHttp(options: HttpOptions): FastifyInstance {
   serveLaboratory(serve, view)
   serveTokens(serve, access)
   if (options.site) serveViews(serve, options.site, view)
+  if (options.site) serveLimits(serve, view, options.site)
   serveEvents(server, view, clock)
   serve(ROUTES.health.document, () => ({ status: 200, json: openApiOf(served) }))
   servePage(server, options.pageFolder ?? new URL('../page/', import.meta.url))

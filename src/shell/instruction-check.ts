@@ -2,8 +2,11 @@
 
 import type { Configuration } from '../config/configuration.ts'
 import { shelvingRefused } from '../core/alarm/persons-word.ts'
+import { reservoirSettings } from '../reservoir/configure-reservoir.ts'
 import type { Instruction } from '../reservoir/input.ts'
+import { type LimitInstruction, limitRefused } from '../reservoir/limit-change.ts'
 import type { ReservoirState } from '../reservoir/state.ts'
+import { faultsOfLimits } from './limit-check.ts'
 
 interface Instructed {
   readonly configuration: Configuration
@@ -33,9 +36,24 @@ export function nothingToInstruct({ configuration, state, nowMs, instruction }: 
       return unlessKnown('probe', instruction.probe, configuration.site.probes)
     case 'pump-rate':
       return unlessKnown('stock', instruction.stock, configuration.site.stocks)
+    case 'limit':
+      return noLimit(configuration, state, instruction)
     default:
       return undefined
   }
+}
+
+/** The loop refuses what goes beyond a ceiling or meets another change; all else that a file is held to is asked here. */
+function noLimit(
+  configuration: Configuration,
+  state: ReservoirState,
+  instruction: LimitInstruction,
+): string | undefined {
+  const settings = reservoirSettings(configuration)
+  const refused = limitRefused(settings, state.changedLimits, instruction)
+  if (refused !== undefined) return refused
+  const faults = faultsOfLimits(configuration, state, { [instruction.limit]: instruction.value })
+  return faults.length === 0 ? undefined : faults.join(' ').replace(/[.]$/, '')
 }
 
 function noPlan({ core, safety }: ReservoirState, planId: string): string | undefined {

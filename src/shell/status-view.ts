@@ -8,6 +8,7 @@ import { benchBands } from '../core/plan/bands.ts'
 import { needText } from '../core/plan/sample-need.ts'
 import { approvedUntilMs } from '../reservoir/approval.ts'
 import { coreSettings, safetyLimits } from '../reservoir/configure.ts'
+import { configurationInForce } from '../reservoir/limit-change.ts'
 import type { ReservoirState } from '../reservoir/state.ts'
 import { alarmViews } from './alarm-view.ts'
 import type { Clock } from './clock.ts'
@@ -80,7 +81,7 @@ function sampleOf(state: ReservoirState): { readonly sample?: SampleView } {
 function planOf(configuration: Configuration, state: ReservoirState): { readonly plan?: PlanView } {
   const plan = state.core?.plan
   if (!plan) return {}
-  const untilMs = approvedUntilMs(safetyLimits(configuration), state)
+  const untilMs = approvedUntilMs(safetyLimits(configurationInForce(configuration, state.changedLimits)), state)
   const approval = untilMs === undefined ? { isGiven: false } : { isGiven: true, untilMs }
   return {
     plan: {
@@ -147,6 +148,7 @@ const SHOWN = { conductivity: 'mS/cm', ph: '', level: 'L', temperature: '°C' } 
 
 function readings(configuration: Configuration, state: ReservoirState, nowMs: number): ReadingView[] {
   const views: ReadingView[] = []
+  const { scanAgeMaxS } = configurationInForce(configuration, state.changedLimits).limits.probes
   for (const quantity of ['conductivity', 'ph', 'level', 'temperature'] as const) {
     const probe = configuration.site.probes.find((candidate) => candidate.role === quantity)
     const reading = probe && state.safety.readings[probe.id]
@@ -160,7 +162,7 @@ function readings(configuration: Configuration, state: ReservoirState, nowMs: nu
     const abnormal =
       reading.quality === 'bad'
         ? 'the probe says its reading is bad'
-        : ageS > configuration.limits.probes.scanAgeMaxS
+        : ageS > scanAgeMaxS
           ? `${Math.round(ageS)} s old`
           : undefined
     views.push({

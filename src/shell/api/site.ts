@@ -12,7 +12,9 @@ export interface Period {
 type RecordOf<Kind extends LedgerRecord['kind']> = Extract<LedgerRecord, { readonly kind: Kind }>
 
 export interface Site {
+  /** as the files have it */
   readonly configuration: Configuration
+  /** with the limits in force now */
   readonly settings: ReservoirSettings
   readonly version: string
   state(): ReservoirState

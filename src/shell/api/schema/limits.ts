@@ -69,7 +69,6 @@ export const limitsPreview = z
 export const limitsRoutes = {
   list: route({
     method: 'GET',
-    later: true,
     path: '/api/limits',
     role: 'viewer',
     summary: 'Every limit with meaning, unit, ceiling, and who changed it last and why',
@@ -86,7 +85,6 @@ export const limitsRoutes = {
   }),
   change: route({
     method: 'POST',
-    later: true,
     path: '/api/limits',
     role: 'technician',
     summary: 'Change one limit, up to the ceiling of the file',
