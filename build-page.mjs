@@ -1,5 +1,5 @@
 // The page as files that any server could give: names carry their content's hash, so a browser may keep them for ever.
-import { readFile, writeFile } from 'node:fs/promises'
+import { copyFile, readFile, writeFile } from 'node:fs/promises'
 import { basename } from 'node:path'
 import { brotliCompressSync, gzipSync } from 'node:zlib'
 import { build } from 'esbuild'
@@ -31,6 +31,7 @@ export async function buildPage() {
     .replace('%STYLE%', outputOf('src/page/style/page.css'))
     .replace('%SCRIPT%', outputOf('src/page/main.tsx'))
   await writeFile(`${FOLDER}/index.html`, html)
+  await copyFile('src/page/icon.svg', `${FOLDER}/icon.svg`)
   for (const file of [...Object.keys(metafile.outputs), `${FOLDER}/index.html`]) {
     const bytes = await readFile(file)
     await writeFile(`${file}.gz`, gzipSync(bytes, { level: 9 }))

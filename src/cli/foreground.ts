@@ -47,7 +47,7 @@ export async function openPage(daemon: Daemon, wish: PageWish, log: Logger): Pro
     const isFirst = refuseOpenDoor(access, listen)
     const http = await startHttp({
       ...{ view: daemon.view, site: daemon.site, access, port, log: componentLog(log, 'http'), clock },
-      pageFolder: new URL('src/page/', PACKAGE_FOLDER),
+      pageFolder: new URL('dist/page/', PACKAGE_FOLDER),
       ...(listen === undefined ? {} : { host: listen }),
       ...(hostNames === undefined || hostNames.length === 0 ? {} : { hostNames }),
     })

@@ -1,7 +1,7 @@
 import type { FunctionComponent, JSX } from 'preact'
 import type { Now } from '../shell/api/schema/status.ts'
 import { lazily } from './data/lazy.ts'
-import { useLive } from './data/live.ts'
+import { NOW_PATH, useLive } from './data/live.ts'
 import { useRoute, type ViewName } from './data/route.ts'
 import { AppFrame } from './parts/app-frame.tsx'
 import { Failure } from './parts/notice.tsx'
@@ -19,21 +19,25 @@ const OTHERS: Readonly<Record<Exclude<ViewName, 'reservoir'>, FunctionComponent>
 
 export function App(): JSX.Element {
   const view = useRoute()
-  const { value: now, failure, reload } = useLive<Now>('/api/now')
+  const { value: now, failure, reload } = useLive<Now>(NOW_PATH)
+  // The daemon’s clock is known from its first answer; a refused one leaves the views their own words.
+  const isAsked = now !== null || failure.length > 0
   const Other = view === 'reservoir' ? null : OTHERS[view]
   return (
     <AppFrame
       view={view}
       reservoir={now?.reservoir ?? 'Reservoir'}
+      mode={now?.mode}
       isHeld={now?.hold !== undefined}
       alarmCount={now?.alarms.filter(({ state }) => state === 'unacknowledged' || state === 'latched').length ?? 0}
       onHeld={reload}
     >
       <Failure lines={now === null ? failure : []} />
       <p class="sentence" aria-live="polite">
-        {now?.sentence ?? 'Asking the daemon…'}
+        {now?.sentence ?? (failure.length > 0 ? 'How the reservoir is cannot be shown.' : 'Asking the daemon…')}
       </p>
-      {Other !== null ? <Other /> : now === null ? null : <ReservoirView now={now} onChange={reload} />}
+      {Other !== null && isAsked ? <Other /> : null}
+      {Other === null && now !== null ? <ReservoirView now={now} onChange={reload} /> : null}
     </AppFrame>
   )
 }

@@ -43,6 +43,8 @@ export interface DaemonState {
   readonly view: DaemonView
   /** takes an effect of the loop into the log, the events and the counts */
   note(effect: Effect, atMs: number): void
+  /** tells whoever looks that new readings are in; nothing of it is kept */
+  noteScan(): void
   /** the retained topics, as they stand */
   publish(): void
 }
@@ -96,6 +98,11 @@ class State implements DaemonState {
       case 'command':
         return
     }
+  }
+
+  noteScan(): void {
+    const event = { sequence: this.#eventCount, atMs: this.#loop.state.atMs, kind: 'scan', text: 'new readings' }
+    for (const listener of this.#listeners) listener(event)
   }
 
   publish(): void {

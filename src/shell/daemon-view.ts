@@ -189,7 +189,7 @@ export interface DaemonView {
   estimate(): EstimateView | undefined
   /** the newest events in order of time, at most `limit`, only those after a sequence where one is given */
   recentEvents(limit: number, afterSequence?: number): readonly EventView[]
-  /** calls for every event from now on, until the returned function is called */
+  /** calls for every event and every scan from now on, until the returned function is called */
   subscribe(listener: (event: EventView) => void): () => void
   counters(): CountersView
   /** whether the loop still takes inputs */

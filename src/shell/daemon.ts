@@ -100,7 +100,7 @@ async function keep(keeping: Keeping): Promise<Daemon> {
       else void loop.take({ kind: 'edge', news: { edge: 'clock', sane: news.sane } })
     },
   })
-  listen(keeping, loop, leases)
+  listen(keeping, loop, leases, state)
   const stopTicks = repeat(clock, keeping.tickMs ?? TICK_MS, () => {
     void start()
     void loop.take({ kind: 'tick', utcOffsetMin: offsetNow(keeping) })
@@ -172,14 +172,15 @@ function starter(keeping: Keeping, loop: Loop): () => Promise<void> {
   }
 }
 
-function listen(keeping: Keeping, loop: Loop, leases: LeaseKeeper): void {
+function listen(keeping: Keeping, loop: Loop, leases: LeaseKeeper, state: DaemonState): void {
   const { clock, link, reservoirId, component, stores } = keeping
   link.start({
     onMessage: (node, message) => {
       if (message.kind === 'heartbeat') leases.heard(node, message.message.boot, message.message.uptimeMs)
       const { atMs: _stampedByTheLoop, ...input } = inputOfMessage(0, node, message)
-      void loop.take(input)
+      const taken = loop.take(input)
       if (message.kind !== 'scan') return
+      void taken.then((isTaken) => isTaken && state.noteScan())
       const raw = { atMs: clock.wallMs(), node, scan: message.message }
       unlessFull(component, () => stores.telemetry.record(reservoirId, raw))
     },

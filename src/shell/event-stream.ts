@@ -60,6 +60,8 @@ function write(stream: ServerResponse, text: string): void {
   else stream.write(text)
 }
 
+/** A scan is no event to be resumed after, so it carries no id. */
 function formatEvent(event: EventView): string {
+  if (event.kind === 'scan') return `event: scan\ndata: ${JSON.stringify(event)}\n\n`
   return `id: ${event.sequence}\ndata: ${JSON.stringify(event)}\n\n`
 }

@@ -33,7 +33,7 @@ export interface HttpOptions {
   readonly port: number
   /** names under which the page is reached, where not by a loopback name */
   readonly hostNames?: readonly string[]
-  /** folder of the page’s files */
+  /** folder of the page’s files; without it there is the API alone */
   readonly pageFolder?: URL
   readonly log?: Logger
   readonly clock?: Clock
@@ -78,7 +78,7 @@ export function createHttp(options: HttpOptions): FastifyInstance {
   if (options.site) serveLimits(serve, view, options.site)
   serveEvents(server, view, clock)
   serve(ROUTES.health.document, () => ({ status: 200, json: openApiOf(served) }))
-  servePage(server, options.pageFolder ?? new URL('../page/', import.meta.url))
+  if (options.pageFolder) servePage(server, options.pageFolder)
   return server
 }
 

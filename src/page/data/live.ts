@@ -1,17 +1,21 @@
 import { useEffect, useRef, useState } from 'preact/hooks'
+import { daemonNowMs, noteDaemonTime } from './daemon-clock.ts'
 import { reasonsOf } from './problem.ts'
 import { ask } from './request.ts'
 
-/** Many events in a row are one reason to ask, not many. */
-const GATHER_MS = 150
+/** The first event of a burst is asked about at once, the rest of it once more after this. */
+const GATHER_MS = 250
 /** Ages and forecasts move even when nothing happens. */
 const REFRESH_MS = 15_000
+/** The answer that carries the daemon’s own time. */
+export const NOW_PATH = '/api/now'
 
 export interface Loaded<Value> {
   /** the last good answer, kept while a newer one is on its way or fails */
   readonly value: Value | null
   /** why the last attempt failed, empty while all is well */
   readonly failure: readonly string[]
+  /** by the daemon’s clock, which is the one its times are told by */
   readonly loadedAtMs: number
   readonly reload: () => void
 }
@@ -25,7 +29,11 @@ export function useLive<Value>(path: string): Loaded<Value> {
     newest.current += 1
     const mine = newest.current
     ask<Value>(path).then(
-      (value) => mine === newest.current && setState({ value, failure: [], loadedAtMs: Date.now() }),
+      (value) => {
+        if (mine !== newest.current) return
+        if (path === NOW_PATH) noteDaemonTime((value as { readonly atMs: number }).atMs)
+        setState({ value, failure: [], loadedAtMs: daemonNowMs() })
+      },
       (failure) => mine === newest.current && setState((old) => ({ ...old, failure: reasonsOf(failure) })),
     )
   }
@@ -41,6 +49,7 @@ const watchers = new Set<(connected: boolean) => void>()
 let stream: EventSource | null = null
 let isRefreshing = false
 let gathering: ReturnType<typeof setTimeout> | undefined
+let isMore = false
 
 /** Calls soon after anything happened at the daemon, until the returned function is called. */
 export function onNews(hearer: () => void): () => void {
@@ -70,6 +79,7 @@ function open(): void {
   isRefreshing = true
   stream = new EventSource('/api/events')
   stream.onmessage = gather
+  stream.addEventListener('scan', gather)
   stream.onopen = () => {
     tellWatchers(true)
     gather()
@@ -84,10 +94,15 @@ function open(): void {
 }
 
 function gather(): void {
-  if (gathering !== undefined) return
+  if (gathering !== undefined) {
+    isMore = true
+    return
+  }
+  for (const hearer of hearers) hearer()
   gathering = setTimeout(() => {
     gathering = undefined
-    for (const hearer of hearers) hearer()
+    if (isMore) gather()
+    isMore = false
   }, GATHER_MS)
 }
 

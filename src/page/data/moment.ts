@@ -4,8 +4,19 @@ const MINUTE_MS = 60_000
 const HOUR_MS = 60 * MINUTE_MS
 const DAY_MS = 24 * HOUR_MS
 
-const CLOCK = new Intl.DateTimeFormat(undefined, { hour: '2-digit', minute: '2-digit' })
+const CLOCK = new Intl.DateTimeFormat(undefined, { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' })
+const SHORT_DAY = new Intl.DateTimeFormat(undefined, { day: 'numeric', month: 'short' })
 const DAY = new Intl.DateTimeFormat(undefined, { weekday: 'short', day: 'numeric', month: 'short' })
+
+/** `14:30`. */
+export function tellClock(atMs: number): string {
+  return CLOCK.format(atMs)
+}
+
+/** `24 Mar`. */
+export function tellDay(atMs: number): string {
+  return SHORT_DAY.format(atMs)
+}
 
 /** `14:30` on the same day, else the day before it. */
 export function tellMoment(atMs: number, nowMs: number): string {

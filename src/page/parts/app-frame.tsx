@@ -1,11 +1,21 @@
 import type { ComponentChildren, JSX } from 'preact'
+import type { Now } from '../../shell/api/schema/status.ts'
 import { useConnected } from '../data/live.ts'
 import { VIEW_TITLES, VIEWS, type ViewName } from '../data/route.ts'
 import { HoldButton } from './hold-button.tsx'
 
+type Mode = Now['mode']
+
+const MODES: Readonly<Record<Mode, string>> = {
+  observe: 'looks on, doses nothing',
+  advise: 'proposes, a person approves',
+  automatic: 'doses by itself',
+}
+
 interface AppFrameProps {
   readonly view: ViewName
   readonly reservoir: string
+  readonly mode: Mode | undefined
   readonly isHeld: boolean
   /** alarms that wait for a person */
   readonly alarmCount: number
@@ -14,7 +24,7 @@ interface AppFrameProps {
 }
 
 /** What stands on every view: whose reservoir, the hold, the way to the other views, and whether the daemon is heard. */
-export function AppFrame({ view, reservoir, isHeld, alarmCount, onHeld, children }: AppFrameProps): JSX.Element {
+export function AppFrame({ view, reservoir, mode, isHeld, alarmCount, onHeld, children }: AppFrameProps): JSX.Element {
   const isConnected = useConnected()
   return (
     <div class="frame">
@@ -26,7 +36,9 @@ export function AppFrame({ view, reservoir, isHeld, alarmCount, onHeld, children
           <h1>{reservoir}</h1>
           <p class="quiet" role="status">
             {isConnected
-              ? 'connected'
+              ? mode === undefined
+                ? 'connected'
+                : `${MODES[mode]}; connected`
               : '✕ The daemon is not heard. What stands here may be old; it asks again by itself.'}
           </p>
         </div>

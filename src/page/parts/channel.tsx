@@ -1,11 +1,9 @@
 /** The channel: every element drawn on one scale of its own band, so that the banks line up down the page. */
 
 import type { JSX } from 'preact'
+import { AIM, type Band, HIGH, LOW, placeOf } from './channel-place.ts'
 
-export interface ChannelProps {
-  readonly lowMgPerL: number
-  readonly aimMgPerL: number
-  readonly highMgPerL: number
+interface ChannelProps extends Band {
   readonly mgPerL: number
   /** half of the 90 % interval */
   readonly halfWidthMgPerL: number
@@ -13,23 +11,6 @@ export interface ChannelProps {
   readonly isDoubtful: boolean
   /** the same in words, for whoever does not see the drawing */
   readonly label: string
-}
-
-/** Where the banks and the aim stand, in percent of the drawing. */
-const LOW = 28
-const AIM = 50
-const HIGH = 72
-
-/** Percent of the drawing's width for a value: straight between low, aim and high, and straight on beyond them. */
-export function placeOf(mgPerL: number, band: Pick<ChannelProps, 'lowMgPerL' | 'aimMgPerL' | 'highMgPerL'>): number {
-  const { lowMgPerL, aimMgPerL, highMgPerL } = band
-  const lower = Math.max(aimMgPerL - lowMgPerL, Number.EPSILON)
-  const upper = Math.max(highMgPerL - aimMgPerL, Number.EPSILON)
-  const place =
-    mgPerL <= aimMgPerL
-      ? AIM + ((mgPerL - aimMgPerL) / lower) * (AIM - LOW)
-      : AIM + ((mgPerL - aimMgPerL) / upper) * (HIGH - AIM)
-  return Math.min(Math.max(place, 2), 98)
 }
 
 export function Channel(props: ChannelProps): JSX.Element {

@@ -2,7 +2,7 @@ import type { JSX } from 'preact'
 import type { ElementNow } from '../../shell/api/schema/status.ts'
 import { tellDistance } from '../data/moment.ts'
 import type { Preferences } from '../data/preferences.ts'
-import { tellConcentration, tellNumber } from '../data/quantity.ts'
+import { tellInterval, tellNumber } from '../data/quantity.ts'
 import { Channel } from './channel.tsx'
 
 interface ElementRowProps {
@@ -15,7 +15,8 @@ interface ElementRowProps {
 export function ElementRow({ element, nowMs, preferences }: ElementRowProps): JSX.Element {
   const { band, laboratory } = element
   const halfWidth = (element.high90MgPerL - element.low90MgPerL) / 2
-  const value = `${tellNumber(element.mgPerL)} ± ${tellConcentration(halfWidth, preferences)}`
+  const span = band === undefined ? 0 : band.highMgPerL - band.lowMgPerL
+  const value = `${tellInterval(element.mgPerL, halfWidth, span)} ${preferences.concentration}`
   const place = placeInWords(element)
   const sample =
     laboratory && `laboratory ${tellNumber(laboratory.mgPerL)}, ${tellDistance(laboratory.sampledAtMs, nowMs)}`

@@ -25,7 +25,7 @@ export function Readings({ now, preferences }: ReadingsProps): JSX.Element {
   const { usedTodayL, usedLastDayL } = now.water
   return (
     <dl class="readings">
-      {now.probes.map((probe) => (
+      {now.probes.filter(isShown).map((probe) => (
         <div key={probe.probe}>
           <dt>
             {NAMES[probe.quantity]} <small class="quiet">{probe.probe}</small>
@@ -58,6 +58,11 @@ export function Readings({ now, preferences }: ReadingsProps): JSX.Element {
       )}
     </dl>
   )
+}
+
+/** A meter of make-up water counts only when it turns; what it counted stands under the water used. */
+function isShown({ quantity, value }: ProbeNow): boolean {
+  return quantity !== 'top-up' || value !== undefined
 }
 
 function isDoubtful(probe: ProbeNow): boolean {

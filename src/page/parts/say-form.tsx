@@ -7,7 +7,8 @@ import { Input } from './field.tsx'
 import { Done, Failure } from './notice.tsx'
 
 interface SayFormProps {
-  readonly instruction: InstructionBody
+  /** a function where it depends on the moment it is said */
+  readonly instruction: InstructionBody | (() => InstructionBody)
   /** on the button: what it does */
   readonly label: string
   /** proposed reason; a person may write a better one */
@@ -22,7 +23,10 @@ export function SayForm({ instruction, label, reason = '', onDone, children }: S
   const telling = useTelling<Taken>()
   const submit = async (event: Event) => {
     event.preventDefault()
-    const answer = await telling.run('/api/instruction', { reason: why, instruction })
+    const answer = await telling.run('/api/instruction', {
+      reason: why,
+      instruction: typeof instruction === 'function' ? instruction() : instruction,
+    })
     if (answer !== null) onDone?.()
   }
   return (

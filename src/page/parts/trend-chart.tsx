@@ -2,6 +2,7 @@ import type { JSX } from 'preact'
 import { useEffect, useRef } from 'preact/hooks'
 import uPlot from 'uplot'
 import type { Marker, Series } from '../../shell/api/schema/history.ts'
+import { tellClock, tellDay } from '../data/moment.ts'
 
 interface TrendChartProps {
   readonly series: Series
@@ -13,11 +14,11 @@ interface TrendChartProps {
 }
 
 const HEIGHT_PX = 200
-/** A letter for each kind of mark, drawn on its own line so that no colour is needed. */
-const LETTERS: Readonly<Record<Marker['kind'], string>> = {
-  dose: '·',
+/** Doses and top-ups are many: strokes along the foot, in CSS pixels. */
+const STROKES_PX: Readonly<Partial<Record<Marker['kind'], number>>> = { dose: 5, 'top-up': 10 }
+/** What is rare has a sign of its own, so that no colour is needed. */
+const SIGNS: Readonly<Record<Exclude<Marker['kind'], 'dose' | 'top-up'>, string>> = {
   report: '◇',
-  'top-up': '≈',
   act: '✎',
   alarm: '▲',
   trip: '■',
@@ -52,6 +53,7 @@ function optionsOf(element: HTMLElement, { series, markers, from, to }: TrendCha
   const style = getComputedStyle(element)
   const colour = (name: string): string => style.getPropertyValue(name).trim()
   const mark = colour('--mark')
+  const bank = colour('--bank')
   const axis: uPlot.Axis = {
     stroke: colour('--quiet'),
     grid: { stroke: colour('--line'), width: 1 },
@@ -66,7 +68,10 @@ function optionsOf(element: HTMLElement, { series, markers, from, to }: TrendCha
       x: { min: from / 1000, max: to / 1000 },
       y: { range: (_plot, least, most) => rangeOf(series, least, most) },
     },
-    axes: [axis, { ...axis, size: 56 }],
+    axes: [
+      { ...axis, space: 84, values: (_plot, seconds) => seconds.map(tellTick) },
+      { ...axis, size: 56 },
+    ],
     series: [
       {},
       { stroke: 'transparent', points: { show: false } },
@@ -77,13 +82,18 @@ function optionsOf(element: HTMLElement, { series, markers, from, to }: TrendCha
     hooks: {
       draw: [
         (plot) => {
-          if (series.band !== undefined)
-            for (const at of [series.band.low, series.band.high]) drawLevel(plot, at, colour('--bank'))
-          for (const marker of markers) drawMark(plot, marker, mark)
+          if (series.band !== undefined) for (const at of [series.band.low, series.band.high]) drawLevel(plot, at, bank)
+          for (const marker of markers) drawMark(plot, marker, STROKES_PX[marker.kind] ? bank : mark)
         },
       ],
     },
   }
+}
+
+/** The day at its midnight, the clock between. */
+function tellTick(atS: number): string {
+  const at = new Date(atS * 1000)
+  return at.getHours() === 0 && at.getMinutes() === 0 ? tellDay(atS * 1000) : tellClock(atS * 1000)
 }
 
 function line(stroke: string): uPlot.Series {
@@ -115,10 +125,14 @@ function drawMark(plot: uPlot, { atMs, kind }: Marker, fill: string): void {
   const { ctx, bbox } = plot
   const x = plot.valToPos(atMs / 1000, 'x', true)
   if (x < bbox.left || x > bbox.left + bbox.width) return
+  const foot = bbox.top + bbox.height
   ctx.save()
   ctx.fillStyle = fill
-  ctx.font = `${12 * devicePixelRatio}px system-ui`
+  ctx.font = `${13 * devicePixelRatio}px system-ui`
   ctx.textAlign = 'center'
-  ctx.fillText(LETTERS[kind], x, bbox.top + bbox.height - 4 * devicePixelRatio)
+  if (kind === 'dose' || kind === 'top-up') {
+    const height = (STROKES_PX[kind] ?? 0) * devicePixelRatio
+    ctx.fillRect(Math.round(x), foot - height, devicePixelRatio, height)
+  } else ctx.fillText(SIGNS[kind], x, foot - 14 * devicePixelRatio)
   ctx.restore()
 }

@@ -2,6 +2,7 @@
 
 import type { JSX } from 'preact'
 import type { Alarm, Alarms } from '../../shell/api/schema/alarm.ts'
+import { daemonNowMs } from '../data/daemon-clock.ts'
 import { useLive } from '../data/live.ts'
 import { tellDistance, tellMoment } from '../data/moment.ts'
 import { Failure } from '../parts/notice.tsx'
@@ -50,7 +51,7 @@ function Standing({ alarms, nowMs, onDone }: ListProps & { readonly alarms: read
         {alarms.map((alarm) => (
           <li key={alarm.alarm}>
             <h3 class={alarm.state === 'unacknowledged' || alarm.state === 'latched' ? 'is-abnormal' : ''}>
-              {alarm.text}
+              {alarm.cause ?? alarm.text}
             </h3>
             <p class="quiet">
               {STATES[alarm.state]}; {alarm.isPlantLife ? 'the plants’ life is at stake; ' : ''}priority{' '}
@@ -59,7 +60,7 @@ function Standing({ alarms, nowMs, onDone }: ListProps & { readonly alarms: read
               {alarm.shelvedUntilMs === undefined ? '' : `; until ${tellMoment(alarm.shelvedUntilMs, nowMs)}`}
             </p>
             <Explanation alarm={alarm} />
-            <AlarmActions alarm={alarm} nowMs={nowMs} onDone={onDone} />
+            <AlarmActions alarm={alarm} onDone={onDone} />
           </li>
         ))}
       </ul>
@@ -68,10 +69,9 @@ function Standing({ alarms, nowMs, onDone }: ListProps & { readonly alarms: read
 }
 
 function Explanation({ alarm }: { readonly alarm: Alarm }): JSX.Element {
-  const { cause, consequence, action, respondWithin, groups } = alarm
+  const { consequence, action, respondWithin, groups } = alarm
   return (
-    <dl>
-      <Part title="Cause" text={cause} />
+    <dl class="pairs">
       <Part title="If nothing is done" text={consequence} />
       <Part title="What to do" text={action} />
       <Part title="Time for it" text={respondWithin} />
@@ -90,7 +90,7 @@ function Part({ title, text }: { readonly title: string; readonly text: string |
   )
 }
 
-function AlarmActions({ alarm, nowMs, onDone }: ListProps & { readonly alarm: Alarm }): JSX.Element {
+function AlarmActions({ alarm, onDone }: Pick<ListProps, 'onDone'> & { readonly alarm: Alarm }): JSX.Element {
   const name = alarm.alarm
   return (
     <>
@@ -112,7 +112,7 @@ function AlarmActions({ alarm, nowMs, onDone }: ListProps & { readonly alarm: Al
           {SHELVE_H.filter((hours) => !alarm.isPlantLife || hours === 1).map((hours) => (
             <SayForm
               key={hours}
-              instruction={{ instruction: 'shelve', alarm: name, untilMs: nowMs + hours * HOUR_MS }}
+              instruction={() => ({ instruction: 'shelve', alarm: name, untilMs: daemonNowMs() + hours * HOUR_MS })}
               label={`Shelve for ${hours} h`}
               onDone={onDone}
             />

@@ -8,16 +8,21 @@ import { Failure } from '../parts/notice.tsx'
 import { ActForm } from './doses/act-form.tsx'
 import { ActList } from './doses/act-list.tsx'
 
-const SHOTS_SHOWN = 60
+const SHOTS_ASKED = 150
+const SHOTS_SHOWN = 12
+const PLANS_SHOWN = 2
+const INTERLOCKS_SHOWN = 3
+const LASTS_SHORT_DAYS = 3
 
 export function DosesView(): JSX.Element {
   const stocks = useLive<Stocks>('/api/stocks')
-  const doses = useLive<Doses>(`/api/doses?limit=${SHOTS_SHOWN}`)
+  const doses = useLive<Doses>(`/api/doses?limit=${SHOTS_ASKED}`)
   const nowMs = doses.loadedAtMs
   return (
     <>
       <Failure lines={[...stocks.failure, ...doses.failure]} />
       {stocks.value === null ? null : <Bottles stocks={stocks.value.stocks} />}
+      {doses.value === null ? null : <Refusals shots={doses.value.shots} nowMs={nowMs} />}
       <ActForm stocks={stocks.value?.stocks.map(({ stock }) => stock) ?? []} />
       <ActList />
       {doses.value === null ? null : (
@@ -54,22 +59,14 @@ function Bottles({ stocks }: { readonly stocks: Stocks['stocks'] }): JSX.Element
                 </th>
                 <td>{stock.remainingMl === undefined ? 'no refill told' : `${stock.remainingMl.toFixed(0)} mL`}</td>
                 <td>{stock.usedPerDayMl.toFixed(0)} mL</td>
-                <td class={(stock.daysLeft ?? 99) < 3 ? 'is-abnormal' : ''}>
-                  {stock.daysLeft === undefined
-                    ? '–'
-                    : `${(stock.daysLeft ?? 99) < 3 ? '▲ ' : ''}${stock.daysLeft.toFixed(0)} days`}
-                </td>
+                <Lasts days={stock.daysLeft} />
                 <td>{stock.costPerDay === undefined ? '–' : stock.costPerDay.toFixed(2)}</td>
                 <td>
                   {stock.deliveryFactor === undefined
                     ? '–'
                     : `${(stock.deliveryFactor * 100).toFixed(0)} % of what is written`}
                 </td>
-                <td>
-                  {stock.blockedBy.length === 0
-                    ? `up to ${stock.hourLeftMl.toFixed(0)} mL this hour`
-                    : `waits: ${stock.blockedBy.join(', ')}`}
-                </td>
+                <td>{tellRoom(stock)}</td>
               </tr>
             ))}
           </tbody>
@@ -79,25 +76,57 @@ function Bottles({ stocks }: { readonly stocks: Stocks['stocks'] }): JSX.Element
   )
 }
 
+/** What may go this hour, or what it waits for; after a start that is nearly everything. */
+function tellRoom({ blockedBy, hourLeftMl }: Stocks['stocks'][number]): string {
+  if (blockedBy.length === 0) return `up to ${hourLeftMl.toFixed(0)} mL this hour`
+  const more = blockedBy.length - INTERLOCKS_SHOWN
+  return `waits for ${blockedBy.slice(0, INTERLOCKS_SHOWN).join(', ')}${more > 0 ? ` and ${more} more` : ''}`
+}
+
+function Lasts({ days }: { readonly days: number | undefined }): JSX.Element {
+  if (days === undefined) return <td>–</td>
+  const isShort = days < LASTS_SHORT_DAYS
+  return (
+    <td class={isShort ? 'is-abnormal' : ''}>
+      {isShort ? '▲ ' : ''}
+      {days.toFixed(0)} days
+    </td>
+  )
+}
+
 function Plans({ plans, nowMs }: { readonly plans: Doses['plans']; readonly nowMs: number }): JSX.Element {
   return (
     <section aria-labelledby="plans-title">
       <h2 id="plans-title">Plans of the last day</h2>
       {plans.length === 0 ? <p class="quiet">None.</p> : null}
-      <ul class="lines">
-        {plans.map(({ planId, atMs, doses, notes }) => (
-          <li key={planId}>
-            <time>{tellMoment(atMs, nowMs)}</time>{' '}
-            {doses.length === 0 ? 'Nothing to dose.' : doses.map(({ reason }) => reason).join(' ')}
-            {notes.map((note) => (
-              <p key={note} class="quiet">
-                {note}
-              </p>
-            ))}
-          </li>
-        ))}
-      </ul>
+      <PlanList plans={plans.slice(0, PLANS_SHOWN)} nowMs={nowMs} />
+      {plans.length <= PLANS_SHOWN ? null : (
+        <details>
+          <summary>Earlier plans ({plans.length - PLANS_SHOWN})</summary>
+          <PlanList plans={plans.slice(PLANS_SHOWN)} nowMs={nowMs} />
+        </details>
+      )}
     </section>
+  )
+}
+
+function PlanList({ plans, nowMs }: { readonly plans: Doses['plans']; readonly nowMs: number }): JSX.Element {
+  return (
+    <ul class="lines">
+      {plans.map(({ planId, atMs, doses, notes }) => (
+        <li key={planId}>
+          <time>{tellMoment(atMs, nowMs)}</time> {doses.length === 0 ? 'Nothing to dose.' : null}
+          {doses.map(({ stock, reason }) => (
+            <p key={`${stock} ${reason}`}>{reason}</p>
+          ))}
+          {notes.map((note) => (
+            <p key={note} class="quiet">
+              {note}
+            </p>
+          ))}
+        </li>
+      ))}
+    </ul>
   )
 }
 
@@ -111,14 +140,45 @@ const OUTCOMES: Readonly<Record<Shot['outcome'], string>> = {
   'never-sent': '✕ refused here, never sent',
 }
 
-function Shots({ shots, nowMs }: { readonly shots: readonly Shot[]; readonly nowMs: number }): JSX.Element {
+interface ShotsProps {
+  readonly shots: readonly Shot[]
+  readonly nowMs: number
+}
+
+/** What was refused stands apart and first: whoever comes to this view with a question asks about these. */
+function Refusals({ shots, nowMs }: ShotsProps): JSX.Element | null {
+  const refused = shots.filter(({ outcome }) => outcome === 'never-sent' || outcome === 'refused')
+  if (refused.length === 0) return null
+  return (
+    <section aria-labelledby="refused-title">
+      <h2 id="refused-title">Refused lately, and why</h2>
+      <ShotList shots={refused.slice(0, SHOTS_SHOWN)} nowMs={nowMs} />
+    </section>
+  )
+}
+
+function Shots({ shots, nowMs }: ShotsProps): JSX.Element {
   return (
     <section aria-labelledby="shots-title">
       <h2 id="shots-title">Shots of the last day</h2>
       {shots.length === 0 ? <p class="quiet">None.</p> : null}
-      <ul class="lines">
-        {shots.map((shot) => (
-          <li key={shot.commandId}>
+      <ShotList shots={shots.slice(0, SHOTS_SHOWN)} nowMs={nowMs} />
+      {shots.length <= SHOTS_SHOWN ? null : (
+        <details>
+          <summary>Earlier shots ({shots.length - SHOTS_SHOWN})</summary>
+          <ShotList shots={shots.slice(SHOTS_SHOWN)} nowMs={nowMs} />
+        </details>
+      )}
+    </section>
+  )
+}
+
+function ShotList({ shots, nowMs }: ShotsProps): JSX.Element {
+  return (
+    <ul class="lines">
+      {shots.map((shot) => (
+        <li key={shot.commandId} class="shot">
+          <div>
             <time>{tellMoment(shot.atMs, nowMs)}</time> {shot.volumeMl.toFixed(2)} mL {shot.stock}:{' '}
             {OUTCOMES[shot.outcome]}
             {tellDelivered(shot)}
@@ -127,23 +187,23 @@ function Shots({ shots, nowMs }: { readonly shots: readonly Shot[]; readonly now
                 ✕ {text}
               </p>
             ))}
-            <details>
-              <summary>Figures it was judged by</summary>
-              <dl class="readings">
-                {Object.entries(shot.figures).map(([name, figure]) => (
-                  <div key={name}>
-                    <dt>{name}</dt>
-                    <dd>
-                      <small>{String(figure)}</small>
-                    </dd>
-                  </div>
-                ))}
-              </dl>
-            </details>
-          </li>
-        ))}
-      </ul>
-    </section>
+          </div>
+          <details>
+            <summary>
+              Figures<span class="unseen"> that the shot of {tellMoment(shot.atMs, nowMs)} was judged by</span>
+            </summary>
+            <dl class="readings is-small">
+              {Object.entries(shot.figures).map(([name, figure]) => (
+                <div key={name}>
+                  <dt>{name}</dt>
+                  <dd>{String(figure)}</dd>
+                </div>
+              ))}
+            </dl>
+          </details>
+        </li>
+      ))}
+    </ul>
   )
 }
 

@@ -2,6 +2,7 @@
 
 import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
+import { daemonNowMs } from '../data/daemon-clock.ts'
 import { useMe } from '../data/session.ts'
 import { Input } from '../parts/field.tsx'
 import { PreferencesForm } from './records/preferences-form.tsx'
@@ -25,10 +26,10 @@ export function RecordsView(): JSX.Element {
 
 /** A link, not a script: the report is one file that a browser opens or keeps. */
 function PeriodReport(): JSX.Element {
-  const [from, setFrom] = useState(dayOf(Date.now() - DAYS * DAY_MS))
-  const [to, setTo] = useState(dayOf(Date.now()))
+  const [from, setFrom] = useState(dayOf(daemonNowMs() - DAYS * DAY_MS))
+  const [to, setTo] = useState(dayOf(daemonNowMs()))
   const fromMs = new Date(`${from}T00:00`).getTime()
-  const toMs = Math.min(new Date(`${to}T00:00`).getTime() + DAY_MS, Date.now())
+  const toMs = Math.min(new Date(`${to}T00:00`).getTime() + DAY_MS, daemonNowMs())
   const isPeriod = fromMs < toMs
   return (
     <section aria-labelledby="period-title">

@@ -6,6 +6,7 @@ import { lazily } from '../data/lazy.ts'
 import { tellDistance, tellMoment } from '../data/moment.ts'
 import { type Preferences, usePreferences } from '../data/preferences.ts'
 import { tellVolume } from '../data/quantity.ts'
+import { wrongLines } from '../data/wrong-lines.ts'
 import { ElementRow } from '../parts/element-row.tsx'
 import { Readings } from '../parts/readings.tsx'
 import { SayForm, Unfold } from '../parts/say-form.tsx'
@@ -40,7 +41,7 @@ export function ReservoirView({ now, onChange }: ReservoirViewProps): JSX.Elemen
           <Crop now={now} preferences={preferences} />
         </div>
       </div>
-      <Trends nowMs={now.atMs} elements={now.elements.map(({ element }) => element)} />
+      <Trends nowMs={now.atMs} elements={now.elements.map(({ element }) => element)} preferences={preferences} />
     </>
   )
 }
@@ -51,10 +52,11 @@ function Wrong({ now, onChange }: ReservoirViewProps): JSX.Element | null {
     <section aria-labelledby="wrong-title">
       <h2 id="wrong-title">Not as it should be</h2>
       <ul class="lines">
-        {now.wrong.map(({ kind, priority, text, id }) => (
+        {wrongLines(now.wrong).map(({ kind, priority, text, id }) => (
           <li key={`${kind} ${id ?? text}`} class={priority === 'low' ? '' : 'is-abnormal'}>
             {priority === 'urgent' ? '▲▲ ' : priority === 'high' ? '▲ ' : '△ '}
-            {text} {kind === 'alarm' || kind === 'trip' ? <a href="#/alarms">To the alarms</a> : null}
+            {kind === 'alarm' ? (now.alarms.find(({ alarm }) => alarm === id)?.cause ?? text) : text}{' '}
+            {kind === 'alarm' || kind === 'trip' ? <a href="#/alarms">To the alarms</a> : null}
           </li>
         ))}
       </ul>

@@ -5,7 +5,8 @@ import { useMemo, useState } from 'preact/hooks'
 import type { History, Series } from '../../shell/api/schema/history.ts'
 import { useLive } from '../data/live.ts'
 import { tellMoment } from '../data/moment.ts'
-import { tellNumber } from '../data/quantity.ts'
+import type { Preferences } from '../data/preferences.ts'
+import { inUnits, tellNumber } from '../data/quantity.ts'
 import { TrendChart } from '../parts/trend-chart.tsx'
 
 const DAY_MS = 86_400_000
@@ -27,9 +28,10 @@ const TABLE_ROWS = 24
 interface TrendsProps {
   readonly nowMs: number
   readonly elements: readonly string[]
+  readonly preferences: Preferences
 }
 
-export function Trends({ nowMs, elements }: TrendsProps): JSX.Element {
+export function Trends({ nowMs, elements, preferences }: TrendsProps): JSX.Element {
   const [days, setDays] = useState<number>(7)
   const [chosen, setChosen] = useState('measured')
   const to = Math.ceil(nowMs / ROUND_MS) * ROUND_MS
@@ -46,8 +48,8 @@ export function Trends({ nowMs, elements }: TrendsProps): JSX.Element {
             {span.name}
           </button>
         ))}
-        <label>
-          Show{' '}
+        <label class="in-line">
+          Show
           <select value={chosen} onChange={(event) => setChosen(event.currentTarget.value)}>
             <option value="measured">what the probes read</option>
             {elements.map((element) => (
@@ -59,13 +61,19 @@ export function Trends({ nowMs, elements }: TrendsProps): JSX.Element {
         </label>
       </div>
       {failure.length > 0 ? <p class="quiet">{failure.join(' ')}</p> : null}
-      {value?.series.map((one) => (
-        <Trend key={one.series} series={one} history={value} />
-      ))}
+      <div class="figures">
+        {value?.series.map((one) => (
+          <Trend key={one.series} series={inUnits(one, preferences)} history={value} />
+        ))}
+      </div>
+      {value === null ? null : <p class="quiet">Along the foot of each chart: {KEY}</p>}
       {value === null ? null : <Marks history={value} />}
     </section>
   )
 }
+
+const KEY =
+  'a short stroke is a dose, a longer one water topped up, ◇ a report, ◦ a sample, ✎ something done or said, ▲ an alarm, ■ a trip, ↻ a restart.'
 
 interface TrendProps {
   readonly series: Series
@@ -132,7 +140,8 @@ function tellCourse(name: string, { mean, unit, band }: Series): string {
   const least = tellNumber(Math.min(...mean))
   const most = tellNumber(Math.max(...mean))
   const where = band === undefined ? '' : ` The band is ${tellNumber(band.low)} to ${tellNumber(band.high)}.`
-  return `${name} went from ${tellNumber(first)} to ${tellNumber(last)} ${unit}, between ${least} and ${most}.${where}`
+  const ending = unit === '' ? '' : ` ${unit}`
+  return `${name} went from ${tellNumber(first)} to ${tellNumber(last)}${ending}, between ${least} and ${most}.${where}`
 }
 
 function Marks({ history }: { readonly history: History }): JSX.Element {

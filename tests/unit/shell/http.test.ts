@@ -1,7 +1,9 @@
 import { once } from 'node:events'
+import { writeFileSync } from 'node:fs'
 import { get, type IncomingMessage } from 'node:http'
 import { join } from 'node:path'
 import { setTimeout as wait } from 'node:timers/promises'
+import { pathToFileURL } from 'node:url'
 import { afterEach, describe, expect, it } from 'vitest'
 import { openAccessStore } from '../../../src/ledger/access-store.ts'
 import type { Instruction } from '../../../src/reservoir/input.ts'
@@ -111,10 +113,10 @@ afterEach(async () => {
 const LOCAL_KEY = 'key-of-this-process'
 const store = await openAccessStore(join(scratchFolder(), 'access.db'))
 
-function serving(changes: Partial<DaemonView> = {}) {
+function serving(changes: Partial<DaemonView> = {}, page: { readonly pageFolder?: URL } = {}) {
   const parts = bench(changes)
   const access = createAccess({ store, nowMs: () => AT_MS, localKey: LOCAL_KEY })
-  const server = createHttp({ view: parts.view, access, port: 0 })
+  const server = createHttp({ view: parts.view, access, port: 0, ...page })
   closing.push(() => server.close())
   let count = 0
   const ask = (method: 'GET' | 'POST', url: string, payload?: object, headers: Record<string, string> = {}) =>
@@ -253,13 +255,19 @@ describe('strangers', () => {
   })
 
   it('get no file but the page’s own, and a policy that lets nothing foreign run', async () => {
-    const { ask } = serving()
+    const folder = scratchFolder()
+    const html = '<script type="module" src="page-A1B2C3D4.js"></script>'
+    writeFileSync(join(folder, 'index.html'), html)
+    for (const name of ['page-A1B2C3D4.js', 'page-A1B2C3D4.js.br', 'notes.bak']) writeFileSync(join(folder, name), name)
+    const { ask } = serving({}, { pageFolder: pathToFileURL(`${folder}/`) })
     const page = await ask('GET', '/')
     expect([page.statusCode, page.headers['content-type']]).toEqual([200, 'text/html; charset=utf-8'])
     expect(page.headers['content-security-policy']).toMatch(/default-src 'none'; script-src 'self'/)
-    expect(page.body).not.toMatch(/<script(?![^>]*src=)|\sstyle=|\son[a-z]+=|https?:/)
-    for (const url of ['/live.js', '/live.css']) expect((await ask('GET', url)).statusCode).toBe(200)
-    for (const url of ['/../http.ts', '/%2e%2e/shell/http.ts', '/index.html.bak']) {
+    expect(page.body).toBe(html)
+    const script = await ask('GET', '/page-A1B2C3D4.js', undefined, { 'accept-encoding': 'gzip, br' })
+    expect([script.body, script.headers['content-encoding']]).toEqual(['page-A1B2C3D4.js.br', 'br'])
+    expect(script.headers['cache-control']).toBe('public, max-age=31536000, immutable')
+    for (const url of ['/../http.ts', '/%2e%2e/shell/http.ts', '/notes.bak', '/page-A1B2C3D4.js.br']) {
       const answer = await ask('GET', url)
       expect([answer.statusCode, answer.json().status]).toEqual([404, 404])
     }

@@ -1,4 +1,5 @@
 import type { JSX } from 'preact'
+import { daemonNowMs } from '../../data/daemon-clock.ts'
 import { useLive } from '../../data/live.ts'
 import { tellMoment } from '../../data/moment.ts'
 import { Failure } from '../../parts/notice.tsx'
@@ -20,7 +21,7 @@ const ROUND_MS = 600_000
 
 /** What people did and said lately, each with who and why. */
 export function ActList(): JSX.Element {
-  const from = Math.floor((Date.now() - DAYS * DAY_MS) / ROUND_MS) * ROUND_MS
+  const from = Math.floor((daemonNowMs() - DAYS * DAY_MS) / ROUND_MS) * ROUND_MS
   const { value, failure, loadedAtMs } = useLive<Acts>(`/api/acts?from=${from}&limit=100`)
   return (
     <details>

@@ -1,6 +1,7 @@
 import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import type { Me } from '../../../shell/api/schema/token.ts'
+import { daemonNowMs } from '../../data/daemon-clock.ts'
 import { tellMoment } from '../../data/moment.ts'
 import { useTelling } from '../../data/telling.ts'
 import { Input } from '../../parts/field.tsx'
@@ -28,31 +29,30 @@ export function SignIn({ me, onDone }: { readonly me: Me; readonly onDone: () =>
   }
   return (
     <section aria-labelledby="sign-in-title">
-      <h2 id="sign-in-title">Signed in</h2>
+      <h2 id="sign-in-title">{me.name === undefined ? 'Sign in' : 'Signed in'}</h2>
       <p>
         {me.name === undefined ? '' : `${me.name}: `}
         {ROLES[me.role]}
-        {me.expiresAtMs === undefined ? '' : `; until ${tellMoment(me.expiresAtMs, Date.now())}`}.
+        {me.expiresAtMs === undefined ? '' : `; until ${tellMoment(me.expiresAtMs, daemonNowMs())}`}.
       </p>
-      <form onSubmit={submit}>
-        <Input
-          label="Token"
-          type="password"
-          value={token}
-          onValue={setToken}
-          hint="The daemon printed one at its first start; a technician makes more here or with `tarnward token create`"
-        />
-        <div class="actions">
+      {me.name === undefined ? (
+        <form onSubmit={submit}>
+          <Input
+            label="Token"
+            type="password"
+            value={token}
+            onValue={setToken}
+            hint="The daemon printed one at its first start; a technician makes more here, or types: tarnward token create"
+          />
           <button type="submit" disabled={telling.isBusy}>
             Sign in
           </button>
-          {me.role === 'anyone' ? null : (
-            <button type="button" class="is-plain" onClick={leave}>
-              Sign out
-            </button>
-          )}
-        </div>
-      </form>
+        </form>
+      ) : (
+        <button type="button" disabled={telling.isBusy} onClick={leave}>
+          Sign out
+        </button>
+      )}
       <Failure lines={telling.failure} />
     </section>
   )
