@@ -171,7 +171,9 @@ function foldAct(settings: ReservoirSettings, state: ReservoirState, record: Of<
 }
 
 function foldInstruction(settings: ReservoirSettings, state: ReservoirState, record: Of<'instructed'>): ReservoirState {
-  const safety = hearInstruction(settings.limits, state.safety, record).state
+  // What a technician closed as delivered has a record of its own, by which its bottle was drawn from.
+  const { bottles } = state.safety
+  const safety = { ...hearInstruction(settings.limits, state.safety, record).state, bottles }
   const { instruction } = record
   if (instruction.instruction === 'limit')
     return { ...state, changedLimits: withChange(settings, state.changedLimits, { ...record, instruction }) }

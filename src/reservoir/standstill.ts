@@ -37,6 +37,11 @@ function whyNothingIsDosed(
   if (!safety.diskWritable) return { text: 'stopped because the record cannot be written' }
   if (!safety.clockSane) return { text: 'stopped because the clock is not sane' }
   if (!safety.linkUp) return { text: 'stopped because the way to the nodes is down' }
+  const unsettled = safety.book.commands.find(({ isFromBefore }) => isFromBefore === true)
+  if (unsettled) {
+    const { commandId, node } = unsettled
+    return { text: `stopped until node ${node} tells what became of command ${commandId} from before the start` }
+  }
   if (safety.mode === 'observe') return { text: 'off in mode observe' }
   if (safety.mode === 'advise' && !safety.approved) return { text: 'waiting for a person’s approval in mode advise' }
   const isDark = (name: string) =>

@@ -49,6 +49,8 @@ export interface OpenCommand {
   readonly status: 'open' | 'unknown'
   /** handed to a client, so that it may arrive */
   readonly sent: boolean
+  /** permitted before the last start; nothing at all is dosed until it is settled */
+  readonly isFromBefore?: boolean
 }
 
 export interface Settlement {

@@ -18,6 +18,9 @@ export interface DoseFacts extends BottleFacts, AcidFacts {
   readonly apart: readonly ApartFacts[]
   readonly openOfPump: string | null
   readonly openOfNode: string | null
+  /** a command of any pump that was permitted before the last start and is not settled, and its node */
+  readonly openFromBefore: string | null
+  readonly openFromBeforeNode: string | null
   readonly elements: readonly ElementFacts[]
   /** how long until this much more fits under a cap in a window; null where it never fits */
   readonly waitForRoomMs: (volumeUl: number, capUl: number, windowMs: number) => number | null
@@ -37,6 +40,7 @@ export function doseFacts(limits: Limits, state: SafetyState, entry: StockLimits
   // A start calls a command unknown at once; until its last moment is past it may still be on its way.
   const mayCome = (open: OpenCommand) => open.status === 'open' || !(atMs > latestEndMs(limits, open))
   const ofNode = (open: OpenCommand) => open.node === entry.node && mayCome(open)
+  const fromBefore = book.commands.find((open) => open.isFromBefore === true)
   return {
     rateUlPerS: state.ratesUlPerS[entry.stock] ?? entry.rateUlPerS,
     caps: capsOf(limits, entry),
@@ -46,6 +50,8 @@ export function doseFacts(limits: Limits, state: SafetyState, entry: StockLimits
     apart: apartFacts(limits, state, entry, atMs),
     openOfPump: book.commands.find(ofPump)?.commandId ?? null,
     openOfNode: book.commands.find(ofNode)?.commandId ?? null,
+    openFromBefore: fromBefore?.commandId ?? null,
+    openFromBeforeNode: fromBefore?.node ?? null,
     ...bottleFacts(state, entry),
     ...acidFacts(limits, state, entry, atMs),
     elements: elementFacts(limits, book, entry, atMs),
@@ -67,6 +73,8 @@ const NO_DOSE: DoseFacts = {
   apart: [],
   openOfPump: null,
   openOfNode: null,
+  openFromBefore: null,
+  openFromBeforeNode: null,
   ...NO_ACID,
   elements: [],
   waitForRoomMs: () => null,

@@ -1,3 +1,4 @@
+import { unsettledName } from './close-unsettled.ts'
 import type { Interlock } from './interlock.ts'
 import { tellDuration } from './wording.ts'
 
@@ -71,5 +72,15 @@ export const NODE_INTERLOCKS: readonly Interlock[] = [
     on: 'condition',
     holds: (_wish, facts) => facts.openOfPump === null,
     found: (_wish, facts) => `it is not settled what became of command ${facts.openOfPump} of ${facts.pump}`,
+  },
+  {
+    id: 'settled-since-start',
+    rule: 'It is settled what became of every command from before the start, of whatever pump.',
+    on: 'condition',
+    holds: (_wish, facts) => facts.openFromBefore === null,
+    found: (_wish, facts) =>
+      `what became of command ${facts.openFromBefore} from before the start is not settled; bring node ` +
+      `${facts.openFromBeforeNode} back, or, if it is gone for good, have a technician close the command as delivered: ` +
+      `reset ${unsettledName(facts.openFromBefore ?? '')}`,
   },
 ]

@@ -1,3 +1,4 @@
+import { closeUnsettled, isUnsettledName } from './close-unsettled.ts'
 import { quietly, type Transition } from './happening.ts'
 import { withLeases } from './lease.ts'
 import { type Limits, stockLimitsOf } from './limits.ts'
@@ -47,7 +48,9 @@ export function onInstruction(
     case 'sanitise':
       return instruction.phase === 'begin' ? beginSanitise(state, atMs) : endSanitise(state, input)
     case 'reset':
-      return reset(state, instruction.trip)
+      return isUnsettledName(instruction.trip)
+        ? closeUnsettled(limits, state, { atMs, name: instruction.trip, isSigned: isSigned(input) })
+        : reset(state, instruction.trip)
     case 'pump-rate':
       return setRate(limits, state, instruction.stock, instruction.rateMlPerMin)
     case 'acknowledge':

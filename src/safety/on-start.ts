@@ -14,7 +14,8 @@ export interface Start {
 
 /**
  * A new process takes over. Probes start cold, approvals lapse, nodes must be heard again, and every command without a
- * settled report is unknown and counts in full. Holds, trips, the mode and the book stay.
+ * settled report is unknown, counts in full and stops every dose until it is settled. Holds, trips, the mode and the
+ * book stay.
  */
 export function onStart(limits: Limits, state: SafetyState, start: Start): Transition {
   const happenings: Happening[] = []
@@ -31,6 +32,7 @@ function coldState(limits: Limits, state: SafetyState, start: Start): SafetyStat
   const nodes = Object.entries(state.nodes).map(([name, node]) => [name, coldNode(node)] as const)
   return {
     ...state,
+    book: { ...state.book, commands: state.book.commands.map((command) => ({ ...command, isFromBefore: true })) },
     started: isNewer,
     controller: start.controller,
     term: isNewer ? start.term : state.term,

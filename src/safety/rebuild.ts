@@ -50,7 +50,9 @@ export interface SettledRow {
 export function rebuildBook(limits: Limits, rows: readonly (JudgedRow | SettledRow)[], atMs: number): Book {
   let book = EMPTY_BOOK
   for (const row of rows) book = row.kind === 'judged' ? withJudged(limits, book, row) : withSettled(limits, book, row)
-  for (const command of book.commands) book = replaceCommand(book, { ...command, status: 'unknown', sent: true })
+  for (const command of book.commands) {
+    book = replaceCommand(book, { ...command, status: 'unknown', sent: true, isFromBefore: true })
+  }
   return pruneBook(book, atMs)
 }
 

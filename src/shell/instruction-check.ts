@@ -6,6 +6,7 @@ import { reservoirSettings } from '../reservoir/configure-reservoir.ts'
 import type { Instruction } from '../reservoir/input.ts'
 import { type LimitInstruction, limitRefused } from '../reservoir/limit-change.ts'
 import type { ReservoirState } from '../reservoir/state.ts'
+import { unsettledName } from '../safety/close-unsettled.ts'
 import { faultsOfLimits } from './limit-check.ts'
 
 interface Instructed {
@@ -21,7 +22,7 @@ export function nothingToInstruct({ configuration, state, nowMs, instruction }: 
     case 'release':
       return state.safety.held ? undefined : 'dosing is not on hold, so there is nothing to release'
     case 'reset':
-      return unlessWaiting('trip', instruction.trip, new Set(state.safety.trips.map(({ trip }) => trip)))
+      return unlessWaiting('trip', instruction.trip, toReset(state))
     case 'acknowledge':
       return unlessWaiting('alarm', instruction.alarm, alarmsToAcknowledge(state))
     case 'shelve':
@@ -60,6 +61,15 @@ function noPlan({ core, safety }: ReservoirState, planId: string): string | unde
   if (safety.mode !== 'advise') return `only in the mode advise are plans approved; the mode is ${safety.mode}`
   if (core?.plan?.id === planId) return undefined
   return core?.plan ? `the newest plan is ${core.plan.id}, not ${planId}; read that one first` : 'there is no plan yet'
+}
+
+/** Trips, and commands that a node gone for good will never settle. */
+function toReset({ safety }: ReservoirState): ReadonlySet<string> {
+  const unsettled = safety.book.commands.filter(({ status }) => status === 'unknown')
+  return new Set([
+    ...safety.trips.map(({ trip }) => trip),
+    ...unsettled.map(({ commandId }) => unsettledName(commandId)),
+  ])
 }
 
 function alarmsToAcknowledge(state: ReservoirState): ReadonlySet<string> {

@@ -77,6 +77,27 @@ export const DAYS: readonly Day[] = [
     },
   },
   {
+    file: 'restart-in-mid-shot.txt',
+    title: 'The daemon starts anew in the middle of a shot, and its node is gone',
+    story:
+      'Lightning takes the node and restarts the daemon. No pump runs until it is settled what the shot became; the node never comes back, so Ines closes it as delivered and fits a new one.',
+    live(configuration) {
+      const on = bench(configuration)
+      untilShot(on)
+      on.isNodeSilent = true
+      on.nowMs += 20_000
+      on.start(2)
+      on.minutes(6)
+      const [lost] = on.state.safety.book.commands
+      if (!lost) throw new Error('nothing was on its way')
+      on.instruct({ instruction: 'reset', trip: `unsettled:${lost.commandId}` }, 'the node is burnt out')
+      on.isNodeSilent = false
+      on.reboot()
+      pass(on, 60)
+      return on
+    },
+  },
+  {
     file: 'flow-stops.txt',
     title: 'The circulation stops and comes back',
     story: 'A blocked filter at the second hour; for 25 minutes nothing flows, and the film lies in the tank.',

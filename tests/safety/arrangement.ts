@@ -53,6 +53,22 @@ export function silentNode(bench: Bench): void {
   bench.state = { ...bench.state, nodes: { bench: { ...node, boot: null } } }
 }
 
+/** A shot went out, and for five minutes nobody says what became of it. */
+export function unreported(bench: Bench): void {
+  bench.mustWish('nitrate', 1000)
+  bench.atMs += 5 * MINUTE
+  bench.tick()
+}
+
+/** The daemon dies with a shot on its way; an hour after it is back the node has not been heard. */
+export function restartedInMidShot(bench: Bench): void {
+  const shot = bench.mustWish('nitrate', 10_000)
+  bench.edge({ edge: 'command-sent', commandId: shot.id })
+  bench.die()
+  bench.start(2)
+  bench.atMs += HOUR
+}
+
 export function firstTerm(bench: Bench): void {
   bench.state = { ...bench.state, term: null }
   bench.start(0)

@@ -8,6 +8,7 @@ import {
   ranAlone,
   silentNode,
   unnamed,
+  unreported,
   wait,
   withoutAcidRules,
   withStock,
@@ -16,6 +17,7 @@ import { type Bench, DAY, HOUR, LIMITS, MINUTE, readyBench, SECOND } from './ben
 import { holds, type InterlockCase, refuses } from './interlock-case.ts'
 import { PEOPLE_CASES } from './interlock-cases-people.ts'
 import { REFILL_CASES } from './interlock-cases-refill.ts'
+import { RESTART_CASES } from './interlock-cases-restart.ts'
 
 const acid = { stock: 'acid', volumeUl: 1000 } as const
 
@@ -48,12 +50,6 @@ const twoShots = (bench: Bench) => {
   bench.pass(5 * MINUTE)
 }
 
-const unreported = (bench: Bench) => {
-  bench.mustWish('nitrate', 1000)
-  bench.atMs += 5 * MINUTE
-  bench.tick()
-}
-
 /** A cap of 80 mL in a day and none that matters in an hour. */
 const DAY_ONLY = withStock('nitrate', { hourMaxUl: 9_000_000, dayMaxUl: 80_000 })
 const LARGE = withStock('nitrate', { shotMaxUl: 9_000_000, hourMaxUl: 9_000_000, dayMaxUl: 9_000_000 })
@@ -62,6 +58,7 @@ const LARGE = withStock('nitrate', { shotMaxUl: 9_000_000, hourMaxUl: 9_000_000,
 export const INTERLOCK_CASES: readonly InterlockCase[] = [
   ...PEOPLE_CASES,
   ...REFILL_CASES,
+  ...RESTART_CASES,
 
   holds('started', 'a daemon that started under a term of its own'),
   holds('started', 'the very first term, 0', { arrange: firstTerm }),

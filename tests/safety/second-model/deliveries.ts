@@ -24,6 +24,8 @@ export interface Command extends Sent {
   readonly mayBeSent: boolean
   /** nobody said in time what became of it, or the daemon started anew */
   readonly isUnknown: boolean
+  /** went out before the last start */
+  readonly isOld: boolean
 }
 
 export interface Delivery {
@@ -91,9 +93,11 @@ function hear(walk: Walk, event: Told): void {
   else if (event.kind === 'heartbeat') hearBeats(walk, event)
   else if (event.kind === 'report') hearReport(walk, event)
   else if (event.kind === 'edge') hearEdge(walk, event)
-  else if (event.kind === 'instruction') hearInstruction(walk, event.instruction)
-  else if (event.kind === 'start') giveUp(walk, () => true)
-  else if (event.kind === 'tick') {
+  else if (event.kind === 'instruction') hearInstruction(walk, event.instruction, event.atMs)
+  else if (event.kind === 'start') {
+    giveUp(walk, () => true)
+    walk.unsettled = walk.unsettled.map((command) => ({ ...command, isOld: true }))
+  } else if (event.kind === 'tick') {
     giveUp(walk, (command) => !(event.atMs <= command.latestEndMs + walk.limits.reportGraceMs))
   }
 }
@@ -116,6 +120,7 @@ function begin(walk: Walk, { sent, wish, atMs }: Extract<Told, { kind: 'shot' }>
     doubtBeforeMs: counter.doubtMs,
     mayBeSent: false,
     isUnknown: false,
+    isOld: false,
   })
 }
 
@@ -226,8 +231,14 @@ function ranAlone(
   if (highUl !== 0) walk.rows.push({ stock: entry.stock, highUl, endMs: atMs })
 }
 
-function hearInstruction(walk: Walk, instruction: Extract<Told, { kind: 'instruction' }>['instruction']): void {
+function hearInstruction(
+  walk: Walk,
+  instruction: Extract<Told, { kind: 'instruction' }>['instruction'],
+  atMs: number,
+): void {
   if (instruction.instruction === 'reset') {
+    const lost = walk.unsettled.find((entry) => entry.isUnknown && `unsettled:${entry.id}` === instruction.trip)
+    if (lost !== undefined && atMs > lost.latestEndMs) settle(walk, lost, lost.volumeUl, atMs)
     walk.trips = walk.trips.filter((entry) => entry.trip !== instruction.trip)
   }
   if (instruction.instruction !== 'pump-rate') return

@@ -34,6 +34,8 @@ export function well(plant: Plant): void {
   instruct(plant, { instruction: 'release' })
   for (const trip of ['pump-ran-alone', 'pump-overran', 'totaliser-fell'])
     instruct(plant, { instruction: 'reset', trip })
+  const last = gate.told.findLast((event) => event.kind === 'shot')
+  if (last !== undefined) instruct(plant, { instruction: 'reset', trip: `unsettled:${last.sent.id}` })
   if (chance.often(0.85)) instruct(plant, { instruction: 'mode', mode: 'automatic' })
   else {
     instruct(plant, { instruction: 'mode', mode: 'advise' })

@@ -50,6 +50,7 @@ export function viewAt(limits: Limits, told: readonly Told[], atMs: number, answ
   const deliveries = deliveriesOf(limits, told, answers)
   const seen = new Map(limits.probes.map((probe) => [probe, seenBy(limits, told, probe, answers)]))
   const siteBlocks = [...standing.blocks]
+  if (deliveries.unsettled.some((command) => command.isOld)) siteBlocks.push('a command from before the start')
   for (const { trip } of deliveries.trips) siteBlocks.push(`trip ${trip}`)
   for (const [probe, last] of seen) siteBlocks.push(...probeBlocks(limits, probe, last, { atMs, answers }))
   siteBlocks.push(...waterBlocks(limits, seen, { atMs, answers }))

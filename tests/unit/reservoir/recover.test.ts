@@ -93,7 +93,7 @@ describe('a process that died', () => {
       const live = states[at]!.safety.book
       const back = recoveredAt(at, Math.floor(at / 3)).safety.book
       expect(back.stocks).toEqual(live.stocks)
-      expect(back.commands.map(({ sent: _sent, ...rest }) => rest)).toEqual(
+      expect(back.commands.map(({ sent: _sent, isFromBefore: _before, ...rest }) => rest)).toEqual(
         live.commands.map(({ sent: _sent, ...rest }) => rest),
       )
     }
