@@ -67,6 +67,12 @@ lab
   .action(async (file, options) => (await import('./cli/lab-add.ts')).labAdd(file, options))
 
 lab
+  .command('list')
+  .description('reports given, each with what was believed of its bottle')
+  .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
+  .option('--json', 'one object for machines')
+  .action(async (options) => (await import('./cli/lab-list.ts')).labList(options))
+lab
   .command('withdraw')
   .description('take a report back')
   .argument('<id>', 'as lab list names it')
@@ -125,6 +131,15 @@ person('mode', 'watch only, propose, or act')
   .action(async (name, options) => {
     const { instruct, modeNamed } = await import('./cli/instruct.ts')
     return instruct(modeNamed(name), options)
+  })
+person(
+  'sanitise',
+  'lock every dose while the system is sanitised; after its end it waits for a rinse and a probe check',
+)
+  .argument('<phase>', 'begin or end')
+  .action(async (phase, options) => {
+    const { instruct, phaseNamed } = await import('./cli/instruct.ts')
+    return instruct(phaseNamed(phase), options)
   })
 addActs(program.command('act').description('tell the daemon what was done by hand'))
 addCalibrations(program.command('calibrate').description('tell the daemon what a probe or a pump was measured to do'))
@@ -280,6 +295,13 @@ function addActs(acts: Command): void {
     )
   done('transplanted <crop> <plants> <cohort>', 'plants came into the channels').action((crop, n, cohort, options) =>
     tell('transplanted', (amount) => ({ crop, plants: amount('plants', n), cohort }), options),
+  )
+  done('rinsed', 'the system was rinsed after sanitising').action((options) => tell('rinsed', () => ({}), options))
+  done('probe-checked <probe>', 'a probe was checked in a known solution').action((probe, options) =>
+    tell('probe-checked', () => ({ probe }), options),
+  )
+  done('noted <text>', 'a note on the crop, or on anything else').action((text, options) =>
+    tell('noted', () => ({ text }), options),
   )
   done('harvested <cohort>', 'plants left the channels').action((cohort, options) =>
     tell('harvested', () => ({ cohort }), options),

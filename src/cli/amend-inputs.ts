@@ -1,6 +1,5 @@
 /** The files of an amendment, as the question that formulation answers. */
 
-import { basename } from 'node:path'
 import { ELEMENTS } from '../chemistry/element.ts'
 import { alkalinityToMeqPerL } from '../chemistry/hardness.ts'
 import { toMmolPerL } from '../chemistry/molar-mass.ts'
@@ -12,7 +11,7 @@ import type { RecipeSalt } from '../formulation/recipe/recipe.ts'
 import { stockSettings } from '../reservoir/configure-stock.ts'
 import { CommandFailure } from './command-failure.ts'
 import { readConfiguration } from './read-configuration.ts'
-import { readShelf, readText } from './recipe-files.ts'
+import { type FileOrText, fileNameOf, readShelf, readText } from './recipe-files.ts'
 import { shelfOf } from './recipe-shelf.ts'
 import { readKnownWaters, readWater } from './water-files.ts'
 
@@ -39,8 +38,8 @@ export interface Shelf {
 }
 
 /** The sample that a person means, or a failure that says which there are. */
-export async function readSample(file: string, label: string | undefined): Promise<LaboratorySample> {
-  const reading = readLaboratoryReport(basename(file), await readText(file))
+export async function readSample(file: FileOrText, label: string | undefined): Promise<LaboratorySample> {
+  const reading = readLaboratoryReport(fileNameOf(file), await readText(file))
   if (!reading.ok) throw new CommandFailure('data', reading.errors.map(formatReportError).join('\n'))
   const choice = chooseSample(reading.report, label)
   if (choice.ok) return choice.sample
@@ -100,7 +99,7 @@ export async function siteInputs(siteFile: string): Promise<SiteInputs> {
 
 /** Water by name or report, with its acid. Without one new water is taken as pure, and the remark says so. */
 export async function newWaterFrom(
-  from: string | undefined,
+  from: FileOrText | undefined,
   ofSite: RawWater | undefined,
   phAim: number,
   acid: NewWaterAcid,
@@ -115,7 +114,7 @@ export async function newWaterFrom(
   return { water, remarks: water.acidMeqPerL > 0 ? [remark] : [] }
 }
 
-async function namedWater(from: string): Promise<RawWater> {
+async function namedWater(from: FileOrText): Promise<RawWater> {
   const { water } = await readWater(await readKnownWaters(), { from })
   return { mmolPerL: water.mmolPerL, alkalinityMeqPerL: water.alkalinity?.meqPerL ?? 0 }
 }

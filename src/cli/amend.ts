@@ -6,21 +6,21 @@ import type { LaboratorySample } from '../formulation/laboratory/report.ts'
 import { judgeReport, type ReportVerdict } from '../formulation/laboratory/report-verdict.ts'
 import { readQuantity } from '../formulation/units/quantity.ts'
 import { newWaterFrom, readNewWaterAcid, readSample, saltShelf, siteInputs } from './amend-inputs.ts'
-import { amendOutput } from './amend-schema.ts'
+import { type AmendedView, amendOutput, type HeldView } from './amend-schema.ts'
 import { amendedText, heldText } from './amend-text.ts'
 import { type AmendContext, amendedView, heldView } from './amend-view.ts'
 import { CommandFailure } from './command-failure.ts'
 import { recipeBands } from './recipe-crop.ts'
-import { readCrop } from './recipe-files.ts'
+import { type FileOrText, readCrop } from './recipe-files.ts'
 import { jsonSchemaText } from './water-schema.ts'
 
 export interface AmendOptions {
-  readonly lab?: string
+  readonly lab?: FileOrText
   readonly volume?: string
   readonly crop: string
   readonly crops?: string
   readonly sample?: string
-  readonly water?: string
+  readonly water?: FileOrText
   readonly shelf?: string
   readonly only?: string
   readonly stocks?: string
@@ -38,6 +38,14 @@ export async function amend(options: AmendOptions): Promise<void> {
     process.stdout.write(jsonSchemaText(amendOutput))
     return
   }
+  const view = await amendAnswer(options)
+  if (options.json) process.stdout.write(`${JSON.stringify(view)}\n`)
+  else process.stdout.write(view.kind === 'held' ? heldText(view) : amendedText(view))
+  if (view.kind === 'held') process.exitCode = 1
+}
+
+/** The amendment, or the report held. @throws CommandFailure for what cannot be read */
+export async function amendAnswer(options: AmendOptions): Promise<HeldView | AmendedView> {
   const { lab, volume } = options
   if (lab === undefined)
     throw new CommandFailure('usage', 'amend needs --lab, the laboratory’s file of the used reservoir')
@@ -45,15 +53,9 @@ export async function amend(options: AmendOptions): Promise<void> {
   const volumeL = litres('--volume', volume)
   const sample = await readSample(lab, options.sample)
   const verdict = judgeReport(sample)
-  if (verdict.kind === 'suspect' && !options.accept) {
-    const view = heldView(sample, verdict)
-    process.stdout.write(options.json ? `${JSON.stringify(amendOutput.parse(view))}\n` : heldText(view))
-    process.exitCode = 1
-    return
-  }
+  if (verdict.kind === 'suspect' && !options.accept) return amendOutput.parse(heldView(sample, verdict))
   const { context, amendment } = await answer(options, sample, verdict, volumeL)
-  const view = amendedView(context, amendment)
-  process.stdout.write(options.json ? `${JSON.stringify(amendOutput.parse(view))}\n` : amendedText(view))
+  return amendOutput.parse(amendedView(context, amendment))
 }
 
 async function answer(

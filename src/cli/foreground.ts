@@ -6,6 +6,7 @@ import { LedgerFault } from '../ledger/ledger-fault.ts'
 import { type Access, createAccess, isGood } from '../shell/api/access/access.ts'
 import { LOOPBACK } from '../shell/api/access/guard.ts'
 import { createLocalKey } from '../shell/api/access/local-key.ts'
+import type { Desk } from '../shell/api/desk.ts'
 import type { Clock } from '../shell/clock.ts'
 import { type Closing, closeAll } from '../shell/closing.ts'
 import { type Daemon, type DaemonOptions, type FatalKind, startDaemon } from '../shell/daemon.ts'
@@ -27,6 +28,19 @@ export async function begin(options: DaemonOptions): Promise<Daemon> {
   }
 }
 
+/** The desk’s solver and tables are loaded when somebody first asks, not before a reservoir is open. */
+const DESK_ON_DEMAND: Desk = {
+  choices: async () => (await desk()).choices(),
+  water: async (question) => (await desk()).water(question),
+  recipe: async (question) => (await desk()).recipe(question),
+  stocks: async (question) => (await desk()).stocks(question),
+  amend: async (question) => (await desk()).amend(question),
+}
+
+async function desk(): Promise<Desk> {
+  return (await import('./desk.ts')).createDesk()
+}
+
 export interface PageWish {
   readonly port: number
   readonly stateFolder: string
@@ -46,7 +60,15 @@ export async function openPage(daemon: Daemon, wish: PageWish, log: Logger): Pro
   try {
     const isFirst = refuseOpenDoor(access, listen)
     const http = await startHttp({
-      ...{ view: daemon.view, site: daemon.site, access, port, log: componentLog(log, 'http'), clock },
+      ...{
+        view: daemon.view,
+        site: daemon.site,
+        access,
+        desk: DESK_ON_DEMAND,
+        port,
+        log: componentLog(log, 'http'),
+        clock,
+      },
       pageFolder: new URL('dist/page/', PACKAGE_FOLDER),
       ...(listen === undefined ? {} : { host: listen }),
       ...(hostNames === undefined || hostNames.length === 0 ? {} : { hostNames }),

@@ -39,6 +39,12 @@ const DONE: Readonly<Partial<Record<Instruction['instruction'], string>>> = {
   'pump-rate': 'Taken. Shots from now on are timed by it.',
 }
 
+/** The instruction behind `tarnward sanitise PHASE`. @throws CommandFailure for anything but begin and end */
+export function phaseNamed(phase: string): Instruction {
+  if (phase === 'begin' || phase === 'end') return { instruction: 'sanitise', phase }
+  throw new CommandFailure('usage', `sanitise: found "${phase}"; allowed are begin and end`)
+}
+
 const MODES = ['observe', 'advise', 'automatic'] as const
 
 /** The instruction behind `tarnward mode NAME`. @throws CommandFailure for a name that is no mode */

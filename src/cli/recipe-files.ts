@@ -1,6 +1,7 @@
 /** The desk’s files: crops and salts, the package’s own unless others are named. */
 
 import { readFile } from 'node:fs/promises'
+import { basename } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import type { z } from 'zod'
 import { type ConfigurationError, formatConfigurationError } from '../config/configuration-error.ts'
@@ -36,8 +37,17 @@ export function ownFile(name: string): string {
   return fileURLToPath(new URL(`config/${name}`, PACKAGE_FOLDER))
 }
 
+/** A file by its path, or one whose text is at hand already. */
+export type FileOrText = string | { readonly fileName: string; readonly text: string }
+
+/** Its name as it stands in messages. */
+export function fileNameOf(file: FileOrText): string {
+  return typeof file === 'string' ? basename(file) : file.fileName
+}
+
 /** A text file, or a failure that says which. */
-export async function readText(file: string): Promise<string> {
+export async function readText(file: FileOrText): Promise<string> {
+  if (typeof file !== 'string') return file.text
   try {
     return await readFile(file, 'utf8')
   } catch (error) {

@@ -12,7 +12,7 @@ import { type Dimension, readUnit, type Unit } from '../formulation/units/unit.t
 import type { Water } from '../formulation/water/water.ts'
 import { CommandFailure } from './command-failure.ts'
 import { recipeBands, withBandWishes } from './recipe-crop.ts'
-import { type CropEntry, readCrop, readShelf } from './recipe-files.ts'
+import { type CropEntry, type FileOrText, readCrop, readShelf } from './recipe-files.ts'
 import { jsonOf, recipeOutput } from './recipe-schema.ts'
 import { shelfOf } from './recipe-shelf.ts'
 import { recipeText } from './recipe-text.ts'
@@ -24,7 +24,7 @@ export interface RecipeOptions {
   readonly crop: string
   readonly crops?: string
   readonly stage: string
-  readonly water: string
+  readonly water: FileOrText
   readonly sample?: string
   readonly volume: string
   readonly shelf: string
@@ -155,7 +155,7 @@ function acidOf(text: string | undefined): { acid?: Acid; pinnedAcidMlPerL?: num
   return { acid: read.acid, pinnedAcidMlPerL: pinned.value }
 }
 
-function saltUnit(text: string): Unit {
+export function saltUnit(text: string): Unit {
   const unit = readUnit(text)
   if (unit.kind === 'unfit') throw new CommandFailure('usage', `--unit: ${unit.problem}`)
   if (unit.dimension === 'mass-per-volume' || unit.dimension === 'mass') return unit

@@ -11,7 +11,7 @@ import { CommandFailure } from './command-failure.ts'
 import { type PreparedRecipe, prepareRecipe, type RecipeOptions } from './recipe.ts'
 import { readShelf } from './recipe-files.ts'
 import { readMeasured, readPlaces, readTanks, readTemperatureC } from './stocks-options.ts'
-import { stocksOutput } from './stocks-schema.ts'
+import { type StocksRefusedView, type StocksView, stocksOutput } from './stocks-schema.ts'
 import { refusedText, stocksText } from './stocks-text.ts'
 import { refusedView, stocksView } from './stocks-view.ts'
 import { jsonSchemaText } from './water-schema.ts'
@@ -32,6 +32,14 @@ export async function stocks(options: StocksOptions): Promise<void> {
     process.stdout.write(jsonSchemaText(stocksOutput))
     return
   }
+  const view = await stocksAnswer(options)
+  if (options.json) process.stdout.write(`${JSON.stringify(view)}\n`)
+  else process.stdout.write(view.kind === 'refused' ? refusedText(view) : stocksText(view))
+  if (view.kind === 'refused') process.exitCode = 1
+}
+
+/** The tanks, or why they are refused. @throws CommandFailure for what cannot be read */
+export async function stocksAnswer(options: StocksOptions): Promise<StocksView | StocksRefusedView> {
   const { tanks, acidFactor } = readTanks(options.stocks)
   const coldestC = readTemperatureC('--coldest', options.coldest)
   const tankL = litres('--tank', options.tank)
@@ -46,14 +54,8 @@ export async function stocks(options: StocksOptions): Promise<void> {
   const water = { mmolPerL: fromVector(prepared.water.mmolPerL), alkalinityMeqPerL: prepared.question.presentMeqPerL }
   const answer = planStocks({ salts, tanks, tankL, coldestC, pinned, water })
   const context = { prepared, coldestC, measured }
-  if (answer.kind === 'refused') {
-    const view = refusedView(context, answer)
-    process.stdout.write(options.json ? `${JSON.stringify(stocksOutput.parse(view))}\n` : refusedText(view))
-    process.exitCode = 1
-    return
-  }
-  const view = stocksView(context, answer.tanks, await acidTank(prepared, options, tankL, acidFactor))
-  process.stdout.write(options.json ? `${JSON.stringify(stocksOutput.parse(view))}\n` : stocksText(view))
+  if (answer.kind === 'refused') return stocksOutput.parse(refusedView(context, answer))
+  return stocksOutput.parse(stocksView(context, answer.tanks, await acidTank(prepared, options, tankL, acidFactor)))
 }
 
 /** The salts of the recipe with what is known of each; the acid of the recipe is no salt. */

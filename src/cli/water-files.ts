@@ -1,6 +1,5 @@
 /** Source waters: by name from the package’s own list, or from a laboratory’s report. */
 
-import { basename } from 'node:path'
 import { z } from 'zod'
 import { alkalinityToMeqPerL } from '../chemistry/hardness.ts'
 import { number, perElement, text } from '../config/field.ts'
@@ -10,7 +9,7 @@ import { formatReportError, type LaboratorySample } from '../formulation/laborat
 import { CRITERIA, type Guides } from '../formulation/water/guide.ts'
 import { type Water, type WaterExtras, waterOf, waterOfSample } from '../formulation/water/water.ts'
 import { CommandFailure } from './command-failure.ts'
-import { ownFile, readChecked, readText } from './recipe-files.ts'
+import { type FileOrText, fileNameOf, ownFile, readChecked, readText } from './recipe-files.ts'
 
 const guide = z
   .strictObject({
@@ -69,7 +68,7 @@ export async function readKnownWaters(): Promise<KnownWaters> {
 
 export interface WaterWish {
   /** a name of the list, or a laboratory’s report */
-  readonly from: string
+  readonly from: FileOrText
   /** which bottle of the report */
   readonly sample?: string | undefined
   readonly extras?: WaterExtras
@@ -84,13 +83,13 @@ export interface WaterReading {
 
 /** A water by its name, or from a report; a report that cannot be read ends the command with every error. */
 export async function readWater(known: KnownWaters, { from, sample, extras = {} }: WaterWish): Promise<WaterReading> {
-  const named = Object.hasOwn(known.waters, from) ? known.waters[from] : undefined
+  const named = typeof from === 'string' && Object.hasOwn(known.waters, from) ? known.waters[from] : undefined
   if (named !== undefined) return { water: { ...named, ...extras }, noted: [] }
   const names = Object.keys(known.waters).join(', ')
-  if (!/[./\\]/.test(from)) {
+  if (typeof from === 'string' && !/[./\\]/.test(from)) {
     throw new CommandFailure('usage', `No water is called "${from}"; known are ${names}, or name a laboratory’s file`)
   }
-  const reading = readLaboratoryReport(basename(from), await readText(from))
+  const reading = readLaboratoryReport(fileNameOf(from), await readText(from))
   if (!reading.ok) throw new CommandFailure('data', reading.errors.map(formatReportError).join('\n'))
   const choice = chooseSample(reading.report, sample)
   if (!choice.ok) throw new CommandFailure('usage', `${choice.message} Name it with --sample.`)

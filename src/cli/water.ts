@@ -1,5 +1,6 @@
 /** `tarnward water`: may this water be used for this crop, and what has to be done to it? */
 
+import type { z } from 'zod'
 import { readQuantity } from '../formulation/units/quantity.ts'
 import type { Dimension } from '../formulation/units/unit.ts'
 import { figureText } from '../formulation/water/criterion.ts'
@@ -9,7 +10,7 @@ import { CommandFailure } from './command-failure.ts'
 import { folded } from './desk-text.ts'
 import { ACID_CAUTION, DISCHARGE_CAUTION } from './recipe-caution.ts'
 import { waterCrop } from './recipe-crop.ts'
-import { readCrop } from './recipe-files.ts'
+import { type FileOrText, readCrop } from './recipe-files.ts'
 import { doubtsOf } from './water-doubt.ts'
 import { readKnownWaters, readWater, type WaterReading } from './water-files.ts'
 import { jsonSchemaText, waterOutput } from './water-schema.ts'
@@ -34,13 +35,21 @@ export async function water(from: string | undefined, options: WaterOptions): Pr
   }
   if (from === undefined)
     throw new CommandFailure('usage', 'water needs a laboratory’s file, or a name such as reverse-osmosis')
+  const { verdict, reading } = await waterAnswer(from, options)
+  process.stdout.write(options.json ? `${JSON.stringify(waterView(verdict, reading))}\n` : page(verdict, reading))
+  if (verdict.level === 'refuse') process.exitCode = 1
+}
+
+/** The verdict on a water, and how it was read. @throws CommandFailure for what cannot be read */
+export async function waterAnswer(
+  from: FileOrText,
+  options: WaterOptions,
+): Promise<{ readonly verdict: WaterVerdict; readonly reading: WaterReading }> {
   const known = await readKnownWaters()
   const crop = waterCrop(await readCrop(options.crop, options.crops))
   const reading = await readWater(known, { from, sample: options.sample, extras: typedFigures(options) })
   const reverseOsmosis = known.waters['reverse-osmosis']!
-  const verdict = judgeWater({ water: reading.water, crop, guides: known.guides, reverseOsmosis })
-  process.stdout.write(options.json ? jsonText(verdict, reading) : page(verdict, reading))
-  if (verdict.level === 'refuse') process.exitCode = 1
+  return { verdict: judgeWater({ water: reading.water, crop, guides: known.guides, reverseOsmosis }), reading }
 }
 
 /** Figures typed beside the report. */
@@ -64,8 +73,10 @@ function typed(flag: string, text: string | undefined, dimension: Dimension): nu
   throw new CommandFailure('usage', `${flag}: ${read.problem}`)
 }
 
-function jsonText(verdict: WaterVerdict, reading: WaterReading): string {
-  return `${JSON.stringify(waterOutput.parse({ schema: 'tarnward/water/1', ...verdict, doubts: doubtsOf(reading), noted: reading.noted }))}\n`
+/** As machines read it. @throws where it does not fit its own schema */
+export function waterView(verdict: WaterVerdict, reading: WaterReading): z.output<typeof waterOutput> {
+  const { noted } = reading
+  return waterOutput.parse({ schema: 'tarnward/water/1', ...verdict, doubts: doubtsOf(reading), noted })
 }
 
 const MARKS = { good: ' ', watch: '?', treat: '!', refuse: 'X', unknown: '-' } as const

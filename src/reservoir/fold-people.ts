@@ -126,6 +126,7 @@ export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, 
       return takeChange(settings, core, act, atMs)
     case 'rinsed':
     case 'probe-checked':
+    case 'noted':
       return { kind: 'taken', state: core }
     case 'transplanted':
     case 'harvested':

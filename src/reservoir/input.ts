@@ -137,6 +137,8 @@ export type Act =
   /** after sanitising: the system was rinsed, and then its probes were checked in a known solution */
   | { readonly act: 'rinsed'; readonly doneAtMs: number }
   | { readonly act: 'probe-checked'; readonly doneAtMs: number }
+  /** a note on the crop, or on anything else; changes nothing */
+  | { readonly act: 'noted'; readonly doneAtMs: number; readonly text: string; readonly about?: 'sample' }
 
 /** One mixing of a stock. */
 export interface Batch {

@@ -9,7 +9,15 @@ export type SafetyAct =
   | { readonly act: 'stock-refilled'; readonly doneAtMs: number; readonly stock: string; readonly volumeMl: number }
   /** none of safety’s business */
   | {
-      readonly act: 'salt-added' | 'drained' | 'topped-up' | 'changed' | 'bottle-weighed' | 'transplanted' | 'harvested'
+      readonly act:
+        | 'salt-added'
+        | 'drained'
+        | 'topped-up'
+        | 'changed'
+        | 'bottle-weighed'
+        | 'transplanted'
+        | 'harvested'
+        | 'noted'
     }
 
 /**

@@ -3,11 +3,14 @@
 import Fastify, { type FastifyInstance } from 'fastify'
 import type { Access } from './api/access/access.ts'
 import { guard, LOOPBACK } from './api/access/guard.ts'
+import type { Desk } from './api/desk.ts'
 import { openApiOf } from './api/openapi.ts'
+import { serveDesk } from './api/routes/desk.ts'
 import { serveHealth } from './api/routes/health.ts'
 import { serveLaboratory } from './api/routes/laboratory.ts'
 import { serveLimits } from './api/routes/limits.ts'
 import { servePeople } from './api/routes/person.ts'
+import { serveSite } from './api/routes/site.ts'
 import { serveTokens } from './api/routes/token.ts'
 import { serveViews } from './api/routes/view.ts'
 import { ROUTES } from './api/schema/index.ts'
@@ -25,6 +28,8 @@ export interface HttpOptions {
   readonly view: DaemonView
   /** what the fuller views are made of; without it only the short ones are served */
   readonly site?: Site
+  /** water, recipe, stocks, amend; without it they are not served */
+  readonly desk?: Desk
   /** without it nobody can sign in: near by there is reading and hold, else nothing */
   readonly access?: Access
   /** loopback where not given */
@@ -74,8 +79,12 @@ export function createHttp(options: HttpOptions): FastifyInstance {
   servePeople(serve, view, clock)
   serveLaboratory(serve, view)
   serveTokens(serve, access)
-  if (options.site) serveViews(serve, options.site, view)
-  if (options.site) serveLimits(serve, view, options.site)
+  if (options.site) {
+    serveViews(serve, options.site, view)
+    serveSite(serve, options.site, view)
+    serveLimits(serve, view, options.site)
+  }
+  if (options.desk) serveDesk(serve, options.desk)
   serveEvents(server, view, clock)
   serve(ROUTES.health.document, () => ({ status: 200, json: openApiOf(served) }))
   if (options.pageFolder) servePage(server, options.pageFolder)

@@ -5,7 +5,7 @@ import { chooseSample } from '../formulation/laboratory/choose-sample.ts'
 import { readMapping } from '../formulation/laboratory/mapping.ts'
 import { readLaboratoryReport } from '../formulation/laboratory/read-report.ts'
 import type { LaboratorySample, ReportError } from '../formulation/laboratory/report.ts'
-import { judgeReport } from '../formulation/laboratory/report-verdict.ts'
+import { judgeReport, type ReportVerdict } from '../formulation/laboratory/report-verdict.ts'
 import type { LaboratoryResult, LaboratoryValue } from '../reservoir/input.ts'
 import type { LaboratoryUpload } from './daemon-view.ts'
 
@@ -15,22 +15,64 @@ export type ReadUpload =
   | { readonly kind: 'held'; readonly id: string; readonly why: readonly string[] }
   | { readonly kind: 'refused'; readonly why: readonly string[] }
 
-/**
- * Reads and judges an upload. The same file for the same bottle is the same result, so sending it twice changes nothing.
- */
-export function readUpload(upload: LaboratoryUpload): ReadUpload {
+/** One bottle of a report, judged, nothing decided. */
+export interface ReadBottle {
+  readonly kind: 'bottle'
+  /** every bottle of the file */
+  readonly labels: readonly string[]
+  readonly sample: LaboratorySample
+  readonly id: string
+  readonly verdict: ReportVerdict
+  readonly result: LaboratoryResult
+}
+
+export type BottleUpload = Omit<LaboratoryUpload, 'by' | 'isAccepted'>
+
+/** Reads the file and finds the bottle that is meant. */
+export function readBottle(upload: BottleUpload): ReadBottle | Exclude<ReadUpload, { kind: 'result' | 'held' }> {
+  const tooLong = rowsBeyond(upload)
+  if (tooLong !== undefined) return { kind: 'refused', why: [tooLong] }
   const mapping = upload.mapping && readMapping(upload.mapping.fileName, upload.mapping.text)
   if (mapping && !mapping.ok) return { kind: 'unreadable', errors: mapping.errors }
   const reading = readLaboratoryReport(upload.fileName, upload.text, [], mapping?.words)
   if (!reading.ok) return { kind: 'unreadable', errors: reading.errors }
+  const labels = reading.report.samples.map(({ label }) => label)
   const choice = chooseSample(reading.report, upload.sample)
   if (!choice.ok) return { kind: 'refused', why: [`${upload.fileName}: ${choice.message}`] }
   const { sample } = choice
   const id = createHash('sha256').update(`${upload.sampledAtMs}\n${upload.text}`).digest('hex').slice(0, 12)
-  const verdict = judgeReport(sample)
+  return {
+    kind: 'bottle',
+    labels,
+    sample,
+    id,
+    verdict: judgeReport(sample),
+    result: toResult(sample, id, upload.sampledAtMs),
+  }
+}
+
+/** The loop waits while a file is read, some 0.1 ms a row: more rows than any one report has are not begun. */
+const ROWS_MAX = 250
+/** JSON spreads one value over several lines. */
+const JSON_LINES_MAX = 1500
+
+function rowsBeyond({ fileName, text }: BottleUpload): string | undefined {
+  const most = /^\s*[[{]/.test(text) ? JSON_LINES_MAX : ROWS_MAX
+  const rows = text.split('\n').length
+  if (rows <= most) return undefined
+  return `${fileName} has ${rows} lines; up to ${most} are read. Send the rows of the bottle alone, with the header.`
+}
+
+/**
+ * Reads and judges an upload. The same file for the same bottle is the same result, so sending it twice changes nothing.
+ */
+export function readUpload(upload: LaboratoryUpload): ReadUpload {
+  const read = readBottle(upload)
+  if (read.kind !== 'bottle') return read
+  const { sample, id, verdict } = read
   if (verdict.kind === 'suspect' && !upload.isAccepted)
     return { kind: 'held', id, why: [verdict.why, ...verdict.explanations] }
-  return { kind: 'result', result: toResult(sample, id, upload.sampledAtMs), text: summary(sample) }
+  return { kind: 'result', result: read.result, text: summary(sample) }
 }
 
 function toResult(sample: LaboratorySample, id: string, sampledAtMs: number): LaboratoryResult {

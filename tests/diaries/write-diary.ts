@@ -90,6 +90,8 @@ function tellAct(act: Act): string {
       return `checked the probes in a known solution ${at}`
     case 'harvested':
       return `harvested ${act.cohort} ${at}`
+    case 'noted':
+      return `noted ${at}: ${act.text}`
   }
 }
 

@@ -1,11 +1,14 @@
+import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import type { FastifyInstance } from 'fastify'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { z } from 'zod'
+import { createDesk } from '../../../src/cli/desk.ts'
 import { openAccessStore } from '../../../src/ledger/access-store.ts'
 import { createAccess } from '../../../src/shell/api/access/access.ts'
 import { isServed } from '../../../src/shell/api/openapi.ts'
-import { ALL_ROUTES } from '../../../src/shell/api/schema/index.ts'
+import { ALL_ROUTES, ROUTES } from '../../../src/shell/api/schema/index.ts'
+import type { LaboratoryPreview } from '../../../src/shell/api/schema/laboratory.ts'
 import type { Route } from '../../../src/shell/api/schema/route.ts'
 import { createHttp } from '../../../src/shell/http.ts'
 import { scratchFolder } from '../ledger/scratch.ts'
@@ -20,7 +23,7 @@ beforeAll(async () => {
   site = await apiSite(30)
   const store = await openAccessStore(join(scratchFolder(), 'access.db'))
   const access = createAccess({ store, nowMs: () => site.clock.wallMs(), localKey: KEY })
-  server = createHttp({ view: site.view, site: site.site, access, port: 0, clock: site.clock })
+  server = createHttp({ view: site.view, site: site.site, desk: createDesk(), access, port: 0, clock: site.clock })
   stop = async () => {
     await server.close()
     await site.stop()
@@ -147,5 +150,135 @@ describe('what people did', () => {
       expect.stringContaining('no salt "gold dust" on the shelf'),
     ])
     expect((await ask('POST', '/api/act', act, key)).statusCode).toBe(422)
+  })
+})
+
+describe('a laboratory’s file', () => {
+  const text = (potassium: number) =>
+    ['Analyte;Value;Unit', `K;${potassium};mg/L`, 'Ca;170;mg/L', 'Mg;45;mg/L', 'Na;20;mg/L', 'NO3-N;150;mg/L'].join(
+      '\n',
+    )
+  const upload = () => ({
+    fileName: 'bottle.csv',
+    text: text(150),
+    sampledAt: new Date(site.clock.wallMs() - 6 * 3_600_000).toISOString(),
+  })
+
+  it('is read and its effect on each element shown before anything is taken', async () => {
+    const before = (await ask('GET', '/api/estimate')).json().elements.K.mgPerL
+    const answer = await ask('POST', '/api/laboratory/preview', upload())
+    expect(answer.statusCode).toBe(200)
+    const preview = asPromised(ROUTES.laboratory.preview, 200, answer.json()) as LaboratoryPreview
+    const potassium = preview.effects.find(({ element }) => element === 'K')!
+    expect(potassium.beforeMgPerL).toBeCloseTo(before, 6)
+    expect(potassium.afterMgPerL).toBeLessThan(before)
+    expect(potassium.afterSdMgPerL).toBeLessThan(potassium.beforeSdMgPerL)
+    expect((await ask('GET', '/api/estimate')).json().elements.K.mgPerL).toBe(before)
+    expect((await ask('GET', '/api/laboratory')).json().reports).toEqual([])
+  })
+
+  it('once taken moves the estimate as foretold, is listed beside the estimate, known when it comes again, and withdrawn', async () => {
+    const file = { ...upload(), accept: true }
+    const { effects, id } = (await ask('POST', '/api/laboratory/preview', upload())).json()
+    expect((await ask('POST', '/api/laboratory', file)).statusCode).toBe(201)
+    const again = await ask('POST', '/api/laboratory', file)
+    expect([again.statusCode, again.json()]).toMatchObject([200, { kind: 'accepted', id, known: true }])
+    site.clock.advance(1000)
+    for (let n = 0; n < 20; n++) await site.loop.take({ kind: 'tick' })
+    const foretold = effects.find(({ element }: { element: string }) => element === 'K').afterMgPerL
+    expect((await ask('GET', '/api/estimate')).json().elements.K.mgPerL).toBeCloseTo(foretold, 6)
+    const list = (await ask('GET', '/api/laboratory')).json()
+    asPromised(ROUTES.laboratory.list, 200, list)
+    const listed = list.reports[0].values.find(({ element }: { element: string }) => element === 'K')
+    expect(listed).toMatchObject({ mgPerL: 150, estimateMgPerL: expect.any(Number) })
+    const withdrawn = await ask('POST', `/api/laboratory/${id}/withdraw`, { reason: 'wrong bottle' })
+    expect(withdrawn.statusCode).toBe(200)
+    expect((await ask('GET', '/api/laboratory')).json().reports[0].state).toBe('withdrawn')
+  })
+
+  it('from the future is refused by its name, in days', async () => {
+    const sampledAt = new Date(site.clock.wallMs() + 364 * 86_400_000).toISOString()
+    const answer = await ask('POST', '/api/laboratory', { ...upload(), sampledAt, accept: true })
+    expect([answer.statusCode, answer.json().errors]).toEqual([
+      422,
+      ['Refused bottle.csv: its sample time lies 364 days in the future'],
+    ])
+  })
+
+  it('of five thousand rows is refused with what to do, and keeps nobody waiting', async () => {
+    const rows = Array.from({ length: 5000 }, (_none, at) => `bottle ${at};K;150;mg/L`)
+    const beganMs = performance.now()
+    const answer = await ask('POST', '/api/laboratory', {
+      ...upload(),
+      text: ['Sample;Analyte;Value;Unit', ...rows].join('\n'),
+    })
+    expect(performance.now() - beganMs).toBeLessThan(50)
+    expect([answer.statusCode, answer.json().errors[0]]).toEqual([
+      422,
+      expect.stringMatching(/5001 lines; up to 250 are read/),
+    ])
+  })
+
+  it('is announced by the bottle: drawn now, and whether now is a good moment', async () => {
+    const moment = (await ask('GET', '/api/laboratory/moment')).json()
+    asPromised(ROUTES.laboratory.moment, 200, moment)
+    expect(moment.isGood).toBe(moment.checks.every(({ ok }: { ok: boolean }) => ok))
+    expect((await ask('POST', '/api/laboratory/drawn', { by: 'Ines' })).statusCode).toBe(200)
+    expect((await ask('GET', '/api/laboratory')).json().samples).toMatchObject([{ by: 'Ines' }])
+  })
+})
+
+describe('calibration', () => {
+  it('makes a rate of runs that agree, and says so where they do not', async () => {
+    const runs = (volumes: number[]) => ({
+      stock: 'acid',
+      runs: volumes.map((volumeMl) => ({ runMs: 60_000, volumeMl })),
+    })
+    const { pumps } = (await ask('GET', '/api/commissioning')).json()
+    const rate = pumps.find(({ stock }: { stock: string }) => stock === 'acid').rateMlPerMin
+    const good = (await ask('POST', '/api/commissioning/pump-rate', runs([rate, rate * 1.01, rate * 0.99]))).json()
+    asPromised(ROUTES.commissioning.pumpRate, 200, good)
+    expect(good).toMatchObject({
+      verdict: 'good',
+      rateMlPerMin: expect.closeTo(rate, 6),
+      scatterPercent: expect.closeTo(1, 6),
+    })
+    expect((await ask('POST', '/api/commissioning/pump-rate', runs([rate]))).json().verdict).toBe('repeat')
+    expect((await ask('POST', '/api/commissioning/pump-rate', runs([rate, rate * 1.4]))).json().verdict).toBe('look')
+  })
+
+  it('draws a line through two buffers and judges slope and zero', async () => {
+    const points = (four: number, seven: number) => ({
+      ...{ probe: 'ph-1', kind: 'ph' },
+      points: [
+        { reference: 4.01, shown: four },
+        { reference: 7, shown: seven },
+      ],
+    })
+    const ideal = (await ask('POST', '/api/commissioning/probe', points(4.01, 7))).json()
+    asPromised(ROUTES.commissioning.probe, 200, ideal)
+    expect(ideal).toMatchObject({ slope: expect.closeTo(1, 9), offset: expect.closeTo(0, 9), verdict: 'good' })
+    expect((await ask('POST', '/api/commissioning/probe', points(4.3, 7))).json().verdict).toBe('ageing')
+    expect((await ask('POST', '/api/commissioning/probe', points(6, 7))).json().verdict).toBe('unfit')
+    expect((await ask('POST', '/api/commissioning/probe', points(7, 7))).statusCode).toBe(422)
+  })
+})
+
+describe('the desk', () => {
+  it('answers as the command line does, and never opens a file that is named from outside', async () => {
+    const recipe = (await ask('POST', '/api/desk/recipe', { volume: '220L', water: 'reverse-osmosis' })).json()
+    expect(recipe).toMatchObject({ schema: 'tarnward/recipe/1', volumeL: 220 })
+    const pinned = { volume: '220L', pin: ['potassium nitrate=0.3 g/L'] }
+    const again = (await ask('POST', '/api/desk/recipe', pinned)).json()
+    expect(again.salts.find(({ name }: { name: string }) => name === 'potassium nitrate').gPerL).toBeCloseTo(0.3, 6)
+    expect((await ask('POST', '/api/desk/stocks', { volume: '220L' })).json().schema).toBe('tarnward/stocks/1')
+    const path = await ask('POST', '/api/desk/water', { water: '../../package.json' })
+    expect([path.statusCode, path.json().detail]).toEqual([422, expect.stringMatching(/^No water is called/)])
+  })
+
+  it('amends from a report given as text', async () => {
+    const text = readFileSync(new URL('../../fixtures/desk/used-potassium-starved.csv', import.meta.url), 'utf8')
+    const body = { laboratory: { fileName: 'used.csv', text }, volume: '220L' }
+    expect((await ask('POST', '/api/desk/amend', body)).json()).toMatchObject({ kind: 'amendment', volumeL: 220 })
   })
 })

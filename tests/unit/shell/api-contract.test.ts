@@ -2,6 +2,7 @@ import { join } from 'node:path'
 import { Validator } from '@seriousme/openapi-schema-validator'
 import type { FastifyInstance } from 'fastify'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { createDesk } from '../../../src/cli/desk.ts'
 import { openAccessStore } from '../../../src/ledger/access-store.ts'
 import { createAccess } from '../../../src/shell/api/access/access.ts'
 import { isServed } from '../../../src/shell/api/openapi.ts'
@@ -27,7 +28,14 @@ beforeAll(async () => {
   nowMs += 2 * 86_400_000
   secrets = { viewer: secretOf('viewer'), grower: secretOf('grower'), technician: secretOf('technician') }
   // a name of its own closes open reading, as behind a proxy
-  server = createHttp({ view: site.view, site: site.site, access, port: 0, hostNames: ['bench.example'] })
+  server = createHttp({
+    view: site.view,
+    site: site.site,
+    desk: createDesk(),
+    access,
+    port: 0,
+    hostNames: ['bench.example'],
+  })
   stop = async () => {
     await server.close()
     await site.stop()

@@ -100,6 +100,7 @@ function toAct(body: ActBody, nowMs: number): Act | undefined {
     case 'transplanted':
     case 'harvested':
     case 'rinsed':
+    case 'noted':
       return { ...body, doneAtMs }
     case 'probe-checked':
       return { act: body.act, doneAtMs }

@@ -101,7 +101,6 @@ export const probeCalibration = z
 export const commissioningRoutes = {
   view: route({
     method: 'GET',
-    later: true,
     path: '/api/commissioning',
     role: 'viewer',
     summary: 'Pumps, probes, mapping, and the checklist towards the next mode',
@@ -124,7 +123,6 @@ export const commissioningRoutes = {
   }),
   pumpRate: route({
     method: 'POST',
-    later: true,
     path: '/api/commissioning/pump-rate',
     role: 'viewer',
     summary: 'A rate and its scatter from measured volumes; nothing is changed (then: instruction pump-rate)',
@@ -133,7 +131,6 @@ export const commissioningRoutes = {
   }),
   probe: route({
     method: 'POST',
-    later: true,
     path: '/api/commissioning/probe',
     role: 'viewer',
     summary: 'Slope and offset from one or two points, judged; nothing is changed (then: instruction calibrate)',

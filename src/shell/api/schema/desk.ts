@@ -81,7 +81,6 @@ const FILE_MAX_BYTES = 1024 * 1024
 export const deskRoutes = {
   choices: route({
     method: 'GET',
-    later: true,
     path: '/api/desk/choices',
     role: 'viewer',
     summary: 'Crops, waters, salts and acids there are',
@@ -89,7 +88,6 @@ export const deskRoutes = {
   }),
   water: route({
     method: 'POST',
-    later: true,
     path: '/api/desk/water',
     role: 'viewer',
     summary: 'May this water be used for this crop, and what has to be done to it',
@@ -99,7 +97,6 @@ export const deskRoutes = {
   }),
   recipe: route({
     method: 'POST',
-    later: true,
     path: '/api/desk/recipe',
     role: 'viewer',
     summary: 'Which salts, and how much of each; solved again with whatever is pinned',
@@ -109,7 +106,6 @@ export const deskRoutes = {
   }),
   stocks: route({
     method: 'POST',
-    later: true,
     path: '/api/desk/stocks',
     role: 'viewer',
     summary: 'The recipe as stock tanks with a card to mix each by',
@@ -119,7 +115,6 @@ export const deskRoutes = {
   }),
   amend: route({
     method: 'POST',
-    later: true,
     path: '/api/desk/amend',
     role: 'viewer',
     summary: 'From a used reservoir’s report to what must be weighed in, renewed or thrown away',
@@ -130,7 +125,11 @@ export const deskRoutes = {
 } as const
 
 export type DeskWaterBody = z.input<typeof deskWaterBody>
+export type DeskWaterQuestion = z.output<typeof deskWaterBody>
 export type DeskRecipeBody = z.input<typeof deskRecipeBody>
+export type DeskRecipeQuestion = z.output<typeof deskRecipeBody>
 export type DeskStocksBody = z.input<typeof deskStocksBody>
+export type DeskStocksQuestion = z.output<typeof deskStocksBody>
 export type DeskAmendBody = z.input<typeof deskAmendBody>
+export type DeskAmendQuestion = z.output<typeof deskAmendBody>
 export type DeskChoices = z.output<typeof deskChoices>

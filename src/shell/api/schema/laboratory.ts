@@ -134,7 +134,6 @@ const accepted = { description: 'taken', schema: laboratoryAnswer }
 export const laboratoryRoutes = {
   list: route({
     method: 'GET',
-    later: true,
     path: '/api/laboratory',
     role: 'viewer',
     summary: 'Every report with laboratory against estimate at sampling, samples drawn and spot readings',
@@ -155,7 +154,6 @@ export const laboratoryRoutes = {
   }),
   preview: route({
     method: 'POST',
-    later: true,
     path: '/api/laboratory/preview',
     role: 'viewer',
     summary: 'Read and judge a file and show its effect on each element; nothing is taken',
@@ -165,7 +163,6 @@ export const laboratoryRoutes = {
   }),
   moment: route({
     method: 'GET',
-    later: true,
     path: '/api/laboratory/moment',
     role: 'viewer',
     summary: 'Whether now is a good moment to draw a sample: mixed, circulating, not just topped up',
@@ -173,7 +170,6 @@ export const laboratoryRoutes = {
   }),
   drawn: route({
     method: 'POST',
-    later: true,
     path: '/api/laboratory/drawn',
     role: 'grower',
     summary: 'Stamp a sample as drawn now (or at a time given)',

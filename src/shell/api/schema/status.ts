@@ -59,6 +59,14 @@ export const status = z
         doses: z.array(z.object({ stock: z.string(), volumeMl: z.number(), reason: z.string() })),
       })
       .optional(),
+    sample: z
+      .object({
+        neededByMs: atMs.optional(),
+        text: z.string(),
+        elements: z.array(z.object({ element: z.string(), neededByMs: atMs.optional(), sdShare: z.number() })),
+      })
+      .optional()
+      .meta({ description: 'when the next laboratory sample is needed' }),
     notes: z.array(z.object({ kind: z.string(), text: z.string(), sinceMs: atMs })),
     alarms: z.array(alarmNow),
     standstill: z

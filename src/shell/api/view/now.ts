@@ -13,8 +13,6 @@ import { SDS_90 } from './belief.ts'
 import { wrongs } from './wrong.ts'
 
 const DAY_MS = 86_400_000
-/** Between two reports the belief widens; every two weeks is what the site’s accuracy is stated for. */
-const SAMPLE_EVERY_DAYS = 14
 const EVENTS_LOOKED_AT = 1
 
 /** Everything the first view shows. */
@@ -39,7 +37,7 @@ export function nowView(site: Site, view: DaemonView): Now {
       : {}),
     notFitted: site.configuration.site.notFitted.map(({ role, reason }) => ({ role, reason })),
     water: waterNow(site, core),
-    sample: sampleNow(core, site.nowMs()),
+    sample: sampleNow(core, view, site.nowMs()),
     ...planNow(site, view),
     alarms: alarms.map((alarm) => ({ ...alarm, consequences: [...alarm.consequences] })),
     trips: safety.trips.map(({ trip, subject, why, atMs: trippedAtMs }) => ({ trip, subject, why, atMs: trippedAtMs })),
@@ -194,19 +192,18 @@ function waterNow(site: Site, core: CoreState | null): Now['water'] {
   return { usedTodayL: since(nowMs - (localMs % DAY_MS)), usedLastDayL: since(nowMs - DAY_MS) }
 }
 
-function sampleNow(core: CoreState | null, nowMs: number): Now['sample'] {
+function sampleNow(core: CoreState | null, view: DaemonView, nowMs: number): Now['sample'] {
   const sampledAtMs = core?.sampledAtMs ?? null
-  if (sampledAtMs === null)
-    return {
-      text: 'No laboratory report yet. Draw a bottle in the first days: until then the fill is all that is known.',
-    }
-  const ageDays = (nowMs - sampledAtMs) / DAY_MS
-  const dueInDays = SAMPLE_EVERY_DAYS - ageDays
-  const text =
-    dueInDays > 1
-      ? `The last bottle is ${Math.round(ageDays)} days old; the next is due in ${Math.round(dueInDays)} days.`
-      : `The last bottle is ${Math.round(ageDays)} days old; draw the next one ${dueInDays < 0 ? 'now' : 'today'}.`
-  return { ageDays, dueInDays, text }
+  const need = view.status().sample
+  const last =
+    sampledAtMs === null
+      ? 'No laboratory report yet.'
+      : `The last bottle is ${Math.round((nowMs - sampledAtMs) / DAY_MS)} days old.`
+  return {
+    ...(sampledAtMs === null ? {} : { ageDays: (nowMs - sampledAtMs) / DAY_MS }),
+    ...(need?.neededByMs === undefined ? {} : { dueInDays: (need.neededByMs - nowMs) / DAY_MS }),
+    text: need ? `${last} ${need.text}` : last,
+  }
 }
 
 function planNow(site: Site, view: DaemonView): Pick<Now, 'plan'> {

@@ -16,6 +16,8 @@ export function actText(act: Act): string {
       return `${act.plants} ${act.crop} transplanted as ${act.cohort}`
     case 'harvested':
       return `${act.cohort} harvested`
+    case 'noted':
+      return act.text
     default:
       return fieldsText(act)
   }
