@@ -27,7 +27,7 @@ const ROOMS = {
       ...['contract', 'chemistry', 'formulation', 'core', 'safety', 'reservoir', 'config', 'ledger', 'shell'],
       ...['trial', 'simulator'],
     ],
-    packages: ['zod'],
+    packages: ['commander', 'zod'],
     node: true,
   },
   // Runs in a browser: of the daemon it knows the shape of the answers alone.

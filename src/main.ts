@@ -3,10 +3,8 @@
 
 import { Command, CommanderError } from 'commander'
 import packageJson from '../package.json' with { type: 'json' }
-import type { ActFields, ActOptions, amount as amountOf } from './cli/act.ts'
 import { CommandFailure, EXIT_CODES } from './cli/command-failure.ts'
-
-type Amount = typeof amountOf
+import { addPeople, addReportWords } from './cli/people-commands.ts'
 
 const program = new Command('tarnward')
   .description('Keeps the nutrient solution of a recirculating hydroponic reservoir right while nobody is in the room.')
@@ -72,14 +70,7 @@ lab
   .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
   .option('--json', 'one object for machines')
   .action(async (options) => (await import('./cli/lab-list.ts')).labList(options))
-lab
-  .command('withdraw')
-  .description('take a report back')
-  .argument('<id>', 'as lab list names it')
-  .requiredOption('--reason <text>', 'why, for the ledger')
-  .option('--by <name>', 'who says so, for the ledger')
-  .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
-  .action(async (id, options) => (await import('./cli/lab-withdraw.ts')).labWithdraw(id, options))
+addReportWords(lab)
 
 program
   .command('status')
@@ -141,10 +132,7 @@ person(
     const { instruct, phaseNamed } = await import('./cli/instruct.ts')
     return instruct(phaseNamed(phase), options)
   })
-addActs(program.command('act').description('tell the daemon what was done by hand'))
-addCalibrations(program.command('calibrate').description('tell the daemon what a probe or a pump was measured to do'))
-addLimits(program.command('limit').description('what may be delivered, and changes of it within the limits file'))
-addTokens(program.command('token').description('who may ask the daemon for what'))
+addPeople(program)
 
 program
   .command('water')
@@ -224,112 +212,6 @@ try {
   await program.parseAsync()
 } catch (error) {
   process.exitCode = exitCodeOf(error)
-}
-
-function addTokens(token: Command): void {
-  const at = (name: string, description: string): Command =>
-    token
-      .command(name)
-      .description(description)
-      .option('--config <file>', 'site file')
-      .option('--state-dir <folder>', 'where ledger and readings are kept')
-      .option('--json', 'the answer for machines')
-  at('create', 'a new token; its secret is shown this once')
-    .requiredOption('--name <name>', 'whose it is')
-    .requiredOption('--role <role>', 'viewer, grower or technician')
-    .option('--days <number>', 'how long it is good for')
-    .action(async (options) => (await import('./cli/token.ts')).tokenCreate(options))
-  at('list', 'every token there is').action(async (options) => (await import('./cli/token.ts')).tokenList(options))
-  at('revoke', 'a token is good for nothing from now on')
-    .argument('<id>', 'as token list names it')
-    .action(async (id, options) => (await import('./cli/token.ts')).tokenRevoke(id, options))
-}
-
-function addLimits(limit: Command): void {
-  limit
-    .command('list')
-    .description('every limit in force, how far it may be moved, and who changed it last')
-    .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
-    .option('--json', 'one object for machines')
-    .action(async (options) => (await import('./cli/limit.ts')).limitList(options))
-  limit
-    .command('set')
-    .description('change one limit, up to the ceiling of the limits file; it outlives a restart')
-    .argument('<path>', 'as limit list names it')
-    .argument('<value>', 'in the unit of the limit')
-    .requiredOption('--reason <text>', 'why, for the ledger')
-    .option('--by <name>', 'who says so, for the ledger')
-    .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
-    .action(async (path, value, options) => (await import('./cli/limit.ts')).limitSet(path, value, options))
-}
-
-function addActs(acts: Command): void {
-  const done = (usage: string, description: string): Command =>
-    acts
-      .command(usage)
-      .description(description)
-      .option('--at <time>', 'when it was done, ISO 8601 with offset; now where it is not said')
-      .option('--by <name>', 'who did it, for the ledger')
-      .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
-  const tell = async (name: string, fields: (amount: Amount) => ActFields, options: ActOptions): Promise<void> => {
-    const { act, amount } = await import('./cli/act.ts')
-    return act(name, fields(amount), options)
-  }
-  done('salt-added <salt> <grams>', 'a salt was weighed in').action((salt, g, options) =>
-    tell('salt-added', (amount) => ({ salt, massG: amount('grams', g) }), options),
-  )
-  done('drained <litres>', 'solution was let go').action((l, options) =>
-    tell('drained', (amount) => ({ volumeL: amount('litres', l) }), options),
-  )
-  done('topped-up <litres>', 'source water was added by hand').action((l, options) =>
-    tell('topped-up', (amount) => ({ volumeL: amount('litres', l) }), options),
-  )
-  done('stock-refilled <stock> <millilitres>', 'a bottle was filled; it holds this much now')
-    .option('--batch <name>', 'name of the mixing')
-    .action((stock, ml, options) =>
-      tell(
-        'stock-refilled',
-        (amount) => ({ stock, volumeMl: amount('millilitres', ml), batch: options.batch }),
-        options,
-      ),
-    )
-  done('transplanted <crop> <plants> <cohort>', 'plants came into the channels').action((crop, n, cohort, options) =>
-    tell('transplanted', (amount) => ({ crop, plants: amount('plants', n), cohort }), options),
-  )
-  done('rinsed', 'the system was rinsed after sanitising').action((options) => tell('rinsed', () => ({}), options))
-  done('probe-checked <probe>', 'a probe was checked in a known solution').action((probe, options) =>
-    tell('probe-checked', () => ({ probe }), options),
-  )
-  done('noted <text>', 'a note on the crop, or on anything else').action((text, options) =>
-    tell('noted', () => ({ text }), options),
-  )
-  done('harvested <cohort>', 'plants left the channels').action((cohort, options) =>
-    tell('harvested', () => ({ cohort }), options),
-  )
-}
-
-function addCalibrations(calibrate: Command): void {
-  const at = (usage: string, description: string): Command =>
-    calibrate
-      .command(usage)
-      .description(description)
-      .requiredOption('--reason <text>', 'why, for the ledger')
-      .option('--by <name>', 'who says so, for the ledger')
-      .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
-  at('probe <probe> <slope> <offset>', 'a reading counts as slope times what it shows, plus offset').action(
-    async (probe, slope, offset, options) =>
-      (await import('./cli/instruct.ts')).instruct(
-        { instruction: 'calibrate', probe, slope: Number(slope), offset: Number(offset) },
-        options,
-      ),
-  )
-  at('pump <stock> <rate>', 'mL/min, by cylinder or scale; water for an acid’s pump').action(
-    async (stock, rate, options) => {
-      const { amount } = await import('./cli/act.ts')
-      const { instruct } = await import('./cli/instruct.ts')
-      return instruct({ instruction: 'pump-rate', stock, rateMlPerMin: amount('rate', rate) }, options)
-    },
-  )
 }
 
 /** A command by which somebody says something to the running daemon; without a usual reason it asks for one. */

@@ -214,13 +214,15 @@ class State implements DaemonState {
       return read.kind === 'unreadable' ? { kind: 'refused', why: read.errors.map(formatReportError) } : read
     const { id } = read.result
     if (isTakenAlready(this.#loop.state, id)) return { kind: 'accepted', id, text: read.text, known: true }
-    const answer = await this.#hear({ kind: 'laboratory-result', by: upload.by, result: read.result })
+    const { by, isAccepted } = upload
+    const answer = await this.#hear({ kind: 'laboratory-result', by, result: read.result, isAccepted })
     if (answer.kind === 'not-kept')
       return { kind: 'refused', why: ['the ledger cannot be written now; try again when it can'] }
     // People know a file by its name; the id is the loop’s own.
     if (answer.kind === 'refused')
       return { kind: 'refused', why: [answer.why.replace(`the laboratory result ${id}`, upload.fileName)] }
-    return { kind: 'accepted', id, text: read.text }
+    const held = this.#loop.state.heldReports.find((report) => report.result.id === id)
+    return held ? { kind: 'held', id, why: held.why } : { kind: 'accepted', id, text: read.text }
   }
 }
 

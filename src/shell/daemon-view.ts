@@ -173,7 +173,15 @@ export type LaboratoryAnswer =
 /** Everything that reaches the loop from a person. */
 export type PersonsInput = Extract<
   UnstampedInput,
-  { readonly kind: 'laboratory-result' | 'laboratory-withdrawal' | 'act' | 'instruction' }
+  {
+    readonly kind:
+      | 'laboratory-result'
+      | 'laboratory-withdrawal'
+      | 'laboratory-decision'
+      | 'spot-reading'
+      | 'act'
+      | 'instruction'
+  }
 >
 
 export type InstructionAnswer =

@@ -282,3 +282,26 @@ describe('the desk', () => {
     expect((await ask('POST', '/api/desk/amend', body)).json()).toMatchObject({ kind: 'amendment', volumeL: 220 })
   })
 })
+
+describe('what a person measured', () => {
+  it('by hand is taken with its unit and listed; what nobody tracks is refused', async () => {
+    const taken = await ask('POST', '/api/spot-reading', { by: 'Ines', quantity: 'K', value: 200, sd: 10 })
+    expect([taken.statusCode, taken.json()]).toEqual([200, { taken: true }])
+    expect((await ask('GET', '/api/laboratory')).json().spots).toMatchObject([
+      { quantity: 'K', value: 200, unit: 'mg/L' },
+    ])
+    const strange = await ask('POST', '/api/spot-reading', { quantity: 'gold', value: 1 })
+    expect([strange.statusCode, strange.json().detail]).toEqual([
+      422,
+      expect.stringContaining('nothing that is tracked'),
+    ])
+  })
+
+  it('is refused as a decision on a report that is not held', async () => {
+    const answer = await ask('POST', '/api/laboratory/nothing/decision', { reason: 'seen', decision: 'accept' })
+    expect([answer.statusCode, answer.json().detail]).toEqual([
+      422,
+      expect.stringContaining('no report of this id is held'),
+    ])
+  })
+})

@@ -1,5 +1,6 @@
 /** Ways in for what people say and do: hold, instructions, acts, withdrawals, spot readings. */
 
+import { type ElementName, isElementName } from '../../../chemistry/element.ts'
 import type { Act, Instruction } from '../../../reservoir/input.ts'
 import type { Clock } from '../../clock.ts'
 import type { DaemonView, InstructionAnswer } from '../../daemon-view.ts'
@@ -23,6 +24,7 @@ const HOLDS = { burst: 10, perSecond: 0.5 }
 
 export function servePeople(serve: Serve, view: DaemonView, clock: Clock): void {
   serveHold(serve, view, clock)
+  serveFindings(serve, view, clock)
   serve(ROUTES.instruction.instruction, async ({ caller, body }) => {
     const needed = roleFor(body.instruction, view)
     if (!isEnough(caller.role, needed)) {
@@ -38,9 +40,33 @@ export function servePeople(serve: Serve, view: DaemonView, clock: Clock): void 
     if (!act) return { status: 501, refused: `This daemon does not know the act ${body.act.act} yet.` }
     return said(`The act ${act.act}`, await view.tell({ kind: 'act', by: signed(caller, body.by), act }))
   })
+}
+
+const MEASURED = ['conductivity', 'ph'] as const
+
+function serveFindings(serve: Serve, view: DaemonView, clock: Clock): void {
   serve(ROUTES.laboratory.withdraw, async ({ caller, params, body }) => {
     const by = `${signed(caller, body.by)}: ${body.reason}`
     return said('The withdrawal', await view.tell({ kind: 'laboratory-withdrawal', by, id: params.id }))
+  })
+  serve(ROUTES.laboratory.decision, async ({ caller, params, body }) => {
+    const { reason, decision } = body
+    const by = signed(caller, body.by)
+    const input = { kind: 'laboratory-decision', by, reason, id: params.id, decision } as const
+    return said('The decision', await view.tell(input))
+  })
+  serve(ROUTES.laboratory.spot, async ({ caller, body }) => {
+    const { quantity, value, sd, readAtMs } = body
+    const measured = MEASURED.find((one) => one === quantity)
+    if (measured === undefined && !isElementName(quantity))
+      return {
+        status: 422,
+        refused: `${quantity} is nothing that is tracked: an element such as K or NO3-N, conductivity or ph.`,
+      }
+    const reading = { quantity: measured ?? (quantity as ElementName), value, readAtMs: readAtMs ?? clock.wallMs() }
+    const input = { ...reading, ...(sd === undefined ? {} : { sd }) }
+    const by = signed(caller, body.by)
+    return said('The reading', await view.tell({ kind: 'spot-reading', by, reading: input }))
   })
 }
 
@@ -104,9 +130,19 @@ function toAct(body: ActBody, nowMs: number): Act | undefined {
       return { ...body, doneAtMs }
     case 'probe-checked':
       return { act: body.act, doneAtMs }
+    case 'bottle-weighed':
+      return { ...body, doneAtMs }
+    case 'changed': {
+      const { fill, ...rest } = body
+      return { ...rest, doneAtMs, ...(fill === undefined ? {} : { fill }) }
+    }
     case 'stock-refilled': {
-      const { act, stock, volumeMl } = body
-      return { act, stock, volumeMl, doneAtMs }
+      const { act, stock, volumeMl, batch, batchStrength: strength } = body
+      const mixed = {
+        ...(batch === undefined ? {} : { label: batch }),
+        ...(strength === undefined ? {} : { strength }),
+      }
+      return { act, stock, volumeMl, doneAtMs, ...(Object.keys(mixed).length > 0 ? { batch: mixed } : {}) }
     }
     default:
       return undefined

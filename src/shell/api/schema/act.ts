@@ -19,6 +19,11 @@ export const act = z
       doneAtMs,
       stock: id,
       volumeMl: z.number().positive().meta({ description: 'what the bottle holds now' }),
+      batchStrength: z
+        .number()
+        .positive()
+        .optional()
+        .meta({ description: 'over what the recipe says: 0.5 for half a bag' }),
       batch: z.string().max(100).optional().meta({ description: 'name of the mixing: lots, date, who' }),
     }),
     z.strictObject({ act: z.literal('transplanted'), doneAtMs, crop: id, plants: z.int().positive(), cohort: name }),

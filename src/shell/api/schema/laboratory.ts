@@ -179,7 +179,6 @@ export const laboratoryRoutes = {
   }),
   decision: route({
     method: 'POST',
-    later: true,
     path: '/api/laboratory/{id}/decision',
     role: 'grower',
     summary: 'Accept a report that was held, or hold one that was accepted',
@@ -200,7 +199,6 @@ export const laboratoryRoutes = {
   }),
   spot: route({
     method: 'POST',
-    later: true,
     path: '/api/spot-reading',
     role: 'grower',
     summary: 'A handheld value of one’s own',

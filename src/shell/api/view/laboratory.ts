@@ -4,7 +4,8 @@ import { ELEMENTS, isElementName } from '../../../chemistry/element.ts'
 import type { Estimate } from '../../../core/estimate/summary.ts'
 import { takeLaboratory } from '../../../core/observe.ts'
 import type { CoreState } from '../../../core/state.ts'
-import type { LaboratoryResult } from '../../../reservoir/input.ts'
+import type { Act, LaboratoryResult, SpotReading } from '../../../reservoir/input.ts'
+import { laboratoryPreview } from '../../../reservoir/laboratory-preview.ts'
 import type { ReadBottle } from '../../laboratory-upload.ts'
 import type { LaboratoryList, LaboratoryPreview } from '../schema/laboratory.ts'
 import type { Site } from '../site.ts'
@@ -20,7 +21,10 @@ export async function previewOf(
   const { result, sample, verdict, labels, id } = bottle
   const taken = takeLaboratory(core, result, site.nowMs())
   if (taken.kind === 'refused') return { refused: taken.why }
-  const doubts = verdict.kind === 'suspect' ? [verdict.why, ...verdict.explanations] : verdict.remarks
+  const preview = laboratoryPreview(site.settings, site.state(), result)
+  const heldBecause = preview.kind === 'preview' ? preview.heldBecause : []
+  const judged = verdict.kind === 'suspect' ? [verdict.why, ...verdict.explanations] : verdict.remarks
+  const doubts = [...judged, ...heldBecause]
   const { balancePercent } = verdict.plausibility
   return {
     ...{ id, isKnown: isKnown(core, id), samples: [...labels], doubts: [...doubts] },
@@ -30,7 +34,7 @@ export async function previewOf(
     })),
     ...figuresOf(result),
     noted: sample.noted.map(({ analyte, asWritten, why }) => ({ analyte, asWritten, why })),
-    verdict: verdict.kind === 'suspect' ? 'suspect' : 'plausible',
+    verdict: verdict.kind === 'suspect' || heldBecause.length > 0 ? 'suspect' : 'plausible',
     ...(Number.isFinite(balancePercent) ? { balancePercent } : {}),
     effects: effectsOf(result, {
       atSampling: beliefAt(site, core, result.sampledAtMs, [id]),
@@ -78,25 +82,46 @@ function effectsOf(result: LaboratoryResult, { atSampling, before, after }: Beli
 
 /** Every report given, with what was believed of its bottle’s moment without it. */
 export async function laboratoryList(site: Site): Promise<LaboratoryList> {
-  const records = await site.records(['laboratory', 'laboratory-withdrawn', 'act'], {
-    fromMs: 0,
-    untilMs: site.nowMs(),
-  })
+  const records = await site.records(KINDS, { fromMs: 0, untilMs: site.nowMs() })
   const reports = new Map<string, LaboratoryList['reports'][number]>()
   const samples: LaboratoryList['samples'] = []
+  const spots: LaboratoryList['spots'] = []
+  const change = (id: string, changes: Partial<LaboratoryList['reports'][number]>): void => {
+    const report = reports.get(id)
+    if (report) reports.set(id, { ...report, ...changes })
+  }
   for (const record of records) {
     if (record.kind === 'laboratory') reports.set(record.result.id, reportOf(site, record))
-    else if (record.kind === 'laboratory-withdrawn') {
-      const report = reports.get(record.id)
-      if (report) reports.set(record.id, { ...report, state: 'withdrawn', why: [record.by] })
-    } else if (record.act.act === 'noted' && record.act.about === 'sample')
-      samples.push({ atMs: record.act.doneAtMs, by: record.by, note: record.act.text })
+    else if (record.kind === 'laboratory-held')
+      reports.set(record.result.id, { ...reportOf(site, record), state: 'held', why: [...record.why] })
+    else if (record.kind === 'laboratory-withdrawn') change(record.id, { state: 'withdrawn', why: [record.by] })
+    else if (record.kind === 'spot') spots.push(spotOf(record))
+    else if (record.kind === 'act') samples.push(...drawnIn(record))
+    else if (record.decision === 'accept')
+      change(record.id, { state: 'accepted', why: [`${record.by}: ${record.reason}`] })
   }
   return {
     reports: [...reports.values()].toSorted((one, other) => other.sampledAtMs - one.sampledAtMs),
     samples: samples.toReversed(),
-    spots: [],
+    spots: spots.toReversed(),
   }
+}
+
+function drawnIn({ by, act }: { readonly by: string; readonly act: Act }): LaboratoryList['samples'] {
+  return act.act === 'noted' && act.about === 'sample' ? [{ atMs: act.doneAtMs, by, note: act.text }] : []
+}
+
+const KINDS = ['laboratory', 'laboratory-held', 'laboratory-decided', 'laboratory-withdrawn', 'act', 'spot'] as const
+
+interface Spot {
+  readonly by: string
+  readonly reading: SpotReading
+}
+
+function spotOf({ by, reading }: Spot): LaboratoryList['spots'][number] {
+  const { quantity, value, sd, readAtMs } = reading
+  const unit = quantity === 'ph' ? '' : quantity === 'conductivity' ? 'mS/cm' : 'mg/L'
+  return { atMs: readAtMs, by, quantity, value, unit, ...(sd === undefined ? {} : { sd }) }
 }
 
 interface Given {

@@ -8,7 +8,15 @@ import type { Alarm, Alarms } from '../schema/alarm.ts'
 import type { Period, Site } from '../site.ts'
 import { actText, instructionText } from './wording.ts'
 
-const KINDS = ['act', 'instructed', 'laboratory', 'laboratory-withdrawn'] as const
+const KINDS = [
+  'act',
+  'instructed',
+  'laboratory',
+  'laboratory-held',
+  'laboratory-decided',
+  'laboratory-withdrawn',
+  'spot',
+] as const
 type Said = Extract<LedgerRecord, { readonly kind: (typeof KINDS)[number] }>
 
 /** Newest first. */
@@ -35,6 +43,16 @@ function saidOf(record: Said) {
         reason,
       }
     }
+    case 'spot': {
+      const { quantity, value } = record.reading
+      return { atMs, by, kind: 'other' as const, name: 'spot-reading', text: `${quantity} read as ${value} by hand` }
+    }
+    case 'laboratory-decided': {
+      const { id, decision, reason } = record
+      return { atMs, by, kind: 'laboratory' as const, name: record.kind, text: `report ${id}: ${decision}`, reason }
+    }
+    case 'laboratory-held':
+      return { atMs, by, kind: 'laboratory' as const, name: record.kind, text: `report ${record.result.id} held` }
     case 'laboratory':
       return { atMs, by, kind: 'laboratory' as const, name: 'laboratory', text: `report ${record.result.id} given` }
     case 'laboratory-withdrawn':
