@@ -7,6 +7,7 @@ import { checkCrops } from './crops-check.ts'
 import { checkLimits } from './limits-check.ts'
 import type { Looks } from './look.ts'
 import { checkProbes } from './probe-check.ts'
+import { checkRation } from './ration-check.ts'
 import { checkSalts } from './salts-check.ts'
 import { checkSite } from './site-check.ts'
 import { checkStockLimits } from './stock-limits-check.ts'
@@ -27,5 +28,5 @@ export function checkAll(files: Readonly<Record<keyof Looks, Read>>): Configurat
 
 const CHECKS = [
   ...[checkSite, checkProbes, checkStockLimits, checkLimits],
-  ...[checkCeilings, checkAcid, checkCrops, checkSalts],
+  ...[checkCeilings, checkRation, checkAcid, checkCrops, checkSalts],
 ]

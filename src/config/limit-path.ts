@@ -64,6 +64,10 @@ export const LOOSER: Readonly<Record<string, Looser>> = {
   'base.phCeiling': 'higher',
   'base.acidApartMin': 'lower',
   'elements.*.dayMaxMgPerL': 'higher',
+  'ration.daysMost': 'higher',
+  'ration.makeUpMaxLPerMin': 'higher',
+  'ration.stocks.*.mlPerL': 'higher',
+  'ration.stocks.*.dayMaxMl': 'higher',
 }
 
 export interface LimitInFile {

@@ -161,6 +161,36 @@ const elements = z
   )
   .meta({ description: 'caps by element, over all stocks' })
 
+const ration = z
+  .strictObject({
+    reason: text('why the crop may be fed by the make-up meter alone for some days', 300),
+    covers: z
+      .array(choice(['conductivity', 'ph', 'estimator'], 'what it stands in for'))
+      .min(1, { error: 'at least one loss' }),
+    daysMost: number(0.1, 7, 'an approval is over after so many days', 'days'),
+    makeUpMaxLPerMin: quantity(
+      'L/min',
+      0.01,
+      1000,
+      'most that the make-up valve brings; a faster meter is not believed',
+    ),
+    stocks: z
+      .record(
+        id('a nutrient stock of the site'),
+        z.strictObject({
+          mlPerL: number(
+            0.01,
+            100,
+            'for a litre of make-up water in 24 hours, all that went in of it included',
+            'mL/L',
+          ),
+          dayMaxMl: quantity('mL', 0, 200000, 'most of it in any 24 hours while a ration runs'),
+        }),
+      )
+      .meta({ description: 'rations by stock' }),
+  })
+  .meta({ description: 'what may go on, once approved, while one probe or the estimator is lost; never acid or base' })
+
 const notFitted = z
   .strictObject({
     capShare: number(
@@ -184,6 +214,7 @@ export const limitsSchema = z
     acid: acid.optional(),
     base: base.optional(),
     elements: elements.optional(),
+    ration: ration.optional(),
     ceilings: z
       .record(z.string(), z.number({ error: 'a number, in the unit of the limit' }))
       .meta({ description: 'how far a limit may be loosened while the daemon runs, by its path with dots' })

@@ -7,6 +7,7 @@ import { CONDUCTIVITY_GAIN, PH_OFFSET } from '../core/estimate/layout.ts'
 import { type RunningOut, runningOutText } from '../core/plan/running-out.ts'
 import type { CoreState } from '../core/state.ts'
 import type { ProbeRole } from '../safety/limits.ts'
+import { rationRuns } from './next-wish.ts'
 import type { ReservoirSettings, ReservoirState } from './state.ts'
 
 /** The facts now; a value is absent where its probe’s last reading is too old to tell. */
@@ -42,6 +43,7 @@ export function alarmFacts(settings: ReservoirSettings, state: ReservoirState): 
     trips: safety.trips.map(({ trip, why }) => ({ trip, why })),
     refused: watch.refused,
     ...runsOutFact(state),
+    ...optionalText('ration', rationRuns(settings.limits, state)),
     stocks: Object.entries(watch.stocks).map(([stock, account]) => ({ stock, ...leftOf(account, atMs) })),
     ...(core ? { sampleAgeMs: atMs - (core.sampledAtMs ?? watch.filledAtMs ?? heard.startedAtMs) } : {}),
     unmeetable: core && state.standstill === null ? unmeetable(core) : [],
@@ -62,6 +64,10 @@ function fresh<K extends string>(
   const reading = probe && safety.readings[probe.id]
   const isFresh = reading && reading.quality !== 'bad' && atMs - reading.atMs <= settings.limits.scanAgeMaxMs
   return optional(key, isFresh ? reading.value : undefined)
+}
+
+function optionalText<K extends string>(key: K, text: string | undefined): Partial<Record<K, string>> {
+  return text === undefined ? {} : ({ [key]: text } as Record<K, string>)
 }
 
 function optional<K extends string>(key: K, value: number | undefined): Partial<Record<K, number>> {

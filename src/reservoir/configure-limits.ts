@@ -9,6 +9,7 @@ import type {
   MeterLimits,
   NotChecked,
   ProbeLimits,
+  RationLimits,
   RefillLimits,
   StockLimits,
 } from '../safety/limits.ts'
@@ -16,6 +17,7 @@ import { stockContent } from './configure-content.ts'
 
 const SECOND_MS = 1000
 const MINUTE_MS = 60_000
+const DAY_MS = 86_400_000
 
 /** A switch shows the very same value for as long as all is well. Ten years. */
 const NEVER_STUCK_MS = 10 * 365 * 86_400_000
@@ -56,6 +58,7 @@ export function safetyLimits({ site, limits, salts }: Configuration): Limits {
     ...(base === undefined ? {} : { base: baseLimits(base) }),
     ...(limits.elements === undefined ? {} : { elements: elementLimits(limits.elements, site, limits) }),
     ...meterLimits(site, limits),
+    ...(limits.ration === undefined ? {} : { ration: rationLimits(limits.ration) }),
   }
 }
 
@@ -175,10 +178,24 @@ function elementLimits(
 }
 
 /** Two meters would have to be added up, and one that is lost would not show: only the first one counts. */
-function meterLimits(site: Site, { acid }: LimitsPart): { readonly meter?: MeterLimits } {
+function meterLimits(site: Site, { acid, ration }: LimitsPart): { readonly meter?: MeterLimits } {
   const meter = site.probes.find(({ role }) => role === 'top-up')
-  if (meter === undefined || acid === undefined) return {}
-  return { meter: { id: meter.id, node: meter.node, maxLPerMin: acid.buffering.makeUpMaxLPerMin } }
+  const valves = [acid?.buffering.makeUpMaxLPerMin, ration?.makeUpMaxLPerMin].filter((most) => most !== undefined)
+  if (meter === undefined || valves.length === 0) return {}
+  return { meter: { id: meter.id, node: meter.node, maxLPerMin: Math.min(...valves) } }
+}
+
+function rationLimits(ration: NonNullable<LimitsPart['ration']>): RationLimits {
+  return {
+    reason: ration.reason,
+    covers: ration.covers,
+    lastsMs: Math.floor(ration.daysMost * DAY_MS),
+    stocks: Object.entries(ration.stocks).map(([stock, { mlPerL, dayMaxMl }]) => ({
+      stock,
+      ulPerL: mlPerL * 1000,
+      dayMaxUl: microlitres(dayMaxMl),
+    })),
+  }
 }
 
 /** Caps are rounded down, waits up: doubt falls on the side of less. */

@@ -162,6 +162,8 @@ export type Instruction =
   | { readonly instruction: 'approve'; readonly planId: string }
   | { readonly instruction: 'hold' }
   | { readonly instruction: 'release' }
+  /** what may go on by the make-up meter alone while a probe or the estimator is lost, approved beforehand */
+  | { readonly instruction: 'ration'; readonly decision: 'approve' | 'withdraw' }
   | { readonly instruction: 'reset'; readonly trip: string }
   | { readonly instruction: 'sanitise'; readonly phase: 'begin' | 'end' }
   | { readonly instruction: 'acknowledge'; readonly alarm: string }

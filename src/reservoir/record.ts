@@ -43,6 +43,8 @@ export type LedgerRecord =
       readonly verdict: 'permit' | 'refuse'
       readonly commandId: string
       readonly planId: string
+      /** absent for a shot of a plan */
+      readonly purpose?: 'ration'
       readonly node: string
       readonly pump: string
       readonly stock: string

@@ -9,14 +9,15 @@ import { continueRerun, finishRerun } from '../core/estimate/history.ts'
 import type { Reopened } from '../core/estimate/memory.ts'
 import { fuseOpenStep, takeObservation, takeScan, tellReports } from '../core/observe.ts'
 import { type NoteChanges, noteChanges } from '../core/plan/standing-note.ts'
-import { hasDueShot, isPlanDue, nextShot, proposePlan } from '../core/propose.ts'
+import { isPlanDue, proposePlan } from '../core/propose.ts'
 import { coldSense, latestOf } from '../core/sense/sense.ts'
 import { type CoreState, initialCoreState } from '../core/state.ts'
 import { headroom } from '../safety/headroom.ts'
 import { judge } from '../safety/judge.ts'
 import { onTick } from '../safety/on-tick.ts'
+import type { ShotWish } from '../safety/types.ts'
 import { lookAtAlarms, noticeEffect } from './alarm-effects.ts'
-import { isActing, isPlanKept } from './approval.ts'
+import { isPlanKept } from './approval.ts'
 import type { Effect } from './effect.ts'
 import { changeLimit } from './fold-limit.ts'
 import { foldPeople } from './fold-people.ts'
@@ -24,6 +25,7 @@ import { foldSafety } from './fold-safety.ts'
 import { tellHappening } from './happening-effects.ts'
 import type { Input } from './input.ts'
 import { settingsInForce } from './limit-change.ts'
+import { nextWish } from './next-wish.ts'
 import { reopenedText } from './reopened-text.ts'
 import { reportEffect } from './report-effect.ts'
 import { watchStandstill } from './standstill.ts'
@@ -57,7 +59,7 @@ export function step(stated: ReservoirSettings, before: ReservoirState, input: I
   state = letCoreHear(settings, state, timed, effects)
   state = passTime(settings, state, effects)
   if (LOOKED_AT.has(timed.kind)) state = lookAtAlarms(settings, watchOver(settings, state), effects)
-  state = act(settings, state, effects)
+  state = act(settings, state, timed.kind === 'tick', effects)
   return { state, effects: inOrder(effects) }
 }
 
@@ -264,34 +266,29 @@ function tellNotes({ started, ended }: NoteChanges, atMs: number, effects: Effec
   }
 }
 
-/** Asks safety for the next shot of the plan whose time has come. Its verdict is recorded with every figure. */
-function act(settings: ReservoirSettings, state: ReservoirState, effects: Effect[]): ReservoirState {
-  const { core, atMs } = state
-  if (!core || state.safety.book.commands.length > 0 || !hasDueShot(core, atMs)) return state
-  if (!isActing(settings, state)) return state
-  const next = nextShot(settings.core, core, headroom(settings.limits, state.safety, atMs), atMs)
+/** Asks safety for the next shot whose time has come. Its verdict is recorded with every figure. */
+function act(settings: ReservoirSettings, state: ReservoirState, isTick: boolean, effects: Effect[]): ReservoirState {
+  const next = nextWish(settings, state, isTick)
   if (!next) return state
+  const { wish, told } = next
   const commandId = `${state.safety.term ?? 0}-${state.commandCount + 1}`
-  const judged = judge(settings.limits, state.safety, next.shot, atMs, commandId)
+  const judged = judge(settings.limits, state.safety, wish, state.atMs, commandId)
   const after: ReservoirState = {
     ...state,
-    core: next.state,
+    core: next.core,
     safety: judged.state,
     commandCount: state.commandCount + 1,
   }
-  effects.push({ kind: 'record', record: verdictRecord(settings, state, judged, next.shot, commandId) })
+  effects.push({ kind: 'record', record: verdictRecord(settings, state, judged, wish, commandId) })
   const why = judged.verdict.kind === 'permit' ? '' : judged.verdict.why.map((row) => row.sentence).join('; ')
   const refused = judged.verdict.kind === 'permit' ? 0 : state.watch.refused.count + 1
+  const volume = `${(wish.volumeUl / 1000).toFixed(2)} mL of ${wish.stock}`
   if (judged.verdict.kind === 'permit') {
     effects.push({ kind: 'command', shot: judged.verdict.shot })
-    const text = `${(next.shot.volumeUl / 1000).toFixed(2)} mL of ${next.shot.stock} permitted, command ${commandId}`
+    const text = `${told}${volume} permitted, command ${commandId}`
     effects.push({ kind: 'notification', event: 'permitted', text })
   } else {
-    effects.push({
-      kind: 'notification',
-      event: 'refused',
-      text: `Refused ${(next.shot.volumeUl / 1000).toFixed(2)} mL of ${next.shot.stock}: ${why}`,
-    })
+    effects.push({ kind: 'notification', event: 'refused', text: `Refused ${volume}: ${why}` })
   }
   return { ...after, watch: { ...state.watch, refused: { count: refused, why } } }
 }
@@ -300,7 +297,7 @@ function verdictRecord(
   settings: ReservoirSettings,
   state: ReservoirState,
   judged: ReturnType<typeof judge>,
-  wish: { readonly stock: string; readonly volumeUl: number; readonly planId: string },
+  wish: ShotWish,
   commandId: string,
 ): Extract<Effect, { kind: 'record' }>['record'] {
   const { verdict } = judged

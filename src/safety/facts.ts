@@ -3,6 +3,7 @@ import { type DoseFacts, doseFacts } from './dose-facts.ts'
 import { switchHeldBecause } from './hold-switch.ts'
 import { isComplete, type Limits, type ProbeRole, stockLimitsOf } from './limits.ts'
 import { type NodeFacts, nodeFacts } from './node-facts.ts'
+import { type RationFacts, rationFacts } from './ration-facts.ts'
 import type { SafetyState, Sanitise } from './state.ts'
 import type { Mode } from './types.ts'
 import { type WaterFacts, waterFacts } from './water-facts.ts'
@@ -11,7 +12,7 @@ import { type WaterFacts, waterFacts } from './water-facts.ts'
  * Everything an interlock may look at, worked out once for one stock at one moment. What is not known is NaN or null,
  * and no interlock holds on either.
  */
-export interface Facts extends WaterFacts, NodeFacts, DoseFacts {
+export interface Facts extends WaterFacts, NodeFacts, DoseFacts, RationFacts {
   readonly atMs: number
   readonly stock: string
   readonly started: boolean
@@ -68,6 +69,7 @@ export function factsFor(
     ...water,
     ...nodeFacts(state, entry, atMs),
     ...doseFacts(limits, state, entry, atMs),
+    ...rationFacts(limits, state, stock, water, atMs),
   }
 }
 

@@ -3,6 +3,7 @@ import { type Facts, factsFor } from './facts.ts'
 import type { Interlock } from './interlock.ts'
 import { INTERLOCKS } from './interlocks.ts'
 import type { Limits, StockLimits } from './limits.ts'
+import { coveredLoss, rationFacts, rationMeteredUl } from './ration-facts.ts'
 import { largestUlWithin, runMsOf } from './run-time.ts'
 import type { SafetyState } from './state.ts'
 import type { Headroom, ShotWish, StockHeadroom } from './types.ts'
@@ -17,7 +18,9 @@ const AMOUNTS = INTERLOCKS.filter((row) => row.on === 'amount')
  */
 export function headroom(limits: Limits, state: SafetyState, atMs: number): Headroom {
   const water = waterFacts(limits, state, atMs)
-  return { stocks: limits.stocks.map((entry) => stockHeadroom(limits, state, entry, atMs, water)) }
+  const stocks = limits.stocks.map((entry) => stockHeadroom(limits, state, entry, atMs, water))
+  const lost = coveredLoss(rationFacts(limits, state, '', water, atMs))
+  return lost === null ? { stocks } : { stocks, lostProbe: lost.id }
 }
 
 function stockHeadroom(
@@ -49,7 +52,16 @@ function stockHeadroom(
     notBeforeMs: Math.ceil(atMs + waits.longestMs),
     blockedBy: waits.blockedBy,
     blockedWhy: waits.blockedWhy,
+    ...(facts.rationBy === null ? {} : { rationUl: rationShotUl(facts, limits, amountUl) }),
   }
+}
+
+/** The largest ration shot now: no more than any shot might be, if only the ration’s own rows and all else hold. */
+function rationShotUl(facts: Facts, limits: Limits, amountUl: number): number {
+  const roomUl = leftUl(Math.min(rationMeteredUl(facts), facts.rationDayMaxUl), facts.dayUl)
+  const volumeUl = Math.min(amountUl, roomUl)
+  const wish: ShotWish = { stock: facts.stock, volumeUl, planId: facts.approvedPlanId ?? '', purpose: 'ration' }
+  return INTERLOCKS.every((row) => row.holds(wish, facts, limits)) ? volumeUl : 0
 }
 
 /** Largest volume for which every amount row holds; 0 where there is none. */

@@ -1,7 +1,9 @@
 import type { Facts } from './facts.ts'
 import type { Interlock } from './interlock.ts'
 import type { Limits } from './limits.ts'
+import { isRangeSpared, isSpared } from './ration-facts.ts'
 import { agree, type Twins, twinsOf } from './twins.ts'
+import type { ShotWish } from './types.ts'
 import type { ProbeFacts } from './water-facts.ts'
 import { tellDuration, tellValue } from './wording.ts'
 
@@ -36,6 +38,7 @@ export const PROBE_INTERLOCKS: readonly Interlock[] = [
     'Every required probe reads inside its range.',
     (probe) => probe.value >= probe.min && probe.value <= probe.max,
     (probe) => `reads ${tellValue(probe.value)}, allowed is ${probe.min} to ${probe.max}`,
+    isRangeSpared,
   ),
   probeInterlock(
     'probe-not-stuck',
@@ -47,7 +50,10 @@ export const PROBE_INTERLOCKS: readonly Interlock[] = [
     id: 'probes-agree',
     rule: 'Two probes of one role agree within what the limits allow.',
     on: 'condition',
-    holds: (_wish, facts, limits) => twinsOf(limits, facts.probes).every(agree),
+    holds: (wish, facts, limits) =>
+      twinsOf(limits, facts.probes).every(
+        (twins) => agree(twins) || twins.probes.some(({ id }) => isSpared(wish, facts, id)),
+      ),
     found: (_wish, facts, limits) =>
       twinsOf(limits, facts.probes)
         .filter((twins) => !agree(twins))
@@ -67,17 +73,20 @@ function probeInterlock(
   rule: string,
   isWell: (probe: ProbeFacts, limits: Limits) => boolean,
   tell: (probe: ProbeFacts, limits: Limits) => string,
+  isLeftOut: (wish: ShotWish, facts: Facts, probe: ProbeFacts) => boolean = (wish, facts, probe) =>
+    isSpared(wish, facts, probe.id),
 ): Interlock {
-  const tellIll = (facts: Facts, limits: Limits) =>
+  const tellIll = (wish: ShotWish, facts: Facts, limits: Limits) =>
     facts.probes
-      .filter((probe) => !isWell(probe, limits))
+      .filter((probe) => !isWell(probe, limits) && !isLeftOut(wish, facts, probe))
       .map((probe) => `${probe.id} (${probe.role}) ${tell(probe, limits)}`)
       .join('; ')
   return {
     id,
     rule,
     on: 'condition',
-    holds: (_wish, facts, limits) => facts.probes.every((probe) => isWell(probe, limits)),
-    found: (_wish, facts, limits) => tellIll(facts, limits),
+    holds: (wish, facts, limits) =>
+      facts.probes.every((probe) => isWell(probe, limits) || isLeftOut(wish, facts, probe)),
+    found: (wish, facts, limits) => tellIll(wish, facts, limits),
   }
 }

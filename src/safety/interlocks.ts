@@ -5,6 +5,7 @@ import { DOSE_INTERLOCKS } from './interlocks-dose.ts'
 import { ELEMENT_INTERLOCKS } from './interlocks-element.ts'
 import { NODE_INTERLOCKS } from './interlocks-node.ts'
 import { PROBE_INTERLOCKS } from './interlocks-probe.ts'
+import { RATION_INTERLOCKS } from './interlocks-ration.ts'
 import { REFILL_INTERLOCKS } from './interlocks-refill.ts'
 import { STANDING_INTERLOCKS } from './interlocks-standing.ts'
 import { WATER_INTERLOCKS } from './interlocks-water.ts'
@@ -20,4 +21,5 @@ export const INTERLOCKS: readonly Interlock[] = [
   ...ACID_INTERLOCKS,
   ...BASE_INTERLOCKS,
   ...ELEMENT_INTERLOCKS,
+  ...RATION_INTERLOCKS,
 ]

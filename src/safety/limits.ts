@@ -40,6 +40,28 @@ export interface Limits {
   readonly elements?: ElementLimits
   /** the counter of the make-up water; absent where the site has none */
   readonly meter?: MeterLimits
+  /** what may go on while one probe or the estimator is lost; absent where nothing may */
+  readonly ration?: RationLimits
+}
+
+/** What a ration can stand in for. Of a lost estimator safety knows nothing: then every probe must be well. */
+export type RationLoss = 'conductivity' | 'ph' | 'estimator'
+
+/** Doses by the make-up meter alone, approved by a person beforehand. */
+export interface RationLimits {
+  readonly reason: string
+  readonly covers: readonly RationLoss[]
+  /** an approval is over after this */
+  readonly lastsMs: number
+  /** stocks that are not named here have no ration */
+  readonly stocks: readonly RationStock[]
+}
+
+export interface RationStock {
+  readonly stock: string
+  /** for a litre of make-up water as metered in 24 h, with all else of the stock that went in meanwhile */
+  readonly ulPerL: number
+  readonly dayMaxUl: number
 }
 
 export interface ElementLimits {

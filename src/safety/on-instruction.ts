@@ -13,6 +13,8 @@ export type SafetyInstruction =
   | { readonly instruction: 'sanitise'; readonly phase: 'begin' | 'end' }
   | { readonly instruction: 'reset'; readonly trip: string }
   | { readonly instruction: 'pump-rate'; readonly stock: string; readonly rateMlPerMin: number }
+  /** approved beforehand, for the day a probe or the estimator is lost; ends by itself */
+  | { readonly instruction: 'ration'; readonly decision: 'approve' | 'withdraw' }
   /** none of safety’s business */
   | { readonly instruction: 'acknowledge' | 'calibrate' }
 
@@ -53,6 +55,8 @@ export function onInstruction(
         : reset(state, instruction.trip)
     case 'pump-rate':
       return setRate(limits, state, instruction.stock, instruction.rateMlPerMin)
+    case 'ration':
+      return instruction.decision === 'approve' ? approveRation(limits, state, input) : withdrawRation(state)
     case 'acknowledge':
     case 'calibrate':
       return quietly(state)
@@ -82,6 +86,16 @@ function setMode(state: SafetyState, mode: Mode, word: Word): Transition {
     return refuse(state, 'mode', `from ${state.mode} to ${mode} needs a name and a reason; say who raises it and why`)
   }
   return withLeases(quietly({ ...state, mode, approved: null }))
+}
+
+function approveRation(limits: Limits, state: SafetyState, word: Word): Transition {
+  if (limits.ration === undefined) return refuse(state, 'ration', 'the limits file has no section ration')
+  if (!isSigned(word)) return refuse(state, 'ration', 'it needs a name and a reason; say who approves it and why')
+  return quietly({ ...state, ration: { by: word.by, atMs: word.atMs } })
+}
+
+function withdrawRation(state: SafetyState): Transition {
+  return quietly({ ...state, ration: null })
 }
 
 function beginSanitise(state: SafetyState, atMs: number): Transition {

@@ -19,6 +19,8 @@ export interface SafetyState {
   /** why the switch at the reservoir counts as held; null where it is not, or where there is none */
   readonly switchHeld: string | null
   readonly approved: Approval | null
+  /** who approved the ration beforehand, and when; outlives a restart. Absent in a state from before rations */
+  readonly ration?: Ration | null
   /** latest raw reading, by probe */
   readonly readings: Readonly<Record<string, RawReading>>
   readonly nodes: Readonly<Record<string, NodeState>>
@@ -51,6 +53,11 @@ export interface Trip {
   readonly trip: string
   readonly subject: string
   readonly why: string
+  readonly atMs: number
+}
+
+export interface Ration {
+  readonly by: string
   readonly atMs: number
 }
 
@@ -129,6 +136,7 @@ export function initialSafetyState(limits: Limits): SafetyState {
     sanitise: null,
     switchHeld: switchHeldBecause(limits, {}, 0),
     approved: null,
+    ration: null,
     readings: {},
     nodes: Object.fromEntries([...names].sort().map((name) => [name, NEW_NODE])),
     ratesUlPerS: {},

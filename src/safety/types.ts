@@ -10,6 +10,8 @@ export interface ShotWish {
   readonly stock: string
   readonly volumeUl: number
   readonly planId: string
+  /** by the make-up meter alone, while a probe or the estimator is lost */
+  readonly purpose?: 'ration'
 }
 
 /** What was or may have been delivered: `high` counts against every limit. */
@@ -41,8 +43,12 @@ export interface StockHeadroom {
   readonly blockedBy: readonly string[]
   /** the same as a person would be told, one for one */
   readonly blockedWhy: readonly string[]
+  /** largest ration shot that would be permitted now; absent where no ration is approved */
+  readonly rationUl?: number
 }
 
 export interface Headroom {
+  /** the one lost probe that a ration stands in for; absent where none is lost, or more than one */
+  readonly lostProbe?: string
   readonly stocks: readonly StockHeadroom[]
 }

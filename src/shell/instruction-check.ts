@@ -23,6 +23,8 @@ export function nothingToInstruct({ configuration, state, nowMs, instruction }: 
       return state.safety.held ? undefined : 'dosing is not on hold, so there is nothing to release'
     case 'reset':
       return unlessWaiting('trip', instruction.trip, toReset(state))
+    case 'ration':
+      return rationMissing(configuration, state, instruction.decision)
     case 'acknowledge':
       return unlessWaiting('alarm', instruction.alarm, alarmsToAcknowledge(state))
     case 'shelve':
@@ -61,6 +63,15 @@ function noPlan({ core, safety }: ReservoirState, planId: string): string | unde
   if (safety.mode !== 'advise') return `only in the mode advise are plans approved; the mode is ${safety.mode}`
   if (core?.plan?.id === planId) return undefined
   return core?.plan ? `the newest plan is ${core.plan.id}, not ${planId}; read that one first` : 'there is no plan yet'
+}
+
+function rationMissing(
+  { limits }: Configuration,
+  { safety }: ReservoirState,
+  decision: 'approve' | 'withdraw',
+): string | undefined {
+  if (decision === 'withdraw') return safety.ration ? undefined : 'no ration is approved, so there is none to withdraw'
+  return limits.ration ? undefined : 'the limits file has no section ration, so there is none to approve'
 }
 
 /** Trips, and commands that a node gone for good will never settle. */

@@ -25,6 +25,14 @@ function pass(on: LoopBench, minutes: number): void {
   }
 }
 
+/** The same while EC is not read. */
+function drink(on: LoopBench, minutes: number): void {
+  for (let minute = 0; minute < minutes; minute += 5) {
+    on.shown['meter-1'] = Math.round((on.shown['meter-1']! + 0.04) * 100) / 100
+    on.minutes(5)
+  }
+}
+
 function untilShot(on: LoopBench): void {
   for (let minute = 0; minute < 240 && !isShotOpen(on); minute++) on.minutes(1)
   if (!isShotOpen(on)) throw new Error('no shot in four hours')
@@ -93,6 +101,30 @@ export const DAYS: readonly Day[] = [
       on.instruct({ instruction: 'reset', trip: `unsettled:${lost.commandId}` }, 'the node is burnt out')
       on.isNodeSilent = false
       on.reboot()
+      pass(on, 60)
+      return on
+    },
+  },
+  {
+    file: 'ration.txt',
+    title: 'EC is lost, and a ration goes on',
+    story:
+      'Ines has approved a ration beforehand. A cable breaks; no plan can be carried out, so the crop gets its share for each metered litre. A hold stops that too; with EC back the plans go on.',
+    live(configuration) {
+      const stocks = { calcium: { mlPerL: 2, dayMaxMl: 40 }, nitrate: { mlPerL: 6, dayMaxMl: 120 } }
+      const reason = 'seedlings starve in two days'
+      const ration = { reason, covers: ['conductivity' as const], daysMost: 2, makeUpMaxLPerMin: 4, stocks }
+      const on = bench({ ...configuration, limits: { ...configuration.limits, ration } })
+      pass(on, 5)
+      on.instruct({ instruction: 'ration', decision: 'approve' }, 'I am away until Monday')
+      pass(on, 85)
+      on.shown['ec-1'] = undefined
+      drink(on, 120)
+      on.instruct({ instruction: 'hold' }, 'to see whether it stops')
+      drink(on, 30)
+      on.instruct({ instruction: 'release' }, 'it does')
+      drink(on, 30)
+      on.shown['ec-1'] = 1.7
       pass(on, 60)
       return on
     },

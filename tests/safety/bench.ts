@@ -107,6 +107,8 @@ export class Bench {
   happenings: Happening[] = []
   records: (JudgedRow | SettledRow)[] = []
   pumps: Record<string, PumpMemory> = {}
+  /** what every wish is for from now on; none for a plan’s shots */
+  purpose: 'ration' | undefined
   #commands = 0
 
   constructor(limits: Limits = LIMITS) {
@@ -200,7 +202,8 @@ export class Bench {
 
   /** What safety says to a wish, without taking its new state. */
   ask(stockName: string, volumeUl: number, planId = 'plan-1', commandId = 'c-asked'): Judgement {
-    return judge(this.limits, this.state, { stock: stockName, volumeUl, planId }, this.atMs, commandId)
+    const purpose = this.purpose === undefined ? {} : { purpose: this.purpose }
+    return judge(this.limits, this.state, { stock: stockName, volumeUl, planId, ...purpose }, this.atMs, commandId)
   }
 
   /** Interlocks that refuse a wish; empty where it is permitted. */

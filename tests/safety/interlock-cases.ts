@@ -16,6 +16,7 @@ import {
 import { type Bench, DAY, HOUR, LIMITS, MINUTE, readyBench, SECOND } from './bench.ts'
 import { holds, type InterlockCase, refuses } from './interlock-case.ts'
 import { PEOPLE_CASES } from './interlock-cases-people.ts'
+import { RATION_CASES } from './interlock-cases-ration.ts'
 import { REFILL_CASES } from './interlock-cases-refill.ts'
 import { RESTART_CASES } from './interlock-cases-restart.ts'
 
@@ -59,6 +60,7 @@ export const INTERLOCK_CASES: readonly InterlockCase[] = [
   ...PEOPLE_CASES,
   ...REFILL_CASES,
   ...RESTART_CASES,
+  ...RATION_CASES,
 
   holds('started', 'a daemon that started under a term of its own'),
   holds('started', 'the very first term, 0', { arrange: firstTerm }),

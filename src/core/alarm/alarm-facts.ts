@@ -31,6 +31,8 @@ export interface AlarmFacts {
   readonly refused: { readonly count: number; readonly why: string }
   /** nothing is dosed, and an element will be short; absent while doses may go */
   readonly runsOut?: { readonly inMs: number; readonly text: string }
+  /** a ration stands in for plans, and why; absent while none does */
+  readonly ration?: string
   readonly stocks: readonly StockFact[]
   /** since the newest accepted bottle was filled, or since the first start, ms; absent before a start */
   readonly sampleAgeMs?: number

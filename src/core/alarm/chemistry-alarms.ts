@@ -116,6 +116,18 @@ export const CHEMISTRY_ALARMS: readonly AlarmDefinition[] = [
         .map(({ stock, leftMl }) => ({ subject: stock, detail: `${stock}: some ${leftMl.toFixed(0)} mL left` })),
   },
   {
+    id: 'ration-running',
+    priority: 'low',
+    onDelayMs: () => 0,
+    offDelayMs: MINUTE_MS,
+    explains: [],
+    cause: 'The crop is fed by the make-up meter alone, as an approved ration',
+    consequence: 'It gets a fixed share for each litre, no acid, and nobody sees whether it fits.',
+    action: 'Mend what is lost, or take a sample; the ration ends by itself.',
+    respondWithin: 'before the ration ends',
+    find: ({ ration }) => (ration === undefined ? [] : [{ detail: ration }]),
+  },
+  {
     id: 'doses-refused',
     priority: 'low',
     onDelayMs: () => 0,

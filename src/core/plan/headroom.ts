@@ -21,8 +21,12 @@ export interface StockHeadroom {
   readonly blockedBy: readonly string[]
   /** the same in sentences, where they are told */
   readonly blockedWhy?: readonly string[]
+  /** largest ration shot that would be permitted now; absent where no ration is approved */
+  readonly rationUl?: number
 }
 
 export interface Headroom {
+  /** the one lost probe that an approved ration would stand in for */
+  readonly lostProbe?: string
   readonly stocks: readonly StockHeadroom[]
 }

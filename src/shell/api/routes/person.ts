@@ -107,6 +107,7 @@ function toInstruction(body: InstructionBody): Instruction | undefined {
     case 'calibrate':
     case 'pump-rate':
     case 'sanitise':
+    case 'ration':
     case 'shelve':
     case 'unshelve':
       return body

@@ -20,11 +20,7 @@ export const instruction = z
     say('calibrate', { probe: id, slope: z.number(), offset: z.number() }),
     say('pump-rate', { stock: id, rateMlPerMin: z.number().positive() }),
     say('sanitise', { phase: z.enum(['begin', 'end']) }),
-    say('ration', {
-      decision: z.enum(['approve', 'withdraw']),
-      stock: id.optional(),
-      mlPerL: z.number().positive().optional(),
-    }),
+    say('ration', { decision: z.enum(['approve', 'withdraw']) }),
     say('renewal', { decision: z.enum(['approve', 'decline', 'stop']), planId: id.optional() }),
     say('reset-learning', {}),
   ])
