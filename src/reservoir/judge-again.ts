@@ -1,17 +1,24 @@
 /**
  * Recorded verdicts judged again, in order, by limits of one’s choice: by the same limits the same verdicts must come
- * out, by others the records show what the gate would have done. Facts are the recorded ones; sums are worked out anew,
- * since a shot that would have been refused leaves room for the next.
+ * out, by others the records show what the gate would have done. Facts are the recorded ones; sums, waits and bottles
+ * are worked out anew, since a shot that would have been refused leaves room for the next.
  */
 
-import { factsFor } from '../safety/facts.ts'
-import { DOSE_INTERLOCKS } from '../safety/interlocks-dose.ts'
-import { PROBE_INTERLOCKS } from '../safety/interlocks-probe.ts'
-import type { Limits } from '../safety/limits.ts'
-import { rebuildBook } from '../safety/rebuild.ts'
-import { initialSafetyState, type RawReading } from '../safety/state.ts'
+import {
+  type Book,
+  EMPTY_BOOK,
+  type OpenCommand,
+  openCommand,
+  pruneBook,
+  replaceCommand,
+  settleInBook,
+} from '../safety/book.ts'
+import { type Facts, factsFor } from '../safety/facts.ts'
+import { INTERLOCKS } from '../safety/interlocks.ts'
+import { isNotChecked, type Limits, stockLimitsOf } from '../safety/limits.ts'
+import { initialSafetyState } from '../safety/state.ts'
+import { factsOnRecord, isOnRecord } from './facts-on-record.ts'
 import type { LedgerRecord } from './record.ts'
-import { BOOK_MS } from './recover.ts'
 
 type Judged = Extract<LedgerRecord, { kind: 'judged' }>
 type Settled = Extract<LedgerRecord, { kind: 'settled' }>
@@ -27,53 +34,158 @@ export interface JudgedAgain {
   readonly why: readonly string[]
 }
 
-/** Rows whose facts a record holds in full. Of every other row the recorded outcome stands. */
-const AGAIN: ReadonlySet<string> = new Set([
-  ...['shot-whole', 'shot-bounded', 'hour-bounded', 'day-bounded', 'gap-kept', 'stocks-apart'],
-  ...['probe-not-from-future', 'probe-fresh', 'probe-good', 'probe-in-range'],
-])
-const ROWS = [...DOSE_INTERLOCKS, ...PROBE_INTERLOCKS].filter(({ id }) => AGAIN.has(id))
+/** Verdicts and outcomes so far, as they would have been. */
+export interface AgainState {
+  readonly book: Book
+  /** commands of the record that would have been refused, with the volume of each */
+  readonly refused: ReadonlyMap<string, number>
+  readonly bottles: Readonly<Record<string, BottleAgain>>
+}
+
+/** How a bottle would differ from the recorded one. */
+interface BottleAgain {
+  /** what would have gone out since the refill, beyond what did */
+  readonly moreUl: number
+  /** largest shot that surely arrived since the refill */
+  readonly provenUl: number
+}
+
+export const NOTHING_AGAIN: AgainState = { book: EMPTY_BOOK, refused: new Map(), bottles: {} }
 
 /** @param records all of them, oldest first; those of a cut-off past leave sums of the first day too small */
 export function judgeAgain(limits: Limits, records: readonly LedgerRecord[]): readonly JudgedAgain[] {
   const answers: JudgedAgain[] = []
-  const refused = new Set<string>()
-  let rows: (Judged | Settled)[] = []
+  let state = NOTHING_AGAIN
   for (const record of records) {
-    if (record.kind === 'settled' && !refused.has(record.commandId)) rows.push(record)
-    if (record.kind !== 'judged') continue
-    rows = rows.filter((row) => row.atMs > record.atMs - BOOK_MS)
-    const answer = judgeOne(limits, rows, record)
-    answers.push(answer)
-    if (answer.now === 'permit') rows.push({ ...record, verdict: 'permit' })
-    else refused.add(record.commandId)
+    const next = foldAgain(limits, state, record)
+    state = next.state
+    if (next.answer) answers.push(next.answer)
   }
   return answers
 }
 
-function judgeOne(limits: Limits, rows: readonly (Judged | Settled)[], record: Judged): JudgedAgain {
-  const { atMs, commandId, stock, volumeUl, planId } = record
-  const book = rebuildBook(limits, rows, atMs)
-  const state = { ...initialSafetyState(limits), book, readings: readingsOf(limits, record) }
-  const facts = factsFor(limits, state, { stock, atMs })
-  const broken = ROWS.filter((row) => !row.holds({ stock, volumeUl, planId }, facts, limits)).map(({ id }) => id)
-  const why = [...broken, ...record.why.filter((id) => !AGAIN.has(id))]
-  const now = why.length === 0 ? 'permit' : 'refuse'
-  return { atMs, commandId, stock, volumeUl, recorded: record.verdict, now, why }
+/** One record more; a verdict is judged again by the limits given with it. */
+export function foldAgain(
+  limits: Limits,
+  state: AgainState,
+  record: LedgerRecord,
+): { readonly state: AgainState; readonly answer?: JudgedAgain } {
+  switch (record.kind) {
+    case 'judged':
+      return judgeOne(limits, { ...state, book: pruneBook(state.book, record.atMs) }, record)
+    case 'settled':
+      return { state: settle(limits, state, record) }
+    case 'act':
+      if (record.act.act !== 'stock-refilled') return { state }
+      return { state: { ...state, bottles: { ...state.bottles, [record.act.stock]: { moreUl: 0, provenUl: 0 } } } }
+    default:
+      return { state }
+  }
 }
 
-/** What the probes said, from the figures of the verdict. */
-function readingsOf(limits: Limits, { atMs, figures }: Judged): Readonly<Record<string, RawReading>> {
-  const entries = limits.probes.flatMap(({ id }) => {
-    const [value, quality, ageMs, sameForMs] = ['value', 'quality', 'ageMs', 'sameForMs'].map(
-      (name) => figures[`${id}.${name}`],
-    )
-    if (typeof value !== 'number' || typeof ageMs !== 'number') return []
-    const readAtMs = atMs - ageMs
-    const sameSinceMs = readAtMs - (typeof sameForMs === 'number' ? sameForMs : 0)
-    return [
-      [id, { value, quality: quality as RawReading['quality'], atMs: readAtMs, sameSinceMs, flowingSinceMs: null }],
-    ]
-  })
-  return Object.fromEntries(entries) as Record<string, RawReading>
+function judgeOne(limits: Limits, state: AgainState, record: Judged) {
+  const { atMs, commandId, stock, volumeUl, planId } = record
+  const known = withBottle(limits, state, record)
+  const facts = factsAgain(limits, known, record)
+  const wish = { stock, volumeUl, planId }
+  const why = INTERLOCKS.filter((row) =>
+    isOnRecord(row.id, record.figures) ? !row.holds(wish, facts, limits) : record.why.includes(row.id),
+  ).map(({ id }) => id)
+  const now = why.length === 0 ? 'permit' : 'refuse'
+  const answer: JudgedAgain = { atMs, commandId, stock, volumeUl, recorded: record.verdict, now, why }
+  return { state: entered(limits, known, record, now), answer }
+}
+
+/** Its facts as they were, but for what hangs on the limits and on earlier shots. */
+function factsAgain(limits: Limits, state: AgainState, record: Judged): Facts {
+  const { atMs, stock, figures } = record
+  const safety = { ...initialSafetyState(limits), book: state.book }
+  const asWorkedOut = factsFor(limits, safety, { stock, atMs })
+  const facts = factsOnRecord(limits, asWorkedOut, figures)
+  const refill = stockLimitsOf(limits, stock)?.refill
+  if (refill === undefined || isNotChecked(refill)) return facts
+  const { moreUl, provenUl } = state.bottles[stock]!
+  const usedUl = figures['sinceRefillUl']
+  return {
+    ...facts,
+    sinceRefillUl: typeof usedUl === 'number' ? usedUl + moreUl : Number.NaN,
+    sinceRefillMaxUl: refill.sinceRefillMaxUl,
+    seriesUl: Math.max(refill.firstShotUl, 2 * provenUl),
+  }
+}
+
+/** The first verdict of a stock tells what its bottle had proven before; figures beyond the first shot are double that. */
+function withBottle(limits: Limits, state: AgainState, { stock, figures }: Judged): AgainState {
+  if (state.bottles[stock]) return state
+  const refill = stockLimitsOf(limits, stock)?.refill
+  const firstUl = refill === undefined || isNotChecked(refill) ? 0 : refill.firstShotUl
+  const seriesUl = figures['seriesUl']
+  const provenUl = typeof seriesUl === 'number' && seriesUl > firstUl ? seriesUl / 2 : 0
+  return { ...state, bottles: { ...state.bottles, [stock]: { moreUl: 0, provenUl } } }
+}
+
+/** The verdict in the book: what was permitted then or would be now, each as far as it goes. */
+function entered(limits: Limits, state: AgainState, record: Judged, now: 'permit' | 'refuse'): AgainState {
+  const { stock, commandId, volumeUl, atMs } = record
+  if (now === 'refuse') {
+    if (record.verdict === 'refuse') return state
+    // until its outcome is read, the record counts it in full
+    const refused = new Map([...state.refused, [commandId, volumeUl]])
+    return withMore({ ...state, refused }, stock, -volumeUl)
+  }
+  const opened = openCommand(state.book, commandOf(record))
+  if (record.verdict === 'permit') return { ...state, book: opened }
+  // nobody knows what would have become of it: it is taken to have arrived in full
+  const delivered = { lowUl: volumeUl, highUl: volumeUl }
+  const book = settleInBook(limits, opened, { atMs: atMs + runMsOf(record), commandId, stock, delivered })
+  return proven(withMore({ ...state, book }, stock, volumeUl), stock, volumeUl)
+}
+
+function settle(limits: Limits, state: AgainState, record: Settled): AgainState {
+  const { commandId, stock, outcome, delivered } = record
+  const refusedUl = state.refused.get(commandId)
+  // the record counted the whole shot until now, and from now on what arrived or may have
+  if (refusedUl !== undefined)
+    return outcome === 'unknown' ? state : withMore(state, stock, refusedUl - delivered.highUl)
+  if (outcome === 'unknown') {
+    const open = state.book.commands.find((command) => command.commandId === commandId)
+    return open ? { ...state, book: replaceCommand(state.book, { ...open, status: 'unknown' }) } : state
+  }
+  const settled = { ...state, book: settleInBook(limits, state.book, record) }
+  return commandId.startsWith(NO_COMMAND) ? settled : proven(settled, stock, delivered.lowUl)
+}
+
+/** A run that no command asked for proves nothing of a bottle. */
+const NO_COMMAND = 'no-command:'
+
+function withMore(state: AgainState, stock: string, moreUl: number): AgainState {
+  const bottle = state.bottles[stock] ?? { moreUl: 0, provenUl: 0 }
+  return { ...state, bottles: { ...state.bottles, [stock]: { ...bottle, moreUl: bottle.moreUl + moreUl } } }
+}
+
+/** Before the first verdict of a stock nothing is known of its bottle, and that verdict tells what it has proven. */
+function proven(state: AgainState, stock: string, lowUl: number): AgainState {
+  const bottle = state.bottles[stock]
+  if (!bottle || !(lowUl > bottle.provenUl)) return state
+  return { ...state, bottles: { ...state.bottles, [stock]: { ...bottle, provenUl: lowUl } } }
+}
+
+function commandOf(record: Judged): OpenCommand {
+  const { commandId, node, pump, stock, planId, volumeUl, boot, startBeforeUptimeMs, totalRunMs, figures } = record
+  const rateUlPerS = typeof figures['rateUlPerS'] === 'number' ? figures['rateUlPerS'] : Number.NaN
+  const named = { commandId, node, pump, stock, planId, volumeUl, boot, startBeforeUptimeMs, totalRunMs }
+  return {
+    ...named,
+    runMs: runMsOf(record),
+    rateUlPerS,
+    doubtMs: 0,
+    judgedAtMs: record.atMs,
+    status: 'open',
+    sent: true,
+  }
+}
+
+/** A refused shot has no run of its own on record, only the run that was asked for. */
+function runMsOf({ runMs, figures }: Judged): number {
+  return runMs > 0 ? runMs : typeof figures['runMs'] === 'number' ? figures['runMs'] : 0
 }
