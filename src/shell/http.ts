@@ -82,7 +82,7 @@ export function createHttp(options: HttpOptions): FastifyInstance {
   if (options.site) {
     serveViews(serve, options.site, view)
     serveSite(serve, options.site, view)
-    serveLimits(serve, view, options.site)
+    serveLimits(serve, view, options.site, clock)
   }
   if (options.desk) serveDesk(serve, options.desk)
   serveEvents(server, view, clock)

@@ -76,7 +76,6 @@ export const limitsRoutes = {
   }),
   preview: route({
     method: 'POST',
-    later: true,
     path: '/api/limits/preview',
     role: 'viewer',
     summary: 'What other limits would have done in recorded weeks',
