@@ -216,6 +216,16 @@ const link = z
   })
   .meta({ description: 'the way to the pump nodes' })
 
+const prices = z
+  .strictObject({
+    currency: text('what amounts of money are told in, such as EUR', 12),
+    waterPerM3: number(0, 1000, 'price of a cubic metre of source water').default(0),
+    perKg: z
+      .record(text('name of a salt, acid or base'), number(0, 100000, 'price of a kilogram'))
+      .meta({ description: 'prices by name' }),
+  })
+  .meta({ description: 'what things cost, for reports' })
+
 /** The site file as written. */
 export const siteSchema = z
   .strictObject({
@@ -243,6 +253,7 @@ export const siteSchema = z
     renewal: renewal.prefault({}),
     grid: grid.prefault({}),
     laboratory: laboratory.prefault({}),
+    prices: prices.optional(),
     link: link.prefault({}),
     alarms: alarmsSchema.prefault({}),
   })

@@ -89,7 +89,9 @@ function judgeOne(limits: Limits, state: AgainState, record: Judged) {
   const facts = factsAgain(limits, known, record)
   const wish = { stock, volumeUl, planId }
   const why = INTERLOCKS.filter((row) =>
-    isOnRecord(row.id, record.figures) ? !row.holds(wish, facts, limits) : record.why.includes(row.id),
+    isOnRecord(row.id, record.figures)
+      ? !row.holds(wish, facts, limits)
+      : record.why.some((told) => told.split(':')[0] === row.id),
   ).map(({ id }) => id)
   const now = why.length === 0 ? 'permit' : 'refuse'
   const answer: JudgedAgain = { atMs, commandId, stock, volumeUl, recorded: record.verdict, now, why }

@@ -10,6 +10,7 @@ import { serveHealth } from './api/routes/health.ts'
 import { serveLaboratory } from './api/routes/laboratory.ts'
 import { serveLimits } from './api/routes/limits.ts'
 import { servePeople } from './api/routes/person.ts'
+import { serveReport } from './api/routes/report.ts'
 import { serveSite } from './api/routes/site.ts'
 import { serveTokens } from './api/routes/token.ts'
 import { serveViews } from './api/routes/view.ts'
@@ -83,6 +84,7 @@ export function createHttp(options: HttpOptions): FastifyInstance {
     serveViews(serve, options.site, view)
     serveSite(serve, options.site, view)
     serveLimits(serve, view, options.site, clock)
+    serveReport(serve, options.site)
   }
   if (options.desk) serveDesk(serve, options.desk)
   serveEvents(server, view, clock)

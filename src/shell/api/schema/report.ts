@@ -6,7 +6,6 @@ import { route } from './route.ts'
 export const reportRoutes = {
   report: route({
     method: 'GET',
-    later: true,
     path: '/api/report',
     role: 'viewer',
     summary: 'Bands, doses, renewals, water, salt, cost, alarms, laboratory against estimate, batches',

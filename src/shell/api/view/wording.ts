@@ -24,6 +24,7 @@ export function actText(act: Act): string {
 }
 
 export function instructionText(instruction: Instruction): string {
+  if (instruction.instruction === 'limit') return `limit ${instruction.limit} set to ${instruction.value}`
   const { instruction: name, ...rest } = instruction
   return [name, ...Object.values(rest)].join(' ')
 }
