@@ -51,6 +51,17 @@ program
   .option('--json', 'one object for machines')
   .action(async (ledger, options) => (await import('./cli/replay.ts')).replay(ledger, options))
 
+program
+  .command('report')
+  .description('a period as one HTML file: bands, doses, water, salts, alarms, laboratory, who did what and why')
+  .requiredOption('--from <day>', 'a day such as 2026-03-02, or a time with offset')
+  .option('--to <day>', 'the same; now where it is not said')
+  .requiredOption('--out <file>', 'the file to write; one that is there is left alone')
+  .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
+  .option('--config <file>', 'site file, whose ledger is read while no daemon runs')
+  .option('--state-dir <folder>', 'where that ledger is kept')
+  .action(async (options) => (await import('./cli/report.ts')).report(options, packageJson.version))
+
 const lab = program.command('lab').description('laboratory reports')
 lab
   .command('add')

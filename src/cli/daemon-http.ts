@@ -33,6 +33,21 @@ export async function askDaemon(
   }
 }
 
+/**
+ * The text at a path, for what is no JSON.
+ *
+ * @throws CommandFailure where no daemon answers, or it refuses
+ */
+export async function askDaemonForText(url: string, path: string): Promise<string> {
+  if (!URL.canParse(url))
+    throw new CommandFailure('usage', `--url: found "${url}"; an address such as http://127.0.0.1:8420 is needed`)
+  const response = await fetch(new URL(path, url), { headers: credentials(new URL(url)) }).catch(() => {
+    throw new CommandFailure('unavailable', `No daemon answers at ${url}.`)
+  })
+  if (response.ok) return response.text()
+  throw refusalOf(response.status, await response.json())
+}
+
 /** A token from the environment; beside the daemon, as its own user, none is needed. */
 function credentials(url: URL): Record<string, string> {
   const isLocal = LOOPBACK.includes(url.hostname.replace(/^\[(.*)\]$/, '$1'))

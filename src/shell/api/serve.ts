@@ -47,6 +47,8 @@ export function createServe(server: FastifyInstance, access: Access | undefined,
         if (route.needsKey)
           return once({ access, nowMs, reply, request }, asked.body, () => handle(asked) as Promise<Answered>)
         const answer = await handle(asked)
+        // a handler that answered by itself: a reply that is awaited comes back as nothing
+        if (reply.sent) return reply
         return 'sent' in answer ? answer : send(reply, answer)
       },
     })
