@@ -261,7 +261,8 @@ export const siteSchema = z
 
 export type SiteFile = z.output<typeof siteSchema>
 
-function isZone(zone: string): boolean {
+/** Whether a text names a time zone that this machine knows. */
+export function isZone(zone: string): boolean {
   try {
     new Intl.DateTimeFormat('en', { timeZone: zone })
     return true
