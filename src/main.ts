@@ -28,6 +28,27 @@ program
   .action(async (options) => (await import('./cli/run.ts')).run(options, packageJson.version))
 
 program
+  .command('init')
+  .description('a checked site file and its limits, from a few questions; by flags or a file for scripts')
+  .option('--out <folder>', 'where the files go; none is written over', '.')
+  .option('--answers <file>', 'answers as JSON, by the names of these options')
+  .option('--name <id>', 'name of the site')
+  .option('--zone <zone>', 'time zone, e.g. Europe/Lisbon')
+  .option('--volume <L>', 'water with everything that returns to it')
+  .option('--circulation <L/min>', 'how fast it goes round')
+  .option('--level <answer>', 'level probe: yes, or why there is none')
+  .option('--meter <answer>', 'meter of the make-up water: yes, or why there is none')
+  .option('--flow <answer>', 'flow probe: yes, or why there is none')
+  .option('--stock <stock>', 'e.g. "calcium, calcium, calcium nitrate tetrahydrate 100"; may be repeated', repeated, [])
+  .option('--bottle <L>', 'what each bottle holds')
+  .option('--acid <acid>', 'e.g. "nitric acid 1" in eq/L, or none')
+  .option('--crop <name>', 'crop of the crops file')
+  .option('--plants <number>', 'plants in the channels')
+  .option('--transplanted <day>', 'when they came into the channels')
+  .option('--water <water>', 'a name such as reverse-osmosis, or its laboratory’s file')
+  .action(async (options) => (await import('./cli/init.ts')).init(options))
+
+program
   .command('simulate')
   .description('a controller on a simulated plant, scored by the hour')
   .option('--scenario <file>', 'scenario file, e.g. config/scenarios/light.yaml')
