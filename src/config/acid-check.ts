@@ -1,111 +1,89 @@
-/** Acid: the rule that one shot cannot ruin a reservoir, worked out from the files before any pump runs. */
+/** Acid: what must agree before any pump runs, beside what goes for base as well. */
 
 import type { ConfigurationError } from './configuration-error.ts'
-import { faultAt, faultAtKey, type Item, itemsAt, type Look, type Looks, numberAt, valueAt } from './look.ts'
+import { faultAt, faultAtKey, itemsAt, type Look, type Looks, numberAt, textAt, valueAt } from './look.ts'
+import { checkReagent } from './reagent-check.ts'
 
-/** Strengths on a label and in the limits may differ by rounding, not by more. */
-const STRENGTH_TOLERANCE = 0.01
+/** 100 mg/L as CaCO3 are 2.0 meq/L: 100.09 g/mol, two equivalents. */
+const MG_CACO3_PER_MEQ = 50.04
+/** What rounding of a laboratory’s figure explains. */
+const ROUNDING_SHARE = 0.01
+/** Trim beyond this would leave the hour’s make-up water without a say in the hour’s acid (our judgement, no source). */
+const TRIM_SHOTS = 2
 
-/** Acid stocks are all listed, of the strength that the site says, and small enough in every shot. */
-export function checkAcid({ site, limits }: Looks): ConfigurationError[] {
-  const acids = itemsAt(site, 'stocks').filter(({ fields }) => fields.kind === 'acid')
-  const section = valueAt(limits, 'acid')
-  // a file that is no map at all has been complained of already
-  if (typeof limits.view !== 'object' || limits.view === null) return []
-  if (section === undefined) return acids.length === 0 ? [] : [missingSection(limits, acids)]
-  return [
-    ...listing(site, limits, acids),
-    ...acids.flatMap((acid) => strength(site, limits, acid)),
-    ...acids.flatMap((acid) => shot(limits, acid)),
-    ...acids.flatMap((acid) => mixing(site, limits, acid)),
-    ...volume(site, limits),
-    ...floor(limits),
-  ]
+/** Faults of the acid section; none where the site has neither acid nor the section. */
+export function checkAcid({ site, limits, salts }: Looks): ConfigurationError[] {
+  const isThere = valueAt(limits, 'acid') !== undefined
+  const own = isThere ? [...floor(limits), ...source(site, limits), ...trim(limits), ...unmetered(site, limits)] : []
+  return [...checkReagent(site, limits, 'acid'), ...own, ...chlorine(site, salts)]
 }
 
-function missingSection(limits: Look, acids: readonly Item[]): ConfigurationError {
-  const found = 'no section acid'
-  const allowed = `a section acid, since the site has ${acids.map(({ name }) => name).join(', ')}`
-  return {
-    ...faultAtKey(limits, [], { found, allowed, message: 'Add it: without it no acid is dosed.' }),
-    path: 'acid',
-  }
+/** The alkalinity that acid counts on must be there: the limits’ figure is a lower bound. */
+function source(site: Look, limits: Look): ConfigurationError[] {
+  const counted = numberAt(limits, 'acid', 'buffering', 'sourceMeqPerL')
+  const mgPerL = numberAt(site, 'source', 'alkalinityMgPerLCaco3')
+  if (counted === undefined || mgPerL === undefined) return []
+  const is = mgPerL / MG_CACO3_PER_MEQ
+  if (counted <= is * (1 + ROUNDING_SHARE)) return []
+  const allowed = `at most ${is.toFixed(2)} meq/L, the ${mgPerL} mg/L as CaCO3 of source.alkalinityMgPerLCaco3 in ${site.file.name}`
+  const message = 'Acid would count on alkalinity that the make-up water does not bring.'
+  return [faultAt(limits, ['acid', 'buffering', 'sourceMeqPerL'], { allowed, message })]
 }
 
-function listing(site: Look, limits: Look, acids: readonly Item[]): ConfigurationError[] {
-  const stocks = valueAt(limits, 'acid', 'stocks')
-  if (!Array.isArray(stocks) || !Array.isArray(valueAt(site, 'stocks'))) return []
-  const names = acids.map(({ name }) => name)
-  const strangers = stocks.flatMap((name, at) =>
-    names.includes(name)
-      ? []
-      : [
-          faultAt(limits, ['acid', 'stocks', at], {
-            allowed: names.length === 0 ? 'a stock of kind acid; the site has none' : names.join(', '),
-            message: 'Correct the name, or the kind of the stock in the site.',
-          }),
-        ],
-  )
-  const unlisted = names
-    .filter((name) => !stocks.includes(name))
-    .map((name) =>
-      faultAtKey(limits, ['acid', 'stocks'], {
-        found: `no ${name}`,
-        allowed: 'every stock of kind acid',
-        message: 'Add it: acid that is not listed escapes the rules for acid.',
-      }),
-    )
-  return [...strangers, ...unlisted]
-}
-
-/** 1 eq/L is 1 meq/mL. */
-function strength(site: Look, limits: Look, { name, path }: Item): ConfigurationError[] {
-  const bottle = numberAt(site, ...path, 'reagent', 'eqPerL')
-  const limit = numberAt(limits, 'acid', 'strengthMeqPerMl')
-  if (bottle === undefined || limit === undefined || Math.abs(bottle - limit) <= STRENGTH_TOLERANCE * bottle) return []
-  const message = `${site.file.name} says that ${name} has ${bottle} eq/L, which is the same measure. Correct the wrong one.`
-  return [faultAt(limits, ['acid', 'strengthMeqPerMl'], { allowed: `${bottle}`, message })]
-}
-
-function shot(limits: Look, { name }: Item): ConfigurationError[] {
-  const shotMaxMl = numberAt(limits, 'stocks', name, 'shotMaxMl')
-  const strengthMeqPerMl = numberAt(limits, 'acid', 'strengthMeqPerMl')
-  const reservoirMinL = numberAt(limits, 'acid', 'reservoirMinL')
+function trim(limits: Look): ConfigurationError[] {
+  const trimMeq = numberAt(limits, 'acid', 'buffering', 'trimMeqPerHour')
   const ceiling = numberAt(limits, 'acid', 'shotMaxMeqPerL')
-  if (shotMaxMl === undefined || strengthMeqPerMl === undefined) return []
-  if (reservoirMinL === undefined || ceiling === undefined) return []
-  const most = (ceiling * reservoirMinL) / strengthMeqPerMl
-  // the product of decimals may miss the round number by its last digit
-  if (shotMaxMl <= most * (1 + 1e-9)) return []
-  const message =
-    `${ceiling} meq/L (acid.shotMaxMeqPerL) in ${reservoirMinL} L at ${strengthMeqPerMl} meq/mL leaves no more in one ` +
-    'shot. Lower it, or dilute the acid further.'
+  const reservoirMinL = numberAt(limits, 'acid', 'reservoirMinL')
+  if (trimMeq === undefined || ceiling === undefined || reservoirMinL === undefined) return []
+  const most = TRIM_SHOTS * ceiling * reservoirMinL
+  if (trimMeq <= most * (1 + 1e-9)) return []
+  const allowed = `at most ${Number(most.toPrecision(4))} meq, ${TRIM_SHOTS} of the largest shots (acid.shotMaxMeqPerL in acid.reservoirMinL)`
+  const message = 'With more, the hour’s make-up water would have no say in the hour’s acid.'
+  return [faultAt(limits, ['acid', 'buffering', 'trimMeqPerHour'], { allowed, message })]
+}
+
+function unmetered(site: Look, limits: Look): ConfigurationError[] {
+  const probes = itemsAt(site, 'probes')
+  if (probes.length === 0 || probes.some(({ fields }) => fields.role === 'top-up')) return []
+  if (valueAt(limits, 'acid', 'buffering') === undefined) return []
+  if (valueAt(limits, 'acid', 'buffering', 'unmeteredMeqPerHour') !== undefined) return []
+  const found = 'no unmeteredMeqPerHour'
+  const allowed = 'what an hour’s make-up water takes up at the least, since the site has no meter; 0 is allowed'
+  const message = 'Add it, or fit a meter: without either only the trim lets acid in, and nobody would know why.'
   return [
-    faultAt(limits, ['stocks', name, 'shotMaxMl'], { allowed: `0 to ${Number(most.toPrecision(4))} mL`, message }),
+    {
+      ...faultAtKey(limits, ['acid', 'buffering'], { found, allowed, message }),
+      path: 'acid.buffering.unmeteredMeqPerHour',
+    },
   ]
 }
 
-function mixing(site: Look, limits: Look, { name }: Item): ConfigurationError[] {
-  const mixingMin = numberAt(site, 'reservoir', 'mixingMin')
-  const gapMin = numberAt(limits, 'stocks', name, 'gapMin')
-  if (mixingMin === undefined || gapMin === undefined || gapMin >= mixingMin) return []
-  const allowed = `at least reservoir.mixingMin, which is ${mixingMin}`
-  const message = 'The pH after a shot of acid is known only when it is mixed in.'
-  return [faultAt(limits, ['stocks', name, 'gapMin'], { allowed, message })]
+/** Hypochlorite and acid give chlorine; peroxide and peracid burn what acid sets free. By formula and by name. */
+const OXIDISER = /OCl|ClO|(?:^|[·*\s\d.(])H2O2|hypochlor|chlorine dioxide|bleach|peroxid|perox(?:y|o)|peracet|peracid/i
+
+/** What must never be in a bottle beside acid is refused by name, whatever kind the site calls it. */
+function chlorine(site: Look, salts: Look): ConfigurationError[] {
+  const stocks = itemsAt(site, 'stocks')
+  if (!stocks.some(({ fields }) => fields.kind === 'acid')) return []
+  return stocks.flatMap(({ name, path }) => {
+    const reagent = textAt(site, ...path, 'reagent', 'name')
+    const reagentAt = reagent === undefined ? [] : [{ text: reagent, at: [...path, 'reagent', 'name'] }]
+    const salted = itemsAt(site, ...path, 'salts').flatMap((entry) =>
+      typeof entry.fields.salt === 'string' ? [{ text: entry.fields.salt, at: [...entry.path, 'salt'] }] : [],
+    )
+    return [{ text: name, at: [...path, 'id'] }, ...reagentAt, ...salted]
+      .filter(({ text }) => OXIDISER.test(text) || OXIDISER.test(formulaOf(salts, text)))
+      .map(({ at }) => {
+        const allowed = 'no hypochlorite, peroxide or peracid on a pump of a site that doses acid'
+        const message =
+          'With acid, hypochlorite gives off chlorine, which kills. Sanitise by hand, with the acid pumps held and rinsed; see the label.'
+        return faultAt(site, at, { allowed, message })
+      })
+  })
 }
 
-/** Where a level is read, safety counts on the lower of the two; where none is, this number is all it has. */
-function volume(site: Look, limits: Look): ConfigurationError[] {
-  const counted = numberAt(limits, 'acid', 'reservoirMinL')
-  const isLevelRead = itemsAt(site, 'probes').some(({ fields }) => fields.role === 'level')
-  const key = isLevelRead ? 'volumeMaxL' : 'volumeMinL'
-  const most = numberAt(site, 'reservoir', key)
-  if (counted === undefined || most === undefined || counted <= most) return []
-  const allowed = `at most reservoir.${key} of the site, which is ${most}`
-  const message = isLevelRead
-    ? 'So much is never there.'
-    : 'No probe tells the level, so the least volume must be reckoned with.'
-  return [faultAt(limits, ['acid', 'reservoirMinL'], { allowed, message })]
+function formulaOf(salts: Look, name: string): string {
+  return textAt(salts, 'salts', name, 'formula') ?? textAt(salts, 'reagents', name, 'formula') ?? ''
 }
 
 function floor(limits: Look): ConfigurationError[] {

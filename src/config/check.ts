@@ -1,6 +1,7 @@
 /** All checks that reach over more than one value, for the four files together. */
 
 import { checkAcid } from './acid-check.ts'
+import { checkBase } from './base-check.ts'
 import { checkCeilings } from './ceilings-check.ts'
 import type { ConfigurationError } from './configuration-error.ts'
 import { checkCrops } from './crops-check.ts'
@@ -28,5 +29,5 @@ export function checkAll(files: Readonly<Record<keyof Looks, Read>>): Configurat
 
 const CHECKS = [
   ...[checkSite, checkProbes, checkStockLimits, checkLimits],
-  ...[checkCeilings, checkRation, checkAcid, checkCrops, checkSalts],
+  ...[checkCeilings, checkRation, checkAcid, checkBase, checkCrops, checkSalts],
 ]

@@ -26,7 +26,6 @@ export function checkSite(looks: Looks): ConfigurationError[] {
     ...volumes(site),
     ...sharedPumps(site),
     ...daylight(site),
-    ...itemsAt(site, 'stocks').flatMap((stock) => baseFault(site, stock)),
     ...itemsAt(site, 'stocks').flatMap((stock) => ingredients(looks, stock)),
     ...itemsAt(site, 'cohorts').flatMap((cohort) => cohortFaults(looks, cohort)),
     ...parityFaults(site),
@@ -92,12 +91,6 @@ function daylight(site: Look): ConfigurationError[] {
   if (from === undefined || until === undefined || from < until) return []
   const message = 'Light that burns over midnight is not understood yet.'
   return [faultAt(site, ['photoperiod', 'litUntil'], { allowed: `later than litFrom, which is ${from}`, message })]
-}
-
-function baseFault(site: Look, { fields, path }: Item): ConfigurationError[] {
-  if (fields.kind !== 'base') return []
-  const message = 'There are no safety rules for a base yet, so none is dosed by a pump; add it by hand and log it.'
-  return [faultAt(site, [...path, 'kind'], { allowed: 'calcium, phosphate-sulfate, neutral or acid', message })]
 }
 
 function sharedPumps(site: Look): ConfigurationError[] {

@@ -124,7 +124,7 @@ export const CHEMISTRY_ALARMS: readonly AlarmDefinition[] = [
     cause: 'The crop is fed by the make-up meter alone, as an approved ration',
     consequence: 'It gets a fixed share for each litre, no acid, and nobody sees whether it fits.',
     action: 'Mend what is lost, or take a sample; the ration ends by itself.',
-    respondWithin: 'before the ration ends',
+    respondWithin: 'a day, and before the ration ends',
     find: ({ ration }) => (ration === undefined ? [] : [{ detail: ration }]),
   },
   {

@@ -111,15 +111,34 @@ describe('acid', () => {
     )
   })
 
-  test('a base has no safety rules and is refused', async () => {
+  test('a base cannot pass as an ordinary stock: without a section of its own it is refused', async () => {
     const found = await complaints({
       in: 'site',
       replace: 'kind: acid\n    reagent: { name: nitric acid',
       by: 'kind: base\n    reagent: { name: potassium hydroxide',
     })
-    expect(found.join('\n')).toContain(
-      "stocks.3.kind: found 'base', allowed calcium, phosphate-sulfate, neutral or acid",
-    )
+    expect(found.join('\n')).toContain('base: found no section base, allowed a section base, since the site has acid')
+  })
+
+  test('more alkalinity than the make-up water has', async () => {
+    const found = await only({ in: 'site', replace: 'alkalinityMgPerLCaco3: 208', by: 'alkalinityMgPerLCaco3: 100' })
+    expect(found).toContain('acid.buffering.sourceMeqPerL: found 2.75, allowed at most 2.00 meq/L')
+  })
+
+  test('a trim that leaves the make-up water no say', async () => {
+    const found = await only({ in: 'limits', replace: 'trimMeqPerHour: 8.0', by: 'trimMeqPerHour: 16.1' })
+    expect(found).toContain('acid.buffering.trimMeqPerHour: found 16.1, allowed at most 16 meq')
+  })
+
+  test('no meter, and nothing said of the make-up water in its place', async () => {
+    const probe = /\n {2}- \{ id: meter-1.*\}/.exec(await textOfSite())![0]
+    const found = (await complaints({ in: 'site', replace: probe, by: '' })).join('\n')
+    expect(found).toContain('acid.buffering.unmeteredMeqPerHour: found no unmeteredMeqPerHour')
+  })
+
+  test('hypochlorite on a pump beside acid', async () => {
+    const found = (await complaints({ in: 'site', replace: 'id: nitrate', by: 'id: hypochlorite' })).join('\n')
+    expect(found).toContain('allowed no hypochlorite, peroxide or peracid on a pump of a site that doses acid')
   })
 })
 
@@ -266,6 +285,11 @@ describe('salts', () => {
     )
   })
 })
+
+async function textOfSite(): Promise<string> {
+  const { exampleTexts } = await import('./example-texts.ts')
+  return exampleTexts().site.text
+}
 
 async function textOfLimits(): Promise<string> {
   const { exampleTexts } = await import('./example-texts.ts')

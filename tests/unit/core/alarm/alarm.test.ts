@@ -257,6 +257,7 @@ describe('a shelved alarm', () => {
 describe('every alarm', () => {
   const causes: Record<string, Partial<AlarmFacts>> = {
     'link-down': { isLinkUp: false },
+    'ration-running': { ration: 'ec-1 is lost' },
     'nodes-silent': { nodes: ['a', 'b'].map((node) => ({ node, silentMs: 2 * MINUTE_MS + 1 })) },
     'node-silent': { nodes: [{ node: 'bench', silentMs: 2 * MINUTE_MS + 1 }] },
     'disk-not-writable': { isDiskWritable: false },
