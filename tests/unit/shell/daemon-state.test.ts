@@ -167,10 +167,10 @@ describe('the retained topics', () => {
   it('hold the status and, once there is one, the estimate; the head of the ledger follows', async () => {
     const { state, published, start, view, ledger } = shown()
     state.publish()
-    expect(published.map(([suffix]) => suffix)).toEqual(['status'])
+    expect(published.map(([suffix]) => suffix)).toEqual(['alarms', 'status'])
     await start()
     state.publish()
-    expect(published.map(([suffix]) => suffix)).toEqual(['status', 'status', 'estimate'])
+    expect(published.map(([suffix]) => suffix)).toEqual(['alarms', 'status', 'status', 'estimate'])
     await expect.poll(() => view.status().head.sequence).toBe(ledger.entries.length)
     await expect.poll(() => view.counters().ledgerFreeBytes).toBe(4096)
   })

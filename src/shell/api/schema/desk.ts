@@ -124,12 +124,8 @@ export const deskRoutes = {
   }),
 } as const
 
-export type DeskWaterBody = z.input<typeof deskWaterBody>
 export type DeskWaterQuestion = z.output<typeof deskWaterBody>
-export type DeskRecipeBody = z.input<typeof deskRecipeBody>
 export type DeskRecipeQuestion = z.output<typeof deskRecipeBody>
-export type DeskStocksBody = z.input<typeof deskStocksBody>
 export type DeskStocksQuestion = z.output<typeof deskStocksBody>
-export type DeskAmendBody = z.input<typeof deskAmendBody>
 export type DeskAmendQuestion = z.output<typeof deskAmendBody>
 export type DeskChoices = z.output<typeof deskChoices>

@@ -22,5 +22,3 @@ export const eventRoutes = {
     answers: { 200: { description: 'a stream without end', type: 'text/event-stream' } },
   }),
 } as const
-
-export type Event = z.output<typeof event>

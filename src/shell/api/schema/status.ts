@@ -223,5 +223,3 @@ export const statusRoutes = {
 export type Now = z.output<typeof now>
 export type ElementNow = Now['elements'][number]
 export type ProbeNow = Now['probes'][number]
-export type Status = z.output<typeof status>
-export type Estimate = z.output<typeof estimate>

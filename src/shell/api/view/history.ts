@@ -43,7 +43,7 @@ export async function historyView(site: Site, wish: HistoryWish): Promise<Histor
   return {
     ...{ from: wish.from, to: wish.to, intervalMs },
     series: wish.series.map((name) => seriesOf(site, name, { wish, intervalMs, observations, beliefs })),
-    markers: await markersOf(site, period, intervalMs),
+    markers: await markersOf(site, period, intervalMs, observed),
     isComplete: true,
   }
 }
@@ -102,9 +102,14 @@ function thinned(points: readonly Point[], { wish, intervalMs }: Material): Omit
       high = Math.max(high, points[at]!.high)
     }
     out.atMs.push(Math.round((points[begin]!.atMs + points[at - 1]!.atMs) / 2))
-    out.mean.push(sum / (at - begin))
-    out.low.push(low)
-    out.high.push(high)
+    out.mean.push(shown(sum / (at - begin)))
+    out.low.push(shown(low))
+    out.high.push(shown(high))
   }
   return out
+}
+
+/** Six figures are more than any probe has, and half the bytes. */
+function shown(value: number): number {
+  return Number(value.toPrecision(6))
 }

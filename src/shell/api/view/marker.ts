@@ -5,12 +5,18 @@ import type { Marker } from '../schema/history.ts'
 import type { Period, Site } from '../site.ts'
 import { actText, instructionText } from './wording.ts'
 
-const KINDS = ['settled', 'laboratory', 'act', 'instructed', 'tripped', 'alarm', 'started', 'observed'] as const
-type Told = Extract<LedgerRecord, { readonly kind: (typeof KINDS)[number] }>
+const KINDS = ['settled', 'laboratory', 'act', 'instructed', 'tripped', 'alarm', 'started'] as const
+type Observed = Extract<LedgerRecord, { readonly kind: 'observed' }>
+type Told = Observed | Extract<LedgerRecord, { readonly kind: (typeof KINDS)[number] }>
 
 /** Doses of one stock, and metered top-ups, are one mark an interval. */
-export async function markersOf(site: Site, period: Period, intervalMs: number): Promise<Marker[]> {
-  const records = await site.records(KINDS, period)
+export async function markersOf(
+  site: Site,
+  period: Period,
+  intervalMs: number,
+  observed: readonly Observed[],
+): Promise<Marker[]> {
+  const records = [...observed, ...(await site.records(KINDS, period))]
   const sums = new Map<string, Marker>()
   const single: Marker[] = []
   for (const record of records) {
