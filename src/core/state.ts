@@ -4,6 +4,7 @@ import { type FilterState, initialFilterState } from './estimate/filter-state.ts
 import type { StepDose, StepLaboratory, TimedAct } from './estimate/grid-step.ts'
 import { type History, startHistory } from './estimate/history.ts'
 import type { StepSpot } from './estimate/spot.ts'
+import type { LearnedMark } from './learning/learned.ts'
 import type { Plan, PlanShot } from './plan/plan.ts'
 import { freshSolution, type RenewalState } from './plan/renewal-task.ts'
 import type { SampleNeed } from './plan/sample-need.ts'
@@ -52,6 +53,8 @@ export interface CoreState {
   readonly doubtful: readonly DoubtfulDose[]
   /** reports whose effect on the belief has yet to be told, with the belief from before */
   readonly untold: readonly UntoldReport[]
+  /** where the lasting factors stood after each report, oldest first */
+  readonly learned: readonly LearnedMark[]
   /** when the newest accepted bottle was filled */
   readonly sampledAtMs: number | null
 }
@@ -74,6 +77,7 @@ export function initialCoreState(settings: CoreSettings, atMs: number, utcOffset
     planCount: 0,
     doubtful: [],
     untold: [],
+    learned: [],
     sampledAtMs: null,
   }
 }

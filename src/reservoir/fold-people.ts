@@ -226,6 +226,7 @@ function instruct(
   }
   if (instruction.instruction === 'calibrate')
     return core ? { ...state, core: calibrate(settings, core, instruction) } : state
+  if (instruction.instruction === 'reset-learning') return core ? { ...state, core: resetLearning(core, atMs) } : state
   const changed = wordOnAlarm(state, input)
   return changed ? tellChanges(settings, state, changed, effects) : state
 }
@@ -241,6 +242,12 @@ function wordOnAlarm({ alarms, atMs }: ReservoirState, { by, instruction }: Inst
     default:
       return undefined
   }
+}
+
+/** What was learned of crop and probe is forgotten from this step on; what is in the water stays known as it was. */
+export function resetLearning(core: CoreState, atMs: number): CoreState {
+  const taken = takeWaterAct(core, { act: 'learning-reset' }, atMs, atMs)
+  return taken.kind === 'taken' ? taken.state : core
 }
 
 /** A probe’s new slope and offset, in its inside unit. */

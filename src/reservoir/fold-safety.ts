@@ -45,7 +45,7 @@ function isFlowSwitch(role: ProbeRole, unit: UnitCode): boolean {
   return role === 'flow' && unitFits(unit, 'switch')
 }
 
-/** A person’s word, new or from its record; what alarms alone are told is none of safety’s business. */
+/** A person’s word, new or from its record; what alarms or the estimate alone are told is none of safety’s business. */
 export function hearInstruction(
   limits: Limits,
   state: SafetyState,
@@ -56,6 +56,7 @@ export function hearInstruction(
     case 'shelve':
     case 'unshelve':
     case 'limit':
+    case 'reset-learning':
       return quietly(state)
     default:
       return onInstruction(limits, state, { atMs, by, reason, instruction })

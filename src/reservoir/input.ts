@@ -178,6 +178,8 @@ export type Instruction =
       readonly was?: number
       readonly fileValue?: number
     }
+  /** what was learned of crop and probe is forgotten */
+  | { readonly instruction: 'reset-learning' }
   | { readonly instruction: 'pump-rate'; readonly stock: string; readonly rateMlPerMin: number }
 
 export interface InstructionInput {

@@ -4,6 +4,7 @@
  */
 
 import type { AlarmCondition } from '../core/alarm/alarm-board.ts'
+import type { LearnedMark } from '../core/learning/learned.ts'
 import type { Delivered, Mode } from '../safety/types.ts'
 import type { Act, Instruction, LaboratoryResult, SpotReading } from './input.ts'
 
@@ -72,6 +73,8 @@ export type LedgerRecord =
     }
   | { readonly kind: 'node-boot'; readonly atMs: number; readonly node: string; readonly boot: string }
   | { readonly kind: 'laboratory'; readonly atMs: number; readonly by: string; readonly result: LaboratoryResult }
+  /** where the factors of site and crop stood once a report was taken in */
+  | { readonly kind: 'learned'; readonly atMs: number; readonly mark: LearnedMark }
   | { readonly kind: 'laboratory-withdrawn'; readonly atMs: number; readonly by: string; readonly id: string }
   /** a report that waits for a person; it moves nothing until it is accepted */
   | {

@@ -4,6 +4,7 @@
  */
 
 import { finishRerun } from '../core/estimate/history.ts'
+import { withMark } from '../core/learning/learned.ts'
 import { takeLaboratory, takeObservation, takeSettled, tellReports, withdrawLaboratory } from '../core/observe.ts'
 import { coldSense } from '../core/sense/sense.ts'
 import type { CoreState } from '../core/state.ts'
@@ -15,7 +16,7 @@ import { rebuildBook, rebuildMakeUp } from '../safety/rebuild.ts'
 import { rebuildTotals } from '../safety/rebuild-totals.ts'
 import { relatch } from '../safety/trip.ts'
 import { withAlarmRecord, withNotified } from './alarm-effects.ts'
-import { calibrate, takeAct } from './fold-people.ts'
+import { calibrate, resetLearning, takeAct } from './fold-people.ts'
 import { hearInstruction } from './fold-safety.ts'
 import { foldDecision, holdReport, withoutHeld } from './laboratory-desk.ts'
 import { settingsInForce, withChange } from './limit-change.ts'
@@ -140,6 +141,8 @@ function foldCoreRecord(settings: ReservoirSettings, core: CoreState, record: Le
     }
     case 'laboratory-withdrawn':
       return withdrawLaboratory(core, record.id)
+    case 'learned':
+      return { ...core, learned: withMark(core.learned, record.mark) }
     case 'spot': {
       const taken = takeReading(core, record.by, record.reading, record.atMs)
       return taken.kind === 'taken' ? taken.state : core
@@ -177,6 +180,10 @@ function foldInstruction(settings: ReservoirSettings, state: ReservoirState, rec
   const { instruction } = record
   if (instruction.instruction === 'limit')
     return { ...state, changedLimits: withChange(settings, state.changedLimits, { ...record, instruction }) }
-  if (instruction.instruction !== 'calibrate' || !state.core) return { ...state, safety }
-  return { ...state, safety, core: calibrate(settings, state.core, instruction) }
+  if (!state.core) return { ...state, safety }
+  if (instruction.instruction === 'calibrate')
+    return { ...state, safety, core: calibrate(settings, state.core, instruction) }
+  if (instruction.instruction === 'reset-learning')
+    return { ...state, safety, core: resetLearning(state.core, record.atMs) }
+  return { ...state, safety }
 }

@@ -7,6 +7,7 @@ import { noticesAgain } from '../core/alarm/escalation.ts'
 import { lookAtWater } from '../core/alarm/water-watch.ts'
 import { continueRerun, finishRerun } from '../core/estimate/history.ts'
 import type { Reopened } from '../core/estimate/memory.ts'
+import { learnedMark, withMark } from '../core/learning/learned.ts'
 import { fuseOpenStep, takeObservation, takeScan, tellReports } from '../core/observe.ts'
 import { type NoteChanges, noteChanges } from '../core/plan/standing-note.ts'
 import { isPlanDue, proposePlan } from '../core/propose.ts'
@@ -229,7 +230,10 @@ function passTime(settings: ReservoirSettings, state: ReservoirState, effects: E
   }
   const reports = tellReports(core)
   core = reports.state
-  for (const { id, before } of reports.told) {
+  for (const { id, sampledAtMs, before } of reports.told) {
+    const mark = learnedMark(settings.core, core.history.filter, { id, sampledAtMs })
+    core = { ...core, learned: withMark(core.learned, mark) }
+    effects.push({ kind: 'record', record: { kind: 'learned', atMs: state.atMs, mark } })
     effects.push({ kind: 'notification', event: 'laboratory', text: reportEffect(id, before, core.history.filter) })
   }
   if (isPlanDue(core, atMs) && next.safety.started && !isPlanKept(settings, next)) {

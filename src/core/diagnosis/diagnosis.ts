@@ -3,12 +3,12 @@
  * explains the readings best comes first. Asked for by a person, never by the loop: it moves no estimate and no pump.
  */
 
-import { advanceTelling } from '../estimate/advance.ts'
+import { advanceTelling, type Surprise } from '../estimate/advance.ts'
 import type { FilterState } from '../estimate/filter-state.ts'
 import type { GridStep } from '../estimate/grid-step.ts'
 import type { History } from '../estimate/history.ts'
 import type { CohortSettings, CoreSettings } from '../settings.ts'
-import { logLikelihood, logMean, WITNESS_SHARE } from './evidence.ts'
+import { logLikelihood, logMean, type Scales, usualScales, WITNESS_SHARE } from './evidence.ts'
 import { probeSuspicions } from './probe-suspicions.ts'
 import { stockSuspicions } from './stock-suspicions.ts'
 import type { Suspicion, Variant } from './suspicion.ts'
@@ -60,9 +60,9 @@ export function* diagnose(
   const untilMs = course.steps.at(-1)?.endMs
   if (untilMs === undefined || untilMs - course.start.atMs < DAY_MS) return undefined
   const fromMs = course.start.atMs
-  const onsetsMs = ONSETS.map((share) => fromMs + share * (untilMs - fromMs))
   const asRecorded = runAll(settings, cohorts, course)
   yield
+  const onsetsMs = [...ONSETS.map((share) => fromMs + share * (untilMs - fromMs)), strangestMs(course, asRecorded)]
   const weighed: { suspicion: Suspicion; best: Variant; log: number }[] = []
   for (const suspicion of suspicionsOf(settings, course.steps, onsetsMs)) {
     const gains: number[] = []
@@ -109,20 +109,30 @@ interface Run {
   readonly before: readonly FilterState[]
   /** log likelihood of each step’s readings */
   readonly logs: readonly number[]
+  readonly scales: Scales
 }
 
 function runAll(settings: CoreSettings, cohorts: readonly CohortSettings[], course: Course): Run {
   const before: FilterState[] = []
-  const logs: number[] = []
+  const surprises: (readonly Surprise[])[] = []
   let filter = course.start
   for (const step of course.steps) {
     before.push(filter)
     const told = advanceTelling(settings, cohorts, filter, step)
-    logs.push(logLikelihood(told.surprises))
+    surprises.push(told.surprises)
     filter = told.filter
   }
-  return { before, logs }
+  const scales = usualScales(surprises.flat())
+  return { before, logs: surprises.map((one) => logLikelihood(one, scales)), scales }
 }
+
+/** A moment in the first step that surprised about as much as any: what happened all at once, happened there. */
+function strangestMs({ steps }: Course, { logs }: Run): number {
+  const least = Math.min(...logs)
+  return steps[logs.findIndex((log) => log <= ABOUT_AS_MUCH * least)]!.endMs - 1
+}
+
+const ABOUT_AS_MUCH = 0.8
 
 /** How much better the readings since the variant’s onset are explained by it than by nothing. */
 function gainOf(
@@ -140,17 +150,18 @@ function gainOf(
     const recorded = course.steps[at]!
     const changed = variant.change(recorded)
     const told = advanceTelling(settings, cohorts, filter, changed)
-    gain += logLikelihood(told.surprises) - asRecorded.logs[at]! + logScale(recorded, changed)
+    gain += logLikelihood(told.surprises, scaledBy(recorded, changed, asRecorded.scales)) - asRecorded.logs[at]!
     filter = told.filter
   }
   return gain
 }
 
-/** A density is per unit: readings that were scaled are as likely as they were only with the scale counted in. */
-function logScale(recorded: GridStep, changed: GridStep): number {
+/** A reading made smaller is not a better one: its surprises count in its own, smaller measure. */
+function scaledBy(recorded: GridStep, changed: GridStep, scales: Scales): Scales {
   const { conductivityDsPerM: from } = recorded
   const { conductivityDsPerM: to } = changed
-  return from !== undefined && to !== undefined && from > 0 && to > 0 ? Math.log(to / from) : 0
+  if (from === undefined || to === undefined || from === to || !(from > 0 && to > 0)) return scales
+  return { ...scales, conductivity: (scales.conductivity * to) / from }
 }
 
 function rank(

@@ -7,6 +7,7 @@ import type { Suspicion, Variant } from './suspicion.ts'
 const DAY_MS = 86_400_000
 const CHANGED = [0.1, 0.25, 0.5] as const
 const FLOODED_PER_DAY = [0.03, 0.1] as const
+const OVERFLOW_SHARE = 0.8
 
 /** @param onsetsMs moments at which it may have happened or begun */
 export function waterSuspicions(settings: CoreSettings, onsetsMs: readonly number[]): readonly Suspicion[] {
@@ -53,10 +54,22 @@ function flooded(settings: CoreSettings, onsetsMs: readonly number[]): Suspicion
   return {
     id: 'top-up-stuck-open',
     prior: 0.03,
-    variants,
-    tell: ({ size }) =>
-      `The top-up seems stuck open: ${size} run in and as much runs over, so that every ion thins out alike.`,
+    variants: [...variants, ...onsetsMs.map(runOver)],
+    tell: ({ size }) => `The top-up seems stuck open: ${size} ran in and over, so that every ion thins out alike.`,
     check: 'Look at the float valve and at the overflow; close the water until the valve holds.',
+  }
+}
+
+/** Where the meter counted it, most of what came in ran over again. */
+function runOver(sinceMs: number): Variant {
+  return {
+    sinceMs,
+    size: 'most of what the meter counted',
+    change: (step) => {
+      const overL = OVERFLOW_SHARE * (step.topUpL ?? 0)
+      if (overL <= 0) return step
+      return { ...step, acts: [...step.acts, { act: 'drained', volumeL: overL, doneAtMs: step.endMs }] }
+    },
   }
 }
 

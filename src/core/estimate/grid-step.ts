@@ -19,6 +19,8 @@ export type StepAct =
   /** `strength` of the batch over what the recipe says, 1 where nothing is known of it */
   | { readonly act: 'stock-refilled'; readonly stockIndex: number; readonly strength?: number }
   | { readonly act: 'bottle-weighed'; readonly stockIndex: number; readonly massG: number }
+  /** growth, uptake and the EC probe’s gain are to be learned afresh, as for another crop or another probe */
+  | { readonly act: 'learning-reset' }
   /** part or all of the solution for a fill; make-up water where no composition is given, mmol/L */
   | {
       readonly act: 'changed'

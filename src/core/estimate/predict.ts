@@ -3,7 +3,7 @@
 import { ELEMENT_COUNT, ELEMENT_INDEX } from '../../chemistry/element.ts'
 import type { CohortSettings, CoreSettings, WaterSettings } from '../settings.ts'
 import { type Demand, demandBetween } from './demand.ts'
-import type { FilterState } from './filter-state.ts'
+import { type FilterState, initialFilterState } from './filter-state.ts'
 import type { GridStep } from './grid-step.ts'
 import {
   CONDUCTIVITY_GAIN,
@@ -233,6 +233,8 @@ function actByHand(
       mean[at] = Math.log(act.strength ?? 1)
       putEntry(change, at, at, -1)
       noise[at]! += (settings.stocks[act.stockIndex]?.strengthSd ?? 0) ** 2
+    } else if (act.act === 'learning-reset') {
+      forget(settings, before.atMs, moved, change)
     } else if (act.act === 'changed') {
       shared.push(drain(act.drainedL, mean, change))
       fill(settings, before, act, moved, change)
@@ -242,6 +244,19 @@ function actByHand(
         noise[at]! += (act.mmol[at]! * act.relativeSd) ** 2
       }
     }
+  }
+}
+
+/** Factors of crop and probe go back to their priors, and nothing else that is believed hangs on them any longer. */
+function forget(settings: CoreSettings, atMs: number, { mean, noise }: Moved, change: SparseChange): void {
+  const prior = initialFilterState(settings, atMs)
+  const n = mean.length
+  const places = [GROWTH, GROWTH_TODAY, WATER_DRAWN, CONDUCTIVITY_GAIN, CONDUCTIVITY_SHAPE]
+  for (let at = 0; at < ELEMENT_COUNT; at++) places.push(UPTAKE_FACTOR + at)
+  for (const at of places) {
+    mean[at] = prior.mean[at]!
+    putEntry(change, at, at, -1)
+    noise[at]! += prior.covariance[at * n + at]!
   }
 }
 

@@ -1,0 +1,83 @@
+import { beforeAll, describe, expect, it } from 'vitest'
+import { ELEMENT_COUNT, ELEMENT_INDEX } from '../../../../src/chemistry/element.ts'
+import type { Configuration } from '../../../../src/config/configuration.ts'
+import { CONDUCTIVITY_GAIN, GROWTH, UPTAKE_FACTOR } from '../../../../src/core/estimate/layout.ts'
+import { factorHistory, learnedFactors, learnedText } from '../../../../src/core/learning/learned.ts'
+import type { CoreState } from '../../../../src/core/state.ts'
+import { recover } from '../../../../src/reservoir/recover.ts'
+import { initialReservoirState } from '../../../../src/reservoir/state.ts'
+import { HOUR_MS, LoopBench } from '../../../support/loop/bench.ts'
+import { quarryLane } from '../../../support/loop/site.ts'
+
+let configuration: Configuration
+let bench: LoopBench
+const core = (): CoreState => bench.state.core!
+
+const recordsOf = ({ log }: LoopBench) =>
+  log.flatMap(({ effects }) => effects.flatMap((effect) => (effect.kind === 'record' ? [effect.record] : [])))
+
+/** A day of living, a report that says more potassium was taken than the crop’s prior has it, and an hour to take it in. */
+beforeAll(async () => {
+  configuration = await quarryLane('observe')
+  bench = new LoopBench(configuration)
+  bench.start()
+  bench.minutes(24 * 60)
+  const values = [
+    { element: 'NO3-N', mgPerL: 135 },
+    { element: 'K', mgPerL: 182 },
+    { element: 'Ca', mgPerL: 136 },
+  ]
+  bench.report({ id: 'r1', sampledAtMs: bench.nowMs - 2 * HOUR_MS, values })
+  bench.minutes(60)
+})
+
+describe('what a site has taught', () => {
+  it('is nothing at first, and is said to be the crop’s priors', () => {
+    const settings = bench.settings.core
+    const fresh = new LoopBench(configuration)
+    fresh.start()
+    const factors = learnedFactors(settings, fresh.state.core!.history.filter)
+    expect(factors.find(({ id }) => id === 'growth')).toMatchObject({ value: 1, isLearned: false })
+    expect(learnedText(factors, [])).toMatch(/crop’s priors/)
+  })
+
+  it('leaves a mark after each report, with every factor and its doubt', () => {
+    expect(core().learned.map(({ reportId }) => reportId)).toEqual(['r1'])
+    const [mark] = factorHistory(bench.settings.core, core().learned, 'uptake K')
+    expect(mark!.low90).toBeLessThan(mark!.value)
+    expect(mark!.high90).toBeGreaterThan(mark!.value)
+    expect(factorHistory(bench.settings.core, core().learned, 'no such factor')).toEqual([])
+  })
+
+  it('outlives a restart from records alone', () => {
+    const recovery = {
+      snapshot: initialReservoirState(bench.settings),
+      since: recordsOf(bench),
+      deliveries: recordsOf(bench),
+    }
+    const recovered = recover(bench.settings, recovery, bench.nowMs)
+    expect(recovered.core!.learned).toEqual(core().learned)
+  })
+
+  it('is forgotten on a technician’s word: factors go back to their priors, what is in the water stays', () => {
+    const before = core().history.filter
+    bench.instruct({ instruction: 'reset-learning' }, 'another crop from today')
+    bench.minutes(20)
+    const { mean, covariance } = core().history.filter
+    const n = mean.length
+    const priorSd = bench.settings.core.crops.reduce(
+      (most, crop) => Math.max(most, crop.elementSd[ELEMENT_INDEX.K]!),
+      0.05,
+    )
+    const at = UPTAKE_FACTOR + ELEMENT_INDEX.K
+    expect(Math.abs(mean[at]!)).toBeLessThan(0.02)
+    expect(Math.sqrt(covariance[at * n + at]!)).toBeGreaterThan(0.9 * priorSd)
+    expect(Math.abs(mean[GROWTH]!)).toBeLessThan(0.05)
+    expect(Math.abs(mean[CONDUCTIVITY_GAIN]!)).toBeLessThan(0.06)
+    for (let element = 0; element < ELEMENT_COUNT; element++)
+      expect(mean[element]! / Math.max(before.mean[element]!, 1)).toBeCloseTo(
+        before.mean[element]! / Math.max(before.mean[element]!, 1),
+        1,
+      )
+  })
+})
