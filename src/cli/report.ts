@@ -90,7 +90,7 @@ async function siteOf(
   const settings = reservoirSettings(configuration)
   const { state } = await openReservoir(ledger, id, settings, configurationHash(configuration), nowMs)
   return {
-    ...{ configuration, version, settings: settingsInForce(settings, state.changedLimits) },
+    ...{ configuration, version, settings: settingsInForce(settings, state.changedLimits), statedSettings: settings },
     state: () => state,
     nowMs: () => nowMs,
     records: async (kinds, period) =>

@@ -16,7 +16,7 @@ const NUMBERS = [
 const OTHERS = [
   ...['started', 'mode', 'approvedPlanId', 'heldBy', 'sanitising', 'switchHeld', 'linkUp', 'diskWritable'],
   ...['clockSane', 'commandIdNew', 'levelFitted', 'flowFitted', 'node', 'pump', 'nodeOnline', 'contractKnown'],
-  ...['boot', 'runningPump', 'openOfPump', 'openOfNode'],
+  ...['boot', 'runningPump', 'openOfPump', 'openOfNode', 'openFromBefore'],
 ] as const
 
 /**
@@ -55,6 +55,7 @@ const LOOKS_AT: Readonly<Record<string, readonly string[]>> = {
   'since-refill-bounded': ['sinceRefillUl'],
   'series-doubled': ['seriesUl'],
   'series-mixed': ['seriesUl'],
+  'settled-since-start': ['openFromBefore'],
   'acid-hour-buffered': ['makeUpHourL'],
   'acid-day-buffered': ['makeUpDayL'],
 }

@@ -122,6 +122,7 @@ function siteOf({ configuration, version, reservoirId, stores, clock }: Keeping,
   return {
     configuration,
     version,
+    statedSettings: settings,
     get settings() {
       return settingsInForce(settings, loop.state.changedLimits)
     },

@@ -3,6 +3,7 @@
 import { INTERLOCKS } from '../safety/interlocks.ts'
 import type { LimitsPreview } from './api/schema/limits.ts'
 import type { Period, Site } from './api/site.ts'
+import { previewBands } from './bands-preview.ts'
 import { type GateAgain, judgePeriodAgain } from './gate-preview.ts'
 import type { Slices } from './slices.ts'
 
@@ -15,9 +16,12 @@ export async function previewLimits(
   period: Period,
   values: Readonly<Record<string, number>>,
   slices: Slices,
+  monoMs: () => number,
 ): Promise<LimitsPreview> {
   const again = await judgePeriodAgain(site, period, values, slices)
-  return { from: period.fromMs, to: period.untilMs, gate: gateOf(again, Object.keys(values)) }
+  const bands = await previewBands(site, period, values, slices, monoMs)
+  const gate = gateOf(again, Object.keys(values))
+  return { from: period.fromMs, to: period.untilMs, gate, ...(bands ? { bands } : {}) }
 }
 
 function gateOf({ verdicts, unexplained }: GateAgain, paths: readonly string[]): LimitsPreview['gate'] {

@@ -16,6 +16,8 @@ export interface Site {
   readonly configuration: Configuration
   /** with the limits in force now */
   readonly settings: ReservoirSettings
+  /** as the files have them; limits tried are laid over these */
+  readonly statedSettings: ReservoirSettings
   readonly version: string
   state(): ReservoirState
   nowMs(): number

@@ -48,7 +48,7 @@ function servePreview(serve: Serve, site: Site, clock: Clock): void {
     isBusy = true
     try {
       const slices = createSlices(() => clock.monoMs())
-      return { status: 200, json: await previewLimits(site, { fromMs, untilMs }, values, slices) }
+      return { status: 200, json: await previewLimits(site, { fromMs, untilMs }, values, slices, () => clock.monoMs()) }
     } finally {
       isBusy = false
     }
