@@ -88,15 +88,21 @@ function judgeOne(limits: Limits, state: AgainState, record: Judged) {
   const known = withBottle(limits, state, record)
   const facts = factsAgain(limits, known, record)
   const wish = { stock, volumeUl, planId }
+  const isAgain = (id: string) => (isRation(record) ? DOSED.has(id) : isOnRecord(id, record.figures))
   const why = INTERLOCKS.filter((row) =>
-    isOnRecord(row.id, record.figures)
-      ? !row.holds(wish, facts, limits)
-      : record.why.some((told) => told.split(':')[0] === row.id),
+    isAgain(row.id) ? !row.holds(wish, facts, limits) : record.why.some((told) => told.split(':')[0] === row.id),
   ).map(({ id }) => id)
   const now = why.length === 0 ? 'permit' : 'refuse'
   const answer: JudgedAgain = { atMs, commandId, stock, volumeUl, recorded: record.verdict, now, why }
   return { state: entered(limits, known, record, now), answer }
 }
+
+/** A ration runs while a probe is lost; of it only the sums are judged again, and all else stands as recorded. */
+function isRation(record: Judged): boolean {
+  return record.purpose !== undefined
+}
+
+const DOSED: ReadonlySet<string> = new Set(['shot-bounded', 'hour-bounded', 'day-bounded', 'gap-kept', 'stocks-apart'])
 
 /** Its facts as they were, but for what hangs on the limits and on earlier shots. */
 function factsAgain(limits: Limits, state: AgainState, record: Judged): Facts {

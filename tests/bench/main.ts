@@ -6,6 +6,7 @@
 import { cpus } from 'node:os'
 import { estimateBench } from './estimate.ts'
 import { insideFigures } from './inside.ts'
+import { limitsBench } from './limits-model.ts'
 import { type Figure, tableOf } from './measure.ts'
 import { startUpFigures } from './start-up.ts'
 import { wireFigures } from './wire.ts'
@@ -18,6 +19,7 @@ const PARTS = [
 
 const asked = process.argv.slice(2)
 if (asked[0] === 'estimate') await estimateBench(asked.slice(1))
+else if (asked[0] === 'limits') await limitsBench(asked.slice(1))
 else await speedBench(asked)
 
 /** `speeds`, or no word at all, takes every part. */
