@@ -45,6 +45,12 @@ export function phaseNamed(phase: string): Instruction {
   throw new CommandFailure('usage', `sanitise: found "${phase}"; allowed are begin and end`)
 }
 
+/** The instruction behind `tarnward ration DECISION`. @throws CommandFailure for anything but approve and withdraw */
+export function rationNamed(decision: string): Instruction {
+  if (decision === 'approve' || decision === 'withdraw') return { instruction: 'ration', decision }
+  throw new CommandFailure('usage', `ration: found "${decision}"; allowed are approve and withdraw`)
+}
+
 const MODES = ['observe', 'advise', 'automatic'] as const
 
 /** The instruction behind `tarnward mode NAME`. @throws CommandFailure for a name that is no mode */
