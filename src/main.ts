@@ -164,6 +164,15 @@ person(
     const { instruct, phaseNamed } = await import('./cli/instruct.ts')
     return instruct(phaseNamed(phase), options)
   })
+person(
+  'ration',
+  'what may go on by the make-up meter alone while a probe is lost: approve it beforehand, or withdraw it',
+)
+  .argument('<decision>', 'approve or withdraw')
+  .action(async (decision, options) => {
+    const { instruct, rationNamed } = await import('./cli/instruct.ts')
+    return instruct(rationNamed(decision), options)
+  })
 addPeople(program)
 
 program

@@ -110,7 +110,6 @@ function toInstruction(body: InstructionBody): Instruction | undefined {
     case 'ration':
     case 'shelve':
     case 'unshelve':
-    case 'ration':
       return body
     default:
       return undefined
