@@ -30,11 +30,6 @@ export function tellInterval(value: number, half: number, span: number): string 
   return `${told} ± ${half.toFixed(places)}`
 }
 
-/** mg/L and ppm are the same number in water this thin; the name is what people choose. */
-export function tellConcentration(mgPerL: number, preferences: Preferences): string {
-  return `${tellNumber(mgPerL)} ${preferences.concentration}`
-}
-
 export function tellVolume(volumeL: number, preferences: Preferences): string {
   const value = preferences.volume === 'L' ? volumeL : volumeL / LITRES_PER_US_GALLON
   return `${value.toFixed(value >= 20 ? 0 : 1)} ${preferences.volume}`
@@ -50,6 +45,7 @@ export function inUnits(series: Series, preferences: Preferences): Series {
   if (series.unit === '°C' && preferences.temperature === '°F') return scaled(series, '°F', (value) => value * 1.8 + 32)
   if (series.unit === 'L' && preferences.volume === 'gal')
     return scaled(series, 'gal', (value) => value / LITRES_PER_US_GALLON)
+  // mg/L and ppm are the same number in water this thin; the name is what people choose.
   return series.unit === 'mg/L' ? { ...series, unit: preferences.concentration } : series
 }
 

@@ -62,7 +62,7 @@ function LimitRow({ limit, nowMs, isAllowed, onDone }: LimitRowProps): JSX.Eleme
         </strong>{' '}
         {limit.meaning} <span class="quiet">{limit.path}</span>
       </p>
-      <p class="quiet">{tellBounds(limit)}</p>
+      {tellBounds(limit) === '' ? null : <p class="quiet">{tellBounds(limit)}</p>}
       {limit.changed === undefined ? null : (
         <p class="quiet">
           Changed from {limit.changed.from} by {limit.changed.by}, {tellMoment(limit.changed.atMs, nowMs)}:{' '}
@@ -79,9 +79,10 @@ function LimitRow({ limit, nowMs, isAllowed, onDone }: LimitRowProps): JSX.Eleme
   )
 }
 
-function tellBounds({ ceiling, floor, fileValue, unit }: Limit): string {
+function tellBounds({ ceiling, floor, fileValue, value, unit }: Limit): string {
   const most = ceiling === undefined ? '' : `at most ${ceiling} ${unit}`
   const least = floor === undefined ? '' : `at least ${floor} ${unit}`
   const bounds = [least, most].filter((part) => part !== '').join(', ')
-  return `${fileValue} ${unit} in the limits file${bounds === '' ? '' : `; from here ${bounds}`}`
+  const file = fileValue === value ? '' : `${fileValue} ${unit} in the limits file`
+  return [file, bounds === '' ? '' : `from here ${bounds}`].filter((part) => part !== '').join('; ')
 }

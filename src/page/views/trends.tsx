@@ -38,6 +38,8 @@ export function Trends({ nowMs, elements, preferences }: TrendsProps): JSX.Eleme
   const series = chosen === 'measured' ? 'conductivity,ph,temperature,level' : chosen
   const path = `/api/history?from=${to - days * DAY_MS}&to=${to}&series=${encodeURIComponent(series)}&points=400`
   const { value, failure } = useLive<History>(path)
+  // A chart is drawn anew only where its series is another.
+  const shown = useMemo(() => value?.series.map((one) => inUnits(one, preferences)) ?? [], [value, preferences])
   return (
     <section aria-labelledby="trends-title">
       <h2 id="trends-title">Trends</h2>
@@ -61,9 +63,9 @@ export function Trends({ nowMs, elements, preferences }: TrendsProps): JSX.Eleme
         </label>
       </div>
       {failure.length > 0 ? <p class="quiet">{failure.join(' ')}</p> : null}
-      <div class="figures">
-        {value?.series.map((one) => (
-          <Trend key={one.series} series={inUnits(one, preferences)} history={value} />
+      <div class="figures" data-from={value?.from}>
+        {shown.map((one) => (
+          <Trend key={one.series} series={one} history={value!} />
         ))}
       </div>
       {value === null ? null : <p class="quiet">Along the foot of each chart: {KEY}</p>}

@@ -45,6 +45,13 @@ export async function startTarnward(...args: string[]): Promise<Running> {
   return startTarnwardWith({}, ...args)
 }
 
+/** Starts `tarnward …` for more than one test: whoever asked for it kills it. */
+export async function startTarnwardToKeep(...args: string[]): Promise<Running> {
+  const kept = await startTarnward(...args)
+  running.splice(running.indexOf(kept), 1)
+  return kept
+}
+
 /** The same with more in its environment. */
 export async function startTarnwardWith(more: Readonly<Record<string, string>>, ...args: string[]): Promise<Running> {
   await ensureBuilt()
@@ -136,5 +143,5 @@ function newestSourceMs(): number {
   const files = ['src', 'simulator'].flatMap((folder) =>
     readdirSync(join(ROOT, folder), { recursive: true, encoding: 'utf8' }).map((name) => join(ROOT, folder, name)),
   )
-  return Math.max(...files.filter((file) => file.endsWith('.ts')).map((file) => statSync(file).mtimeMs))
+  return Math.max(...files.filter((file) => /\.(tsx?|css|html|svg)$/.test(file)).map((file) => statSync(file).mtimeMs))
 }

@@ -1,5 +1,5 @@
 import type { JSX } from 'preact'
-import { useEffect, useState } from 'preact/hooks'
+import { useEffect, useRef, useState } from 'preact/hooks'
 import { tellNumber } from '../../data/quantity.ts'
 import { useTelling } from '../../data/telling.ts'
 import { Choice, Input } from '../../parts/field.tsx'
@@ -75,30 +75,47 @@ interface AmountsProps {
   readonly onPins: (pins: Readonly<Record<string, number>>) => void
 }
 
-/** Beyond twice what was solved a slider is of no use; a small salt still gets a gram of room. */
+/** Beyond twice what was solved first a slider is of no use; a small salt still gets a gram of room. */
 const SLIDER_SPAN = 2
 const SLIDER_LEAST_G_PER_L = 0.02
 
 function Amounts({ answer, pins, onPins }: AmountsProps): JSX.Element {
+  // The end of a slider stays where it was while a hand moves it.
+  const ends = useRef<Record<string, number>>({})
+  const pin = (name: string, gPerL: number) => onPins({ ...pins, [name]: Number(gPerL.toPrecision(4)) })
+  for (const { name, gPerL, isPinned } of answer.salts)
+    if (!isPinned || ends.current[name] === undefined || gPerL > ends.current[name])
+      ends.current[name] = Math.max(gPerL * SLIDER_SPAN, SLIDER_LEAST_G_PER_L)
   return (
     <div>
       <h3>Weigh for {answer.volumeL} L</h3>
       <ul class="lines">
         {answer.salts.map(({ name, g, gPerL, isPinned }) => (
           <li key={name}>
-            <label>
-              {name}: <strong>{tellNumber(g)} g</strong> {isPinned ? '(held by hand)' : ''}
+            <div class="amount">
+              <span>
+                {name} {isPinned ? '(held by hand)' : ''}
+              </span>
               <input
-                type="range"
+                type="number"
+                aria-label={`${name}, grams for ${answer.volumeL} L`}
                 min={0}
-                max={Math.max((pins[name] ?? gPerL) * SLIDER_SPAN, SLIDER_LEAST_G_PER_L)}
                 step="any"
-                value={gPerL}
-                onInput={(event) =>
-                  onPins({ ...pins, [name]: Number(Number(event.currentTarget.value).toPrecision(4)) })
-                }
+                value={tellNumber(g)}
+                onChange={(event) => pin(name, Number(event.currentTarget.value) / answer.volumeL)}
               />
-            </label>
+              <span>g</span>
+            </div>
+            <input
+              type="range"
+              aria-label={`${name}, moved`}
+              aria-valuetext={`${tellNumber(g)} g`}
+              min={0}
+              max={ends.current[name]}
+              step="any"
+              value={gPerL}
+              onInput={(event) => pin(name, Number(event.currentTarget.value))}
+            />
             {isPinned ? (
               <button
                 type="button"

@@ -144,6 +144,8 @@ function probesNow(site: Site, core: CoreState | null): ProbeNow[] {
           : 'other'
     const reading = readings[probe.id]
     const common = { probe: probe.id, quantity, unit: UNITS[probe.role] ?? '', ...guardOf(site, probe.role) }
+    // A meter of make-up water is counted, not read: no interlock waits for it, so its silence is nothing wrong.
+    if (!reading && probe.role === 'top-up') return { ...common, isStale: false }
     if (!reading) return { ...common, isStale: true, abnormal: 'no reading yet' }
     const ageS = (site.nowMs() - reading.atMs) / 1000
     const isStale = ageS > limits.probes.scanAgeMaxS

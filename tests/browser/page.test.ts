@@ -1,0 +1,215 @@
+import { readFileSync } from 'node:fs'
+import { createRequire } from 'node:module'
+import type { Browser, Page } from 'playwright-core'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { findChromium, launch, visit } from './chromium.ts'
+import { lineTo } from './drop-line.ts'
+import { openPopulatedSite, type PopulatedSite } from './populated-site.ts'
+
+const program = findChromium()
+const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8')
+const VIEWS = ['reservoir', 'laboratory', 'doses', 'alarms', 'desk', 'limits', 'setting-up', 'records'] as const
+const PATIENCE_MS = 60_000
+const HOUR_MS = 3_600_000
+/** From the start of the navigation until hold can be pressed and the elements are there. */
+const WATCH = `new MutationObserver((_, observer) => {
+  if (!document.querySelector('.hold-button') || !document.querySelector('.element')) return
+  window.interactiveMs = performance.now()
+  observer.disconnect()
+}).observe(document, { childList: true, subtree: true })`
+/** From the press on “Month” until charts that begin that far back are drawn. */
+const MONTH = `new Promise((resolve) => {
+  const button = [...document.querySelectorAll('button')].find(({ textContent }) => textContent === 'Month')
+  const figures = document.querySelector('.figures')
+  const beganMs = performance.now()
+  const before = Number(figures.dataset.from)
+  new MutationObserver((_, observer) => {
+    if (before - Number(figures.dataset.from) < 20 * 86400000) return
+    observer.disconnect()
+    requestAnimationFrame(() => requestAnimationFrame(() => resolve(performance.now() - beganMs)))
+  }).observe(figures, { attributes: true })
+  button.click()
+})`
+/** The middle of five: from the moment the daemon stamps a scan until a reading on the screen has changed. */
+const SCAN = `new Promise((resolve) => {
+  const taken = []
+  let scanAtMs = 0
+  const stream = new EventSource('/api/events')
+  stream.addEventListener('scan', ({ data }) => { scanAtMs = JSON.parse(data).atMs })
+  new MutationObserver((_, observer) => {
+    if (scanAtMs === 0) return
+    taken.push(Date.now() - scanAtMs)
+    scanAtMs = 0
+    if (taken.length < 5) return
+    observer.disconnect()
+    stream.close()
+    resolve(taken.sort((one, other) => one - other)[2])
+  }).observe(document.querySelector('dl.readings'), { childList: true, subtree: true, characterData: true })
+})`
+let site: PopulatedSite
+let browser: Browser
+
+interface Violation {
+  readonly id: string
+  readonly nodes: readonly { readonly html: string }[]
+}
+
+/** Shown and filled: what a view fetches for itself has come. */
+async function settle(page: Page, view: string): Promise<void> {
+  await page.goto(`${page.url().split('#')[0]}#/${view}`)
+  await page.locator('main section, main fieldset').first().waitFor({ timeout: PATIENCE_MS })
+  await page.waitForLoadState('load')
+  await page.getByText('Fetching…').waitFor({ state: 'detached', timeout: PATIENCE_MS })
+  await page.waitForTimeout(view === 'desk' ? 2500 : 700)
+}
+
+describe.skipIf(program === undefined)('the page', () => {
+  beforeAll(async () => {
+    site = await openPopulatedSite()
+    browser = await launch(program!)
+    await site.tell('/api/act', { act: { act: 'noted', text: 'tips of the basil are pale' } })
+    await site.tell('/api/laboratory', {
+      ...{ fileName: 'first.csv', text: 'Parameter,Result,Unit\nK,205,mg/L\nNO3-N,150,mg/L\nCa,140,mg/L' },
+      ...{ sampledAt: new Date(Date.now() - 30 * HOUR_MS).toISOString(), accept: true },
+    })
+  }, 300_000)
+  afterAll(async () => {
+    await browser?.close()
+    await site?.close()
+  }, 60_000)
+
+  it.each(VIEWS)('has nothing in its view “%s” that somebody could not read or reach', async (view) => {
+    const { context, page } = await visit(browser, { url: site.url, token: site.token })
+    await settle(page, view)
+    await page.evaluate(AXE)
+    const found = (await page.evaluate('axe.run()')) as { readonly violations: readonly Violation[] }
+    expect(
+      found.violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html.slice(0, 160)).join(' | ')}`),
+    ).toEqual([])
+    await context.close()
+  })
+
+  it('has nothing of the kind in the dark either', async () => {
+    const { context, page } = await visit(browser, { url: site.url, token: site.token, colorScheme: 'dark' })
+    await settle(page, 'reservoir')
+    await page.evaluate(AXE)
+    const found = (await page.evaluate('axe.run()')) as { readonly violations: readonly Violation[] }
+    expect(found.violations.map(({ id }) => id)).toEqual([])
+    await context.close()
+  })
+
+  it('never scrolls sideways on a phone of 320 px, in no view', async () => {
+    const { context, page } = await visit(browser, { url: site.url, token: site.token, width: 320 })
+    const wide: string[] = []
+    for (const view of VIEWS) {
+      await settle(page, view)
+      const over = await page.evaluate('document.documentElement.scrollWidth - document.documentElement.clientWidth')
+      if (Number(over) > 0) wide.push(`${view}: ${over} px`)
+    }
+    expect(wide).toEqual([])
+    await context.close()
+  })
+
+  it('is reached by keyboard: skip link, then hold, and hold and its release work without a mouse', async () => {
+    const { context, page } = await visit(browser, { url: site.url, token: site.token })
+    await page.getByRole('heading', { name: 'Readings' }).waitFor()
+    const focused = () => page.evaluate('document.activeElement.textContent.trim()')
+    await page.keyboard.press('Tab')
+    expect(await focused()).toBe('To the content')
+    await page.keyboard.press('Tab')
+    expect(await focused()).toBe('Hold all dosing')
+    await page.keyboard.press('Enter')
+    await page.getByRole('button', { name: 'Dosing is on hold' }).waitFor()
+    const tabTo = async (text: RegExp) => {
+      for (let presses = 0; presses < 60; presses++) {
+        await page.keyboard.press('Tab')
+        if (text.test(String(await focused()))) return
+      }
+      throw new Error(`no way by Tab to ${text}`)
+    }
+    await tabTo(/^Release the hold/)
+    await page.keyboard.press('Enter')
+    await page.keyboard.press('Tab')
+    await page.keyboard.type('looked at it')
+    await page.keyboard.press('Enter')
+    await page.getByRole('button', { name: 'Hold all dosing' }).waitFor()
+    await context.close()
+  })
+
+  it('moves nothing for somebody who asked for less motion', async () => {
+    const { context, page } = await visit(browser, { url: site.url, reducedMotion: 'reduce' })
+    await page.locator('.channel-mark').first().waitFor({ state: 'attached' })
+    const moves = await page.evaluate("getComputedStyle(document.querySelector('.channel-mark')).transitionDuration")
+    expect(moves).toBe('0s')
+    await context.close()
+  })
+
+  it('draws every chart with a sentence and a table', async () => {
+    const { context, page } = await visit(browser, { url: site.url })
+    const figure = page.getByRole('figure').first()
+    await figure
+      .getByText(/EC went from .* to .* mS\/cm/)
+      .first()
+      .waitFor()
+    await figure.getByText('EC as a table').click()
+    expect(await figure.getByRole('row').count()).toBeGreaterThan(10)
+    await context.close()
+  })
+
+  it('is light to load, quick to use, to chart and to follow a scan', async () => {
+    const { context, page } = await visit(browser, { url: 'about:blank' })
+    const wire = await context.newCDPSession(page)
+    let bytes = 0
+    await wire.send('Network.enable')
+    await wire.send('Network.setCacheDisabled', { cacheDisabled: true })
+    const ours = new Set<string>()
+    wire.on('Network.responseReceived', ({ requestId, response }) => {
+      if (!response.url.includes('/api/')) ours.add(requestId)
+    })
+    wire.on('Network.loadingFinished', ({ requestId, encodedDataLength }) => {
+      if (ours.has(requestId)) bytes += encodedDataLength
+    })
+    await page.addInitScript(WATCH)
+    await page.goto(site.url)
+    await page.getByRole('heading', { name: 'Trends' }).waitFor()
+    await page.locator('canvas').first().waitFor()
+    const figures = {
+      loadKb: bytes / 1000,
+      interactiveMs: Number(await page.evaluate('window.interactiveMs')),
+      monthMs: Number(await page.evaluate(MONTH)),
+      scanMs: Number(await page.evaluate(SCAN)),
+    }
+    process.stdout.write(`the page: ${JSON.stringify(figures)}\n`)
+    expect(figures.loadKb).toBeLessThanOrEqual(100)
+    expect(figures.interactiveMs).toBeLessThanOrEqual(1000)
+    expect(figures.monthMs).toBeLessThanOrEqual(300)
+    expect(figures.scanMs).toBeLessThanOrEqual(200)
+    await context.close()
+  })
+
+  it('says so when the line is cut, keeps what it shows, and comes back by itself', async () => {
+    const line = await lineTo(site.url)
+    const { context, page } = await visit(browser, { url: line.url })
+    await page.getByRole('heading', { name: 'Readings' }).waitFor()
+    line.cut()
+    await page.getByText(/The daemon is not heard/).waitFor({ timeout: PATIENCE_MS })
+    expect(await page.getByRole('heading', { name: 'Readings' }).isVisible()).toBe(true)
+    await page.getByRole('button', { name: 'Hold all dosing' }).click()
+    await page.getByText(/NOT stopped. Pull the plug/).waitFor()
+    line.mend()
+    await page.getByText(/; connected/).waitFor({ timeout: PATIENCE_MS })
+    await context.close()
+    await line.close()
+  })
+
+  it('goes on after the daemon was started again', async () => {
+    const { context, page } = await visit(browser, { url: site.url })
+    await page.getByRole('heading', { name: 'Readings' }).waitFor()
+    await site.stop()
+    await page.getByText(/The daemon is not heard/).waitFor({ timeout: PATIENCE_MS })
+    await site.start()
+    await page.getByText(/; connected/).waitFor({ timeout: PATIENCE_MS })
+    await page.getByText(/not heard/).waitFor({ state: 'detached' })
+    await context.close()
+  })
+})
