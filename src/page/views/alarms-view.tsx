@@ -100,7 +100,7 @@ function AlarmActions({ alarm, onDone }: Pick<ListProps, 'onDone'> & { readonly 
         </Unfold>
       ) : null}
       {alarm.state === 'shelved' ? (
-        <Unfold label="Take off the shelf">
+        <Unfold key="unshelve" label="Take off the shelf">
           <SayForm
             instruction={{ instruction: 'unshelve', alarm: name }}
             label="Take it off the shelf"
@@ -108,7 +108,7 @@ function AlarmActions({ alarm, onDone }: Pick<ListProps, 'onDone'> & { readonly 
           />
         </Unfold>
       ) : (
-        <Unfold label="Shelve for a time">
+        <Unfold key="shelve" label="Shelve for a time">
           {SHELVE_H.filter((hours) => !alarm.isPlantLife || hours === 1).map((hours) => (
             <SayForm
               key={hours}
