@@ -180,10 +180,10 @@ describe.skipIf(program === undefined)('the page', () => {
       scanMs: Number(await page.evaluate(SCAN)),
     }
     process.stdout.write(`the page: ${JSON.stringify(figures)}\n`)
-    expect(figures.loadKb).toBeLessThanOrEqual(100)
-    expect(figures.interactiveMs).toBeLessThanOrEqual(1000)
-    expect(figures.monthMs).toBeLessThanOrEqual(300)
-    expect(figures.scanMs).toBeLessThanOrEqual(200)
+    expect.soft(figures.loadKb).toBeLessThanOrEqual(100)
+    expect.soft(figures.interactiveMs).toBeLessThanOrEqual(1000)
+    expect.soft(figures.monthMs).toBeLessThanOrEqual(300)
+    expect.soft(figures.scanMs).toBeLessThanOrEqual(200)
     await context.close()
   })
 
