@@ -79,7 +79,7 @@ function bandsOf({ was, wouldBe }: Middle, drawn: readonly BandShares[], days: n
   const text =
     `${found} A model over the last ${days.toFixed(0)} days on the balance this site has learned, in hourly steps, with ` +
     `${drawn.length} draws of its doubt for the interval; probes read true, nodes obey, bottles never run out, and the ` +
-    'mode is automatic throughout. Both columns are the model’s.'
+    'mode is automatic throughout. Both columns are the model’s; an element kept along the edge of its band may come out wrong.'
   return { elements, waterL: { was: was.makeUpL, wouldBe: wouldBe.makeUpL }, text }
 }
 
