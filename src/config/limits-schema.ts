@@ -64,6 +64,39 @@ const notChecked = z
   .strictObject({ notChecked: text('why') })
   .meta({ description: 'a reason why the bottle is not reckoned with' })
 
+const stockEffect = z
+  .strictObject({
+    conductivityDsPerMPerMlPerL: number(
+      -10,
+      10,
+      'rise of conductivity by 1 mL of it in 1 L; left out, it is proposed from its recipe',
+      'dS/m',
+    ).optional(),
+    confirmed: z.boolean().meta({ description: 'a technician has confirmed it' }),
+  })
+  .meta({ description: 'what the conductivity probe should see of it' })
+
+/** Most that volume whose effect is not proven may move conductivity, dS/m, whatever the file says: design ceiling. */
+export const UNVERIFIED_CEILING_DS_PER_M = 0.1
+
+const effect = z
+  .strictObject({
+    windowMin: quantity('min', 5, 240, 'how long readings are averaged before a shot, and again once it is mixed'),
+    readingsMin: number(3, 10000, 'good readings that each of the two windows has at the least').default(20),
+    driftSdDsPerM: number(0.0001, 0.05, 'what else moves conductivity from one window to the other', 'dS/m'),
+    tolerance: number(0.02, 0.3, 'a stock within 1 ± this share of its declared response is as declared').default(0.2),
+    falseTripRisk: number(1e-9, 0.01, 'risk of a trip where all is as declared').default(1e-6),
+    missRisk: number(1e-6, 0.1, 'risk of verifying a stock that is not as declared').default(0.01),
+    unverifiedMaxDsPerM: number(
+      0.005,
+      UNVERIFIED_CEILING_DS_PER_M,
+      'volume not yet verified may move conductivity by this at the most',
+      'dS/m',
+    ).default(UNVERIFIED_CEILING_DS_PER_M),
+    showDsPerM: number(0.002, 0.1, 'a shot that is to be seen moves conductivity by this', 'dS/m').default(0.03),
+  })
+  .meta({ description: 'how the effect of doses is checked on raw readings' })
+
 const stock = z
   .strictObject({
     shotMaxMl: quantity('mL', 0, 5000, 'largest single run of the pump'),
@@ -82,6 +115,7 @@ const stock = z
           'stocks it must not meet before they are mixed in, told at either of the two; [] where there is none',
       }),
     bottle: z.union([bottle, notChecked]).optional(),
+    effect: z.union([stockEffect, notChecked]).optional(),
   })
   .meta({ description: 'limits of one stock' })
 
@@ -219,6 +253,7 @@ export const limitsSchema = z
       .record(z.string(), z.number({ error: 'a number, in the unit of the limit' }))
       .meta({ description: 'how far a limit may be loosened while the daemon runs, by its path with dots' })
       .optional(),
+    effect: z.union([effect, notChecked]).optional(),
   })
   .meta({ description: 'what may be delivered' })
 

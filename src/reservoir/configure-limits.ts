@@ -13,6 +13,7 @@ import type {
   RefillLimits,
   StockLimits,
 } from '../safety/limits.ts'
+import { effectLimits, stockEffect } from './configure-effect.ts'
 import { stockContent } from './configure-content.ts'
 
 const SECOND_MS = 1000
@@ -29,7 +30,8 @@ const LEVEL_OVER_BRIM = 1.5
 const FLOW_MAX_L_PER_MIN = 5000
 
 /** What may be delivered at this site. A stock of the site without limits is left out, and so is never dosed. */
-export function safetyLimits({ site, limits, salts }: Configuration): Limits {
+export function safetyLimits(configuration: Configuration): Limits {
+  const { site, limits, salts } = configuration
   const { probes, water, commands, acid, base } = limits
   const isSwitched = site.probes.some(({ role, unit }) => role === 'flow' && unit === '1')
   return {
@@ -53,7 +55,10 @@ export function safetyLimits({ site, limits, salts }: Configuration): Limits {
     startWindowMs: seconds(commands.startWindowS),
     reportGraceMs: seconds(commands.reportGraceS),
     mixingMs: minutes(site.reservoir.mixingMin),
-    stocks: site.stocks.flatMap((stock) => stockLimits(stock, limits, stockContent(stock, salts))),
+    stocks: site.stocks.flatMap((stock) =>
+      stockLimits(stock, limits, { contentNgPerUl: stockContent(stock, salts), ...stockEffect(configuration, stock) }),
+    ),
+    effect: effectLimits(limits.effect),
     ...(acid === undefined ? {} : { acid: acidLimits(acid) }),
     ...(base === undefined ? {} : { base: baseLimits(base) }),
     ...(limits.elements === undefined ? {} : { elements: elementLimits(limits.elements, site, limits) }),
@@ -98,7 +103,7 @@ function twinLimits(twins: LimitsPart['probes']['twinsWithin']): Pick<Limits, 't
 function stockLimits(
   { id, node, pump, rateMlPerMin }: Site['stocks'][number],
   limits: LimitsPart,
-  contentNgPerUl: Readonly<Record<string, number>>,
+  brought: Pick<StockLimits, 'contentNgPerUl' | 'effect'>,
 ): StockLimits[] {
   const entry = limits.stocks[id]
   if (entry === undefined) return []
@@ -116,7 +121,7 @@ function stockLimits(
       ...(isAcid ? { acid: true } : {}),
       refill: refillLimits(entry.bottle),
       ...(isBase ? { base: true } : {}),
-      contentNgPerUl,
+      ...brought,
     },
   ]
 }

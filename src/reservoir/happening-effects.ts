@@ -36,6 +36,11 @@ export function tellHappening(
       effects.push({ kind: 'record', record: { kind: 'tripped', atMs, trip: happening.trip, why: happening.why } })
       effects.push({ kind: 'notification', event: 'tripped', text: `Tripped (${happening.trip}): ${happening.why}` })
       return state
+    case 'effect-judged': {
+      const { kind: _kind, ...told } = happening
+      effects.push({ kind: 'record', record: { kind: 'effect-judged', atMs, ...told } })
+      return state
+    }
     case 'node-boot':
       effects.push({ kind: 'record', record: { kind: 'node-boot', atMs, node: happening.node, boot: happening.boot } })
       return state

@@ -71,6 +71,19 @@ export type LedgerRecord =
       /** the pump’s totaliser after it, where a report or heartbeat told */
       readonly totalRunMs?: number
     }
+  /** what the readings said of a stock’s effect, and what of it is still not verified */
+  | {
+      readonly kind: 'effect-judged'
+      readonly atMs: number
+      readonly stock: string
+      readonly decision: 'undecided' | 'as-declared' | 'wrong' | 'unseen'
+      readonly unverifiedUl: number
+      readonly information: number
+      readonly agreement: number
+      readonly against: number
+      /** absent where nothing could be measured */
+      readonly seen?: { readonly expectedDsPerM: number; readonly seenDsPerM: number; readonly sdDsPerM: number }
+    }
   | { readonly kind: 'node-boot'; readonly atMs: number; readonly node: string; readonly boot: string }
   | { readonly kind: 'laboratory'; readonly atMs: number; readonly by: string; readonly result: LaboratoryResult }
   /** where the factors of site and crop stood once a report was taken in */

@@ -10,6 +10,7 @@ import { coldSense } from '../core/sense/sense.ts'
 import type { CoreState } from '../core/state.ts'
 import { type Book, replaceCommand } from '../safety/book.ts'
 import { drawn } from '../safety/bottle.ts'
+import { withEffect, withUnverified } from '../safety/effect-state.ts'
 import { adoptBoot } from '../safety/node-boot.ts'
 import { onAct } from '../safety/on-act.ts'
 import { rebuildBook, rebuildMakeUp } from '../safety/rebuild.ts'
@@ -97,6 +98,11 @@ export function foldRecord(stated: ReservoirSettings, before: ReservoirState, re
       return foldSettled(settings, state, record)
     case 'act':
       return foldAct(settings, { ...state, watch: watchAct(state.watch, record.act) }, record)
+    case 'effect-judged': {
+      const { stock, unverifiedUl, information, agreement, against } = record
+      const change = { unverifiedUl, information, agreement, against, contrast: null }
+      return { ...state, safety: withEffect(state.safety, stock, change) }
+    }
     case 'node-boot':
       return { ...state, safety: adoptBoot(state.safety, record.node, record.boot).state }
     case 'instructed':
@@ -162,7 +168,7 @@ type Of<Kind extends LedgerRecord['kind']> = Extract<LedgerRecord, { kind: Kind 
 
 /** What was drawn from each bottle; a shot of which nobody knows is still in the book and counts there. */
 function foldSettled(settings: ReservoirSettings, state: ReservoirState, record: Of<'settled'>): ReservoirState {
-  const safety = record.outcome === 'unknown' ? state.safety : drawn(state.safety, record)
+  const safety = record.outcome === 'unknown' ? state.safety : withUnverified(drawn(state.safety, record), record)
   return { ...state, safety, core: state.core && foldCoreRecord(settings, state.core, record) }
 }
 

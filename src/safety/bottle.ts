@@ -1,6 +1,7 @@
 /** What safety knows of the bottle a stock is drawn from, since it was last filled. */
 
 import { DAY_MS, type Settlement } from './book.ts'
+import { withFreshEffect } from './effect-state.ts'
 import { isNotChecked, type RefillLimits, type StockLimits } from './limits.ts'
 import type { SafetyState } from './state.ts'
 
@@ -44,7 +45,9 @@ export function refilled(
   if (!(doneAtMs <= atMs && doneAtMs > atMs - DAY_MS && filledUl > 0 && Number.isSafeInteger(filledUl))) return state
   const lately = (state.bottles[stock]?.lately ?? []).filter((row) => row.atMs > doneAtMs)
   const usedUl = lately.reduce((sum, row) => sum + row.highUl, 0)
-  return { ...state, bottles: { ...state.bottles, [stock]: { filledUl, usedUl, provenUl: 0, lately } } }
+  const next = { ...state, bottles: { ...state.bottles, [stock]: { filledUl, usedUl, provenUl: 0, lately } } }
+  // what the old filling showed says nothing of the new one
+  return withFreshEffect(next, stock)
 }
 
 /** What the interlocks look at. Where the limits say nothing of the bottle every figure is NaN, and so refuses. */

@@ -2,12 +2,13 @@ import { type AcidFacts, acidFacts, NO_ACID } from './acid-facts.ts'
 import { latestEndMs, type OpenCommand } from './book.ts'
 import { type BottleFacts, bottleFacts, NO_FIGURES } from './bottle.ts'
 import { type Caps, capsOf } from './caps.ts'
+import { type EffectFacts, effectFacts, NO_EFFECT_FIGURES } from './effect-facts.ts'
 import { type ElementFacts, elementFacts } from './element-facts.ts'
 import type { Limits, StockLimits } from './limits.ts'
 import type { SafetyState } from './state.ts'
 import { lastEndMsOf, waitForRoomMs, windowSums } from './sums.ts'
 
-export interface DoseFacts extends BottleFacts, AcidFacts {
+export interface DoseFacts extends BottleFacts, EffectFacts, AcidFacts {
   readonly rateUlPerS: number
   readonly caps: Caps
   readonly hourUl: number
@@ -53,6 +54,7 @@ export function doseFacts(limits: Limits, state: SafetyState, entry: StockLimits
     openFromBefore: fromBefore?.commandId ?? null,
     openFromBeforeNode: fromBefore?.node ?? null,
     ...bottleFacts(state, entry),
+    ...effectFacts(limits, state, entry, atMs),
     ...acidFacts(limits, state, entry, atMs),
     elements: elementFacts(limits, book, entry, atMs),
     waitForRoomMs: (volumeUl, capUl, windowMs) =>
@@ -70,6 +72,8 @@ const NO_DOSE: DoseFacts = {
   gapMs: Number.NaN,
   bottleChecked: true,
   ...NO_FIGURES,
+  effectChecked: true,
+  ...NO_EFFECT_FIGURES,
   apart: [],
   openOfPump: null,
   openOfNode: null,

@@ -1,3 +1,4 @@
+import type { Seen } from './effect-contrast.ts'
 import type { SafetyState } from './state.ts'
 import type { Delivered } from './types.ts'
 
@@ -18,6 +19,17 @@ export type Happening =
       readonly totalRunMs?: number
     }
   | { readonly kind: 'tripped'; readonly trip: string; readonly why: string }
+  /** the effect of a shot was measured, or could not be, and what follows from it */
+  | {
+      readonly kind: 'effect-judged'
+      readonly stock: string
+      readonly decision: 'undecided' | 'as-declared' | 'wrong' | 'unseen'
+      readonly unverifiedUl: number
+      readonly information: number
+      readonly agreement: number
+      readonly against: number
+      readonly seen?: Seen
+    }
   | { readonly kind: 'node-boot'; readonly node: string; readonly boot: string }
   /** only when it changed */
   | { readonly kind: 'lease'; readonly node: string; readonly allowed: boolean; readonly why: string }

@@ -1,4 +1,6 @@
 import { amountRoom } from './amount-room.ts'
+import { mustShow } from './effect-facts.ts'
+import { effectLimitsOf } from './effect-state.ts'
 import { type Facts, factsFor } from './facts.ts'
 import type { Interlock } from './interlock.ts'
 import { INTERLOCKS } from './interlocks.ts'
@@ -40,15 +42,18 @@ function stockHeadroom(
   const broken = CONDITIONS.filter((row) => !row.holds(wish, facts, limits))
   if (amountUl === 0) broken.push(...AMOUNTS.filter((row) => !row.holds(wish, facts, limits)))
   const room = amountRoom(facts, limits)
+  const shows = showing(facts, limits)
+  const shotMaxUl = everUl(facts, limits)
   const waits = waitsOf(broken, wish, facts, limits)
   return {
     stock: entry.stock,
     shotUl: broken.length === 0 ? amountUl : 0,
     hourUl: leftUl(room.hourUl, 0),
     hourMaxUl: leftUl(room.hourMaxUl, 0),
-    dayUl: leftUl(room.dayUl, 0),
-    shotMaxUl: everUl(facts, limits),
-    gapMs: facts.isAcid || facts.isBase ? Math.max(facts.gapMs, limits.mixingMs) : facts.gapMs,
+    dayUl: Math.min(leftUl(room.dayUl, 0), ...effectBoundsUl(facts)),
+    shotMinUl: Math.min(shows.shotMinUl, shotMaxUl),
+    shotMaxUl,
+    gapMs: Math.max(facts.gapMs, facts.isAcid || facts.isBase ? limits.mixingMs : 0, shows.gapMs),
     notBeforeMs: Math.ceil(atMs + waits.longestMs),
     blockedBy: waits.blockedBy,
     blockedWhy: waits.blockedWhy,
@@ -67,7 +72,7 @@ function rationShotUl(facts: Facts, limits: Limits, amountUl: number): number {
 /** Largest volume for which every amount row holds; 0 where there is none. */
 function largestShotUl(facts: Facts, limits: Limits): number {
   const room = amountRoom(facts, limits)
-  const boundsUl = [leftUl(room.hourUl, 0), leftUl(room.dayUl, 0), ...bottleBoundsUl(facts)]
+  const boundsUl = [leftUl(room.hourUl, 0), leftUl(room.dayUl, 0), ...bottleBoundsUl(facts), ...effectBoundsUl(facts)]
   const volumeUl = Math.min(shotCapUl(facts, limits), ...boundsUl)
   return runMsOf(volumeUl, facts.rateUlPerS) >= 1 ? volumeUl : 0
 }
@@ -76,6 +81,17 @@ function bottleBoundsUl(facts: Facts): readonly number[] {
   if (!facts.bottleChecked) return []
   const { bottleUl, sinceRefillUl, sinceRefillMaxUl, seriesUl } = facts
   return [leftUl(bottleUl, sinceRefillUl), leftUl(sinceRefillMaxUl, sinceRefillUl), leftUl(seriesUl, 0)]
+}
+
+function effectBoundsUl(facts: Facts): readonly number[] {
+  return facts.effectChecked ? [leftUl(facts.unverifiedMaxUl, facts.unverifiedUl)] : []
+}
+
+/** Shots that show lie so far apart that each is measured before the next. */
+function showing(facts: Facts, limits: Limits): { readonly shotMinUl: number; readonly gapMs: number } {
+  const effect = effectLimitsOf(limits)
+  if (effect === null || !facts.effectChecked || !mustShow(facts)) return { shotMinUl: 0, gapMs: 0 }
+  return { shotMinUl: leftUl(facts.showUl, 0), gapMs: limits.mixingMs + effect.windowMs }
 }
 
 function shotCapUl(facts: Facts, limits: Limits): number {

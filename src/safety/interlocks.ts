@@ -2,6 +2,7 @@ import type { Interlock } from './interlock.ts'
 import { ACID_INTERLOCKS } from './interlocks-acid.ts'
 import { BASE_INTERLOCKS } from './interlocks-base.ts'
 import { DOSE_INTERLOCKS } from './interlocks-dose.ts'
+import { EFFECT_INTERLOCKS } from './interlocks-effect.ts'
 import { ELEMENT_INTERLOCKS } from './interlocks-element.ts'
 import { NODE_INTERLOCKS } from './interlocks-node.ts'
 import { PROBE_INTERLOCKS } from './interlocks-probe.ts'
@@ -18,6 +19,7 @@ export const INTERLOCKS: readonly Interlock[] = [
   ...WATER_INTERLOCKS,
   ...DOSE_INTERLOCKS,
   ...REFILL_INTERLOCKS,
+  ...EFFECT_INTERLOCKS,
   ...ACID_INTERLOCKS,
   ...BASE_INTERLOCKS,
   ...ELEMENT_INTERLOCKS,

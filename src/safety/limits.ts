@@ -34,6 +34,8 @@ export interface Limits {
   /** how long the reservoir takes to mix; the wait between two acid shots */
   readonly mixingMs: number
   readonly stocks: readonly StockLimits[]
+  /** how the effect of doses is checked on raw readings; without it, or a reason why not, nothing is dosed */
+  readonly effect?: EffectLimits | NotChecked
   readonly acid?: AcidLimits
   readonly base?: BaseLimits
   /** caps on what all stocks together may bring of an element in a day; absent where none is declared */
@@ -121,6 +123,35 @@ export interface StockLimits {
   readonly base?: boolean
   /** what a microlitre brings, ng by element, rounded up; needed where any element has a cap */
   readonly contentNgPerUl?: Readonly<Record<string, number>>
+  /** needed where the site checks effects */
+  readonly effect?: StockEffect
+}
+
+/** What the conductivity probe should see of a stock. */
+export interface StockEffect {
+  /** rise of conductivity by 1 mL in 1 L, dS/m; negative where it falls */
+  readonly dsPerMPerMlPerL: number
+  /** why its own effect is not tested, as where a whole shot is too small to be seen; its caps guard it then */
+  readonly untold?: string
+}
+
+/** How the effect of doses is checked. */
+export interface EffectLimits {
+  /** how long raw readings are averaged before a shot, and again once it is mixed */
+  readonly windowMs: number
+  /** good readings that each of the two must have at the least */
+  readonly readingsMin: number
+  /** standard deviation of what else moves conductivity between the two windows, dS/m */
+  readonly driftSdDsPerM: number
+  /** a stock within 1 ± this share of its declared response is as declared */
+  readonly tolerance: number
+  /** risk of a trip where all is as declared, and of verifying where it is not */
+  readonly falseTripRisk: number
+  readonly missRisk: number
+  /** volume not yet verified may move conductivity by this at the most, dS/m */
+  readonly unverifiedMaxDsPerM: number
+  /** a shot that is to be seen moves conductivity by this, dS/m */
+  readonly showDsPerM: number
 }
 
 export interface RefillLimits {

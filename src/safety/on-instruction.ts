@@ -1,6 +1,7 @@
 import { closeUnsettled, isUnsettledName } from './close-unsettled.ts'
 import { quietly, type Transition } from './happening.ts'
 import { withLeases } from './lease.ts'
+import { withFreshEffect } from './effect-state.ts'
 import { type Limits, stockLimitsOf } from './limits.ts'
 import type { SafetyState } from './state.ts'
 import type { Mode } from './types.ts'
@@ -110,10 +111,18 @@ function endSanitise(state: SafetyState, word: Word): Transition {
 
 function reset(state: SafetyState, trip: string): Transition {
   const trips = state.trips.filter((latched) => latched.trip !== trip)
-  if (trips.length < state.trips.length) return withLeases(quietly({ ...state, trips }))
+  if (trips.length < state.trips.length) return withLeases(quietly({ ...lookedAt(state, trip), trips }))
   const latched = state.trips.map((entry) => entry.trip).join(', ')
   const why = `${trip} is not latched${latched === '' ? '; nothing is' : `; what is: ${latched}`}`
   return { state, happenings: [{ kind: 'instruction-refused', instruction: 'reset', why }] }
+}
+
+/** Who resets a trip about an effect has looked at the stock; one rebuilt from its record may be about any. */
+function lookedAt(state: SafetyState, trip: string): SafetyState {
+  if (!trip.startsWith('effect-')) return state
+  const subjects = state.trips.filter((latched) => latched.trip === trip).map(({ subject }) => subject)
+  const stocks = Object.keys(state.effects).filter((stock) => subjects.includes(stock) || subjects.includes(''))
+  return stocks.reduce(withFreshEffect, state)
 }
 
 function setRate(limits: Limits, state: SafetyState, stock: string, rateMlPerMin: number): Transition {

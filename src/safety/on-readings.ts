@@ -1,3 +1,4 @@
+import { withReading } from './effect.ts'
 import { quietly, type Transition } from './happening.ts'
 import type { Limits, ProbeLimits, ProbeRole } from './limits.ts'
 import { takeMeter } from './make-up.ts'
@@ -33,7 +34,20 @@ export function onReadings(
     readings[probe.id] = nextReading(limits, readings[probe.id], reading, input.atMs)
   }
   if (readings === null) return quietly(makeUp === state.makeUp ? state : { ...state, makeUp })
-  return withSwitch(limits, { ...state, makeUp, readings }, input.atMs)
+  return withSwitch(limits, withConductivity(limits, { ...state, makeUp, readings }, input), input.atMs)
+}
+
+/** The first conductivity probe is the one by which effects are seen; only a reading that is good and possible counts. */
+function withConductivity(
+  limits: Limits,
+  state: SafetyState,
+  { atMs, node }: { readonly atMs: number; readonly node: string },
+): SafetyState {
+  const probe = limits.probes.find(({ role }) => role === 'conductivity')
+  const read = probe?.node === node ? state.readings[probe.id] : undefined
+  if (probe === undefined || read === undefined || read.atMs !== atMs || read.quality !== 'good') return state
+  const isPossible = read.value >= probe.min && read.value <= probe.max
+  return isPossible ? withReading(limits, state, { atMs, dsPerM: read.value }) : state
 }
 
 function probeOf(limits: Limits, node: string, reading: RoleReading): ProbeLimits | undefined {

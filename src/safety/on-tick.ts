@@ -1,4 +1,5 @@
 import { latestEndMs, pruneBook } from './book.ts'
+import { closeContrasts } from './effect.ts'
 import { andThen, type Transition } from './happening.ts'
 import type { Limits } from './limits.ts'
 import { markUnknown } from './settlement.ts'
@@ -13,5 +14,5 @@ export function onTick(limits: Limits, state: SafetyState, input: { readonly atM
     const isOverdue = !(input.atMs <= latestEndMs(limits, command) + limits.reportGraceMs)
     if (command.status === 'open' && isOverdue) next = andThen(next, (before) => markUnknown(before, command))
   }
-  return next
+  return andThen(next, (before) => closeContrasts(limits, before, input.atMs))
 }

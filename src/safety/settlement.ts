@@ -1,5 +1,6 @@
 import { type OpenCommand, replaceCommand, type Settlement, settleInBook } from './book.ts'
 import { drawn } from './bottle.ts'
+import { unverified } from './effect.ts'
 import { andThen, type Outcome, quietly, type Transition } from './happening.ts'
 import type { Limits } from './limits.ts'
 import { possiblyUlOf, surelyUlOf } from './run-time.ts'
@@ -44,10 +45,12 @@ export function settle(
 ): Transition {
   const { commandId, stock, delivered } = settlement
   const told = { kind: 'settled', commandId, stock, outcome, delivered } as const
-  return {
+  const command = state.book.commands.find((open) => open.commandId === commandId)
+  const settled: Transition = {
     state: drawn({ ...state, book: settleInBook(limits, state.book, settlement) }, settlement),
     happenings: [totalRunMs === undefined ? told : { ...told, totalRunMs }],
   }
+  return andThen(settled, (next) => unverified(limits, next, settlement, command))
 }
 
 /** Nobody knows what became of it: its full volume counts, and it stays open for the totaliser to settle. */

@@ -1,5 +1,6 @@
 import { type Book, EMPTY_BOOK } from './book.ts'
 import type { Bottle } from './bottle.ts'
+import type { EffectBin, StockEffectState } from './effect-state.ts'
 import { switchHeldBecause } from './hold-switch.ts'
 import type { Limits } from './limits.ts'
 import { type MakeUp, NO_MAKE_UP } from './make-up.ts'
@@ -34,6 +35,10 @@ export interface SafetyState {
   readonly bottles: Readonly<Record<string, Bottle>>
   /** make-up water by its counter; lets acid in, so it is rebuilt from the figures of verdicts like the book */
   readonly makeUp: MakeUp
+  /** raw conductivity of the last hours, a minute each, oldest first; kept only where effects are checked */
+  readonly effectBins: readonly EffectBin[]
+  /** how far the effect of each stock is proven; one without an entry was never drawn from */
+  readonly effects: Readonly<Record<string, StockEffectState>>
 }
 
 /** Where sanitising stands. `sinceMs` is the moment from which the next act counts. */
@@ -146,6 +151,8 @@ export function initialSafetyState(limits: Limits): SafetyState {
     book: EMPTY_BOOK,
     bottles: {},
     makeUp: NO_MAKE_UP,
+    effectBins: [],
+    effects: {},
   }
 }
 

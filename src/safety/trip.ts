@@ -1,7 +1,11 @@
 import { quietly, type Transition } from './happening.ts'
 import type { SafetyState, Trip } from './state.ts'
 
-export type TripName = 'pump-ran-alone' | 'pump-overran' | 'totaliser-fell'
+export type TripName =
+  | 'pump-ran-alone'
+  | 'pump-overran'
+  | 'totaliser-fell'
+  | `effect-${'none' | 'too-little' | 'too-much' | 'opposite' | 'unseen'}`
 
 /** The subject of a trip that was rebuilt from its record, which keeps only the sentence. */
 const ANY_SUBJECT = ''

@@ -33,6 +33,8 @@ export interface StockHeadroom {
   readonly dayUl: number
   /** what any hour may bring in all: the room of the hours to come, as older shots leave the window */
   readonly hourMaxUl: number
+  /** least shot that is wanted, so that its effect is seen; 0 where any size will do. A smaller one is not refused. */
+  readonly shotMinUl: number
   /** largest single shot the limits ever allow */
   readonly shotMaxUl: number
   /** least time that must lie between two shots of this stock */

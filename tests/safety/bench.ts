@@ -49,6 +49,7 @@ export const LIMITS: Limits = {
   startWindowMs: 60 * SECOND,
   reportGraceMs: 60 * SECOND,
   mixingMs: 25 * MINUTE,
+  effect: { notChecked: 'what it bounds is asked of a bench of its own' },
   stocks: [
     stock('calcium', 'pump-1', 500, 5 * MINUTE, [{ from: 'phosphate', ms: 20 * MINUTE }]),
     stock('phosphate', 'pump-2', 500, 5 * MINUTE, [{ from: 'calcium', ms: 20 * MINUTE }]),

@@ -18,6 +18,10 @@ export interface Dosable {
   readonly meqPerMl: number
   /** least time between two of its shots; acid and base are given a full mixing in between */
   readonly gapMs: number
+  /** least volume of a shot: what the pump can do, or what the limits want to see */
+  readonly shotMinUl: number
+  /** the next shot is to be seen on the probes, so no other such shot runs until it is measured */
+  readonly shows: boolean
 }
 
 const HOUR_MS = 3_600_000
@@ -39,8 +43,15 @@ export function findDosables(input: PlanInput): Dosable[] {
       mmolPerLPerMl: settings.mmolPerMl.map((mmol) => (mmol * factor) / input.estimate.volumeL),
       meqPerMl: settings.alkalinityMeqPerMl * factor,
       gapMs,
+      shotMinUl: smallestUl(settings, headroom),
+      shows: (headroom.shotMinUl ?? 0) > 0,
     }
   })
+}
+
+/** What is wanted to be seen never keeps a stock from running: a shot as large as permitted is large enough. */
+function smallestUl(settings: StockSettings, headroom: StockHeadroom): number {
+  return Math.max(settings.shotMinUl, Math.min(headroom.shotMinUl ?? 0, headroom.shotMaxUl))
 }
 
 function noHeadroom(stock: string): StockHeadroom {
@@ -83,5 +94,5 @@ function volumeLeftUl(input: PlanInput, settings: StockSettings, headroom: Stock
       shots * headroom.shotMaxUl,
     ),
   )
-  return leftUl >= settings.shotMinUl ? leftUl : 0
+  return leftUl >= smallestUl(settings, headroom) ? leftUl : 0
 }

@@ -11,6 +11,8 @@ export interface StockHeadroom {
   readonly dayUl: number
   /** what any hour may bring in all, where it is told: older shots leave the window while the interval runs */
   readonly hourMaxUl?: number
+  /** least shot that is wanted, where it is told and not 0: smaller doses are gathered until one that large is owed */
+  readonly shotMinUl?: number
   /** largest single shot the limits ever allow */
   readonly shotMaxUl: number
   /** least time that must lie between two shots of this stock */

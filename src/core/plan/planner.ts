@@ -71,7 +71,7 @@ function withOwed(input: PlanInput, { dosables, paths, volumeUl }: Choice, s: nu
   const wishedUl = volumeUl[s]!
   const dosable = dosables[s]!
   const owedUl = input.owed?.find(({ stock }) => stock === dosable.settings.id)?.volumeUl ?? 0
-  if (!(wishedUl > 0 && owedUl > 0 && owedUl < dosable.settings.shotMinUl)) return wishedUl
+  if (!(wishedUl > 0 && owedUl > 0 && owedUl < dosable.shotMinUl)) return wishedUl
   const togetherUl = wishedUl + owedUl
   const fits = paths.every((path, e) => {
     const level = dosables.reduce(

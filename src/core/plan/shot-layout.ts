@@ -96,7 +96,9 @@ function waitBetween(waits: PlanWaits, dosable: Dosable, other: Dosable): number
     waits.apartMs(dosable.settings.id, other.settings.id),
     waits.apartMs(other.settings.id, dosable.settings.id),
   )
-  return isStrong(dosable) && isStrong(other) ? Math.max(apartMs, waits.mixingMs) : apartMs
+  // two shots that are to be seen would blur each other; each one’s own gap is the time in which it is measured
+  const seenMs = dosable.shows && other.shows ? Math.max(dosable.gapMs, other.gapMs) : 0
+  return Math.max(apartMs, seenMs, isStrong(dosable) && isStrong(other) ? waits.mixingMs : 0)
 }
 
 function isStrong(dosable: Dosable): boolean {

@@ -11,7 +11,7 @@ export interface ShotVolumes {
 
 /** Splits a dose into equal shots, as few as may be. Rounds down: a ceiling that held before holds after. */
 export function toShots(volumeUl: number, dosable: Dosable): ShotVolumes {
-  const smallest = dosable.settings.shotMinUl
+  const smallest = dosable.shotMinUl
   const largest = Math.floor(dosable.headroom.shotMaxUl)
   const whole = Math.floor(volumeUl)
   if (!(whole >= smallest && largest >= smallest)) return { shotsUl: [], leftUl: Math.max(0, whole) }

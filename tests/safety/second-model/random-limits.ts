@@ -49,6 +49,7 @@ export function randomLimits(chance: Chance): Limits {
     reportGraceMs: chance.pick([10, 60]) * SECOND,
     mixingMs: chance.pick([2, 10, 25]) * MINUTE,
     stocks: randomStocks(chance),
+    effect: { notChecked: 'the second model does not know of effects yet' },
     ...acid,
   }
   return chance.often(0.1) ? broken(chance, limits) : limits
