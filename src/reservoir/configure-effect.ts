@@ -1,7 +1,8 @@
 /** What the conductivity probe should see of each stock: proposed from its recipe, or as a technician wrote it. */
 
+import { alkalinityFromPh, phFromAlkalinity } from '../chemistry/acidity.ts'
 import { OPEN_AIR } from '../chemistry/carbon.ts'
-import { conductivityGradient, GRADIENT_LENGTH } from '../chemistry/conductivity.ts'
+import { conductivity25DsPerM } from '../chemistry/conductivity.ts'
 import { ELEMENTS, toVector } from '../chemistry/element.ts'
 import { toMmolPerL } from '../chemistry/molar-mass.ts'
 import type { Configuration, Limits as LimitsPart, Site } from '../config/configuration.ts'
@@ -45,16 +46,22 @@ export function stockEffect(
   return { effect: { dsPerMPerMlPerL, untold } }
 }
 
-/** Rise of conductivity by 1 mL of the stock in 1 L of the first fill, dS/m, at a pH that is kept. */
+/** Rise of conductivity by 1 mL of the stock in 1 L of the first fill in open air, dS/m. */
 function responseOf({ firstFill }: Site, salts: Configuration['salts'], stock: Site['stocks'][number]): number {
   const fill = toVector(
     Object.fromEntries(ELEMENTS.map((name) => [name, toMmolPerL(name, firstFill.elements[name] ?? 0)])),
   )
-  const gradient = new Float64Array(GRADIENT_LENGTH)
-  conductivityGradient(fill, firstFill.ph ?? USUAL_PH, OPEN_AIR, gradient)
-  const { mmolPerMl } = stockSettings(stock, salts)
-  return mmolPerMl.reduce((sum, mmol, at) => sum + mmol * gradient[at]!, 0)
+  const ph = firstFill.ph ?? USUAL_PH
+  const { mmolPerMl, alkalinityMeqPerMl } = stockSettings(stock, salts)
+  const dosed = fill.map((level, at) => level + mmolPerMl[at]! * STEP_ML)
+  const alkalinity = alkalinityFromPh(fill, ph, OPEN_AIR) + alkalinityMeqPerMl * STEP_ML
+  const dosedPh = phFromAlkalinity(dosed, alkalinity, OPEN_AIR)
+  const rise = conductivity25DsPerM(dosed, dosedPh, OPEN_AIR) - conductivity25DsPerM(fill, ph, OPEN_AIR)
+  return rise / STEP_ML
 }
+
+/** Small against what is dissolved, large against rounding. */
+const STEP_ML = 0.02
 
 /** What a person should know of the effect check before the site runs; a sentence each, none where all is well. */
 export function effectWarnings(configuration: Configuration): readonly string[] {
@@ -89,7 +96,9 @@ function alike(stocks: readonly { readonly id: string; readonly dsPerMPerMlPerL:
     stocks.slice(at + 1).flatMap((other) => {
       const ratio = stock.dsPerMPerMlPerL / other.dsPerMPerMlPerL
       if (!(ratio < ALIKE && ratio > 1 / ALIKE)) return []
-      return [`The conductivity probe cannot tell ${stock.id} and ${other.id} apart: if they are swapped, it does not show.`]
+      return [
+        `The conductivity probe cannot tell ${stock.id} and ${other.id} apart: if they are swapped, it does not show.`,
+      ]
     }),
   )
 }

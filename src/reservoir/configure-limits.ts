@@ -13,8 +13,8 @@ import type {
   RefillLimits,
   StockLimits,
 } from '../safety/limits.ts'
-import { effectLimits, stockEffect } from './configure-effect.ts'
 import { stockContent } from './configure-content.ts'
+import { effectLimits, stockEffect } from './configure-effect.ts'
 
 const SECOND_MS = 1000
 const MINUTE_MS = 60_000

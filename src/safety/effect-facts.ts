@@ -44,7 +44,10 @@ export function effectFacts(limits: Limits, state: SafetyState, entry: StockLimi
 }
 
 /** Whether the next shot of the stock is wanted large enough to be seen. A figure that is none wants it. */
-export function mustShow({ unverifiedUl, unverifiedMaxUl: mostUl }: Omit<EffectFacts, 'effectChecked' | 'effectWaitMs'>) {
+export function mustShow({
+  unverifiedUl,
+  unverifiedMaxUl: mostUl,
+}: Omit<EffectFacts, 'effectChecked' | 'effectWaitMs'>) {
   return !(unverifiedUl < SHOW_FROM_SHARE * mostUl)
 }
 

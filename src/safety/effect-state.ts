@@ -4,9 +4,9 @@ import type { Settlement } from './book.ts'
 import { type EffectLimits, isNotChecked, type Limits, type StockEffect, type StockLimits } from './limits.ts'
 import type { SafetyState } from './state.ts'
 
-/** Good readings of one minute. */
+/** Good readings of two minutes. */
 export interface EffectBin {
-  /** begin of the minute, epoch ms */
+  /** its begin, epoch ms */
   readonly fromMs: number
   readonly count: number
   /** sums of conductivity and of its square, dS/m */

@@ -8,7 +8,8 @@ type Bad = Extract<Decision, { decision: 'wrong' | 'unseen' }>
 const LOOK: Readonly<Record<WrongEffect, string>> = {
   none: 'look whether the bottle is empty, the pump turns and its line is open and ends in the reservoir',
   'too-little': 'look whether the right bottle stands at the pump, how it was mixed, and whether the line leaks',
-  'too-much': 'look whether the right bottle stands at the pump, how it was mixed, and what the pump delivers in a minute',
+  'too-much':
+    'look whether the right bottle stands at the pump, how it was mixed, and what the pump delivers in a minute',
   opposite: 'look whether the right bottle stands at the pump, and check the conductivity probe',
 }
 

@@ -1,7 +1,7 @@
 /** The effect check: a shot that shows is measured on raw conductivity, and what the readings say is taken in. */
 
 import { latestEndMs, type OpenCommand, type Settlement } from './book.ts'
-import { BIN_MS, binsKeptMs, contrastOverMs, responseDsPerM, type Seen, seenOf } from './effect-contrast.ts'
+import { BIN_MS, binsKeptMs, contrastOverMs, type Seen, seenOf } from './effect-contrast.ts'
 import {
   type Contrast,
   effectLimitsOf,
@@ -21,8 +21,12 @@ import { latch } from './trip.ts'
 /** A shot of at least this share of one that shows is worth measuring: the level moves between plan and shot. */
 const WORTH_SHARE = 0.5
 
-/** The state with one good reading of conductivity in its minute; where effects are not checked nothing is kept. */
-export function withReading(limits: Limits, state: SafetyState, reading: { atMs: number; dsPerM: number }): SafetyState {
+/** The state with one good reading of conductivity in its bin; where effects are not checked nothing is kept. */
+export function withReading(
+  limits: Limits,
+  state: SafetyState,
+  reading: { atMs: number; dsPerM: number },
+): SafetyState {
   const effect = effectLimitsOf(limits)
   const levelL = levelNow(limits, state, reading.atMs)
   if (effect === null || !Number.isFinite(reading.dsPerM) || !Number.isFinite(levelL)) return state
@@ -63,7 +67,9 @@ export function unverified(
   if (entry === null || counted === state || testedEffectOf(limits, entry) === null) return quietly(counted)
   const contrast = contrastOf(limits, counted, settlement, command)
   if (contrast !== null) return quietly(withEffect(counted, entry.stock, { contrast }))
-  return isRoomLeft(limits, counted, entry) ? quietly(counted) : concluded(limits, counted, entry, settlement.atMs, null)
+  return isRoomLeft(limits, counted, entry)
+    ? quietly(counted)
+    : concluded(limits, counted, entry, settlement.atMs, null)
 }
 
 /** Null for a run nobody asked for, for one too small to be seen, and while another shot of the stock is measured. */
@@ -147,7 +153,10 @@ function concluded(
   const { information, agreement, against } = evidence
   const after: StockEffectState =
     decided.decision === 'as-declared'
-      ? { ...NOTHING_UNVERIFIED, unverifiedUl: before.unverifiedUl - (closed?.contrast.coversUl ?? before.unverifiedUl) }
+      ? {
+          ...NOTHING_UNVERIFIED,
+          unverifiedUl: before.unverifiedUl - (closed?.contrast.coversUl ?? before.unverifiedUl),
+        }
       : { unverifiedUl: before.unverifiedUl, information, agreement, against, contrast: null }
   const told: Transition = {
     state: withEffect(state, entry.stock, after),

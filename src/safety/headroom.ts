@@ -91,7 +91,9 @@ function effectBoundsUl(facts: Facts): readonly number[] {
 function showing(facts: Facts, limits: Limits): { readonly shotMinUl: number; readonly gapMs: number } {
   const effect = effectLimitsOf(limits)
   if (effect === null || !facts.effectChecked || !mustShow(facts)) return { shotMinUl: 0, gapMs: 0 }
-  return { shotMinUl: leftUl(facts.showUl, 0), gapMs: limits.mixingMs + effect.windowMs }
+  // the last shot under the cap may be smaller than one that shows in full
+  const roomUl = leftUl(facts.unverifiedMaxUl, facts.unverifiedUl)
+  return { shotMinUl: Math.min(leftUl(facts.showUl, 0), roomUl), gapMs: limits.mixingMs + effect.windowMs }
 }
 
 function shotCapUl(facts: Facts, limits: Limits): number {

@@ -1,7 +1,7 @@
 import { closeUnsettled, isUnsettledName } from './close-unsettled.ts'
+import { withFreshEffect } from './effect-state.ts'
 import { quietly, type Transition } from './happening.ts'
 import { withLeases } from './lease.ts'
-import { withFreshEffect } from './effect-state.ts'
 import { type Limits, stockLimitsOf } from './limits.ts'
 import type { SafetyState } from './state.ts'
 import type { Mode } from './types.ts'

@@ -35,7 +35,7 @@ export interface SafetyState {
   readonly bottles: Readonly<Record<string, Bottle>>
   /** make-up water by its counter; lets acid in, so it is rebuilt from the figures of verdicts like the book */
   readonly makeUp: MakeUp
-  /** raw conductivity of the last hours, a minute each, oldest first; kept only where effects are checked */
+  /** raw conductivity of the last hours, two minutes each, oldest first; kept only where effects are checked */
   readonly effectBins: readonly EffectBin[]
   /** how far the effect of each stock is proven; one without an entry was never drawn from */
   readonly effects: Readonly<Record<string, StockEffectState>>

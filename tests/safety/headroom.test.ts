@@ -52,6 +52,7 @@ describe('headroom', () => {
       hourUl: 80_000,
       dayUl: 700_000,
       hourMaxUl: 80_000,
+      shotMinUl: 0,
       shotMaxUl: 40_000,
       gapMs: 5 * MINUTE,
       notBeforeMs: readyBench().atMs,

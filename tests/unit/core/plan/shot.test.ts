@@ -23,7 +23,7 @@ describe('a dose becomes shots', () => {
   })
 
   it('gives one full shot and leaves the rest where two would each be too small', () => {
-    const narrow = { ...nitrate, settings: { ...nitrate.settings, shotMinUl: 30_000 } }
+    const narrow = { ...nitrate, shotMinUl: 30_000 }
     expect(toShots(50_000, narrow)).toEqual({ shotsUl: [40_000], leftUl: 10_000 })
   })
 })
