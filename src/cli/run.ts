@@ -4,6 +4,7 @@ import { readFile } from 'node:fs/promises'
 import { homedir } from 'node:os'
 import { dirname, join, resolve } from 'node:path'
 import type { Configuration } from '../config/configuration.ts'
+import { effectWarnings } from '../reservoir/configure-effect.ts'
 import { createRealClock } from '../shell/clock.ts'
 import { type Closing, closeAll } from '../shell/closing.ts'
 import { componentLog, createLog, type Logger } from '../shell/log.ts'
@@ -74,6 +75,7 @@ async function runSite(options: RunOptions, siteFile: string, version: string, l
       log,
     )
     closings.unshift(() => page.close())
+    for (const warning of effectWarnings(configuration)) log.warn(warning)
     log.info(`keeping ${site}; the page is at ${page.url}`)
     const failure = await ending.wait
     if (failure) throw failure

@@ -81,7 +81,8 @@ function withOwed(input: PlanInput, { dosables, paths, volumeUl }: Choice, s: nu
     const extra = (dosable.mmolPerLPerMl[e]! * owedUl) / 1000
     return extra === 0 || level + extra <= Math.max(path.band.aim, Math.min(path.ceilingMmolPerL, path.band.high))
   })
-  return fits && togetherUl <= dosable.maxUl ? togetherUl : wishedUl
+  // gathered volume that has grown past what is left is given up to what is left, and not begun anew
+  return fits ? Math.max(wishedUl, Math.min(togetherUl, dosable.maxUl)) : wishedUl
 }
 
 function explain(input: PlanInput, choice: Choice, givenUl: readonly number[]): PlanDose[] {
