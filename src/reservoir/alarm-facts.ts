@@ -8,6 +8,7 @@ import { type RunningOut, runningOutText } from '../core/plan/running-out.ts'
 import type { CoreState } from '../core/state.ts'
 import type { ProbeRole } from '../safety/limits.ts'
 import { rationRuns } from './next-wish.ts'
+import { reopenedText } from './reopened-text.ts'
 import type { ReservoirSettings, ReservoirState } from './state.ts'
 
 /** The facts now; a value is absent where its probe’s last reading is too old to tell. */
@@ -40,6 +41,7 @@ export function alarmFacts(settings: ReservoirSettings, state: ReservoirState): 
     phMin: phProbe?.min ?? Number.NEGATIVE_INFINITY,
     phMax: phProbe?.max ?? Number.POSITIVE_INFINITY,
     doubts: core ? doubtFacts(settings, core) : [],
+    walked: core ? walkedFacts(settings, core) : [],
     trips: safety.trips.map(({ trip, why }) => ({ trip, why })),
     refused: watch.refused,
     ...runsOutFact(state),
@@ -121,6 +123,15 @@ function doubtFacts({ alarms }: ReservoirSettings, core: CoreState): readonly Do
       text: `pH reads about ${Math.abs(offset).toFixed(1)} too ${offset > 0 ? 'high' : 'low'}`,
     },
   ]
+}
+
+/** A probe that may have walked stays a person’s matter until it is calibrated: a reading that agrees again proves nothing. */
+function walkedFacts({ core: { probes } }: ReservoirSettings, core: CoreState): AlarmFacts['walked'] {
+  const { walked = {} } = core.history.filter.memory
+  return probes.flatMap(({ id, role }) => {
+    const reopened = role === 'level' || role === 'conductivity' || role === 'ph' ? walked[role] : undefined
+    return reopened ? [{ probe: id, role, text: reopenedText(reopened) }] : []
+  })
 }
 
 function runsOutFact({ standstill, atMs, core }: ReservoirState): Pick<AlarmFacts, 'runsOut'> {

@@ -225,7 +225,7 @@ function instruct(
     effects.push({ kind: 'notification', event: 'refused', text: `Nothing comes of it: ${why}.` })
   }
   if (instruction.instruction === 'calibrate')
-    return core ? { ...state, core: calibrate(settings, core, instruction) } : state
+    return core ? { ...state, core: calibrate(settings, core, instruction, atMs) } : state
   if (instruction.instruction === 'reset-learning') return core ? { ...state, core: resetLearning(core, atMs) } : state
   const changed = wordOnAlarm(state, input)
   return changed ? tellChanges(settings, state, changed, effects) : state
@@ -250,15 +250,20 @@ export function resetLearning(core: CoreState, atMs: number): CoreState {
   return taken.kind === 'taken' ? taken.state : core
 }
 
-/** A probe’s new slope and offset, in its inside unit. */
+/** A probe’s new slope and offset, in its inside unit; the estimate forgets what it had learned of its error. */
 export function calibrate(
   settings: ReservoirSettings,
   core: CoreState,
   calibration: { readonly probe: string; readonly slope: number; readonly offset: number },
+  atMs: number,
 ): CoreState {
   const { probe, slope, offset } = calibration
   const calibrations = core.sense.calibrations.map((kept, at) =>
     settings.core.probes[at]?.id === probe ? { slope, offset } : kept,
   )
-  return { ...core, sense: { ...core.sense, calibrations } }
+  const calibrated = { ...core, sense: { ...core.sense, calibrations } }
+  const role = settings.core.probes.find(({ id }) => id === probe)?.role
+  if (role !== 'level' && role !== 'conductivity' && role !== 'ph') return calibrated
+  const taken = takeWaterAct(calibrated, { act: 'calibrated', role }, atMs, atMs)
+  return taken.kind === 'taken' ? taken.state : calibrated
 }

@@ -188,7 +188,7 @@ function foldInstruction(settings: ReservoirSettings, state: ReservoirState, rec
     return { ...state, changedLimits: withChange(settings, state.changedLimits, { ...record, instruction }) }
   if (!state.core) return { ...state, safety }
   if (instruction.instruction === 'calibrate')
-    return { ...state, safety, core: calibrate(settings, state.core, instruction) }
+    return { ...state, safety, core: calibrate(settings, state.core, instruction, record.atMs) }
   if (instruction.instruction === 'reset-learning')
     return { ...state, safety, core: resetLearning(state.core, record.atMs) }
   return { ...state, safety }

@@ -14,6 +14,8 @@ export function reopenedText({ cause, amount }: Reopened): string {
       return `The level has stood ${litres(amount)} above the balance for an hour, and EC or pH show the water: a make-up valve is stuck open, or water was added and not written down. The solution is taken as diluted by that much. Close the water and look at the valve.`
     case 'level-probe-moved':
       return `The level has stood ${litres(amount)} above the balance for an hour, but EC and pH show no water: the level probe has moved. It is read with that difference taken off. Set it right and measure the level by hand.`
+    case 'level-probe-returned':
+      return `The level has fallen by ${litres(amount)} after it was read with a difference taken off: the level probe has come back, or as much solution was let go. The difference is given back and the volume stands as it was. Measure the level by hand, and write down what was drained.`
     case 'water-or-level-probe':
       return `The level has stood ${litres(amount)} above the balance for an hour, and EC and pH cannot tell water from a probe that moved. Volume and concentrations are doubtful until readings decide. Look at the make-up valve and the level probe.`
     case 'diluted':

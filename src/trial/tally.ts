@@ -61,7 +61,7 @@ export function markHour(
     if (isIn) one.inBand++
     else isAllIn = false
     one.deepest = Math.max(one.deepest, (band.low - truth) / band.aim, (truth - band.high) / band.aim)
-    const believed = belief && (name === 'N' ? together(belief['NO3-N'], belief['NH4-N']) : belief[name])
+    const believed = belief && (belief[name] ?? (name === 'N' ? together(belief['NO3-N'], belief['NH4-N']) : undefined))
     if (!believed) continue
     const error = Math.abs(believed.mgPerL - truth)
     one.errors.push(error / band.aim)
@@ -86,6 +86,7 @@ const MG_PER_MEQ: Readonly<Record<Scored, number>> = {
   S: 16.03,
 }
 
+/** For a belief that knows nothing of how the two go together. */
 function together(nitrate: Belief | undefined, ammonium: Belief | undefined): Belief | undefined {
   if (!nitrate || !ammonium) return undefined
   return { mgPerL: nitrate.mgPerL + ammonium.mgPerL, sdMgPerL: Math.hypot(nitrate.sdMgPerL, ammonium.sdMgPerL) }

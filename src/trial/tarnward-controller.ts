@@ -60,7 +60,8 @@ class Driver implements TarnwardController {
   }
 
   belief(): Readonly<Record<string, Belief>> | undefined {
-    return this.reservoir.estimate()?.elements
+    const estimate = this.reservoir.estimate()
+    return estimate && { ...estimate.elements, N: estimate.nitrogen }
   }
 
   #carryOut(effects: readonly Effect[], atMs: number): Outgoing[] {

@@ -1,6 +1,7 @@
 /** What one scan and one grid step cost inside the loop, and what a season costs with the plant beside it. */
 
 import { advance } from '../../src/core/estimate/advance.ts'
+import { continueRerun, rerunFrom } from '../../src/core/estimate/history.ts'
 import { takeScan } from '../../src/core/observe.ts'
 import { foldSafety } from '../../src/reservoir/fold-safety.ts'
 import { step } from '../../src/reservoir/step.ts'
@@ -11,10 +12,13 @@ import { type Figure, median, timesMs } from './measure.ts'
 const RUNS = 25
 const SEASON_DAYS = 56
 const US_PER_MS = 1000
+const RERUN_DAYS = 30
+const RERUN_RUNS = 5
+const DAY_MS = 86_400_000
 
 export async function insideFigures(): Promise<readonly Figure[]> {
   const site = await liveLightSite(3)
-  return [scanFigure(site), stepFigure(site), filterFigure(site), await seasonFigure()]
+  return [scanFigure(site), stepFigure(site), filterFigure(site), await rerunFigure(), await seasonFigure()]
 }
 
 /** Sensing and safety hear the same scan; windows are emptied every ten minutes, as a grid step does. */
@@ -62,6 +66,24 @@ function filterFigure({ settings, state }: LivedSite): Figure {
   const value = (median(times) / steps.length) * US_PER_MS
   const note = `median of ${RUNS} passes over ${steps.length} steps of ${settings.core.grid.stepMs / 60_000} min`
   return { name: 'filter, one grid step', value, unit: 'µs', goal: 150, note }
+}
+
+/** A bottle of thirty days ago, in slices as the daemon runs them: user time, so that a busy machine tells the same. */
+async function rerunFigure(): Promise<Figure> {
+  const { settings, state } = await liveLightSite(RERUN_DAYS + 1)
+  const { core } = state
+  if (!core) throw new Error('the site has not started')
+  const stepMs = settings.core.grid.stepMs
+  const fromMs = core.open.fromMs - RERUN_DAYS * DAY_MS
+  const times = Array.from({ length: RERUN_RUNS }, () => {
+    let history = rerunFrom(core.history, fromMs)
+    const beganUs = process.cpuUsage()
+    while (history.rerun)
+      history = continueRerun(settings.core, core.cohorts, history, settings.core.grid.slotsPerSlice)
+    return process.cpuUsage(beganUs).user / 1e6
+  })
+  const note = `median of ${RERUN_RUNS}, user time, ${(RERUN_DAYS * DAY_MS) / stepMs} steps in slices of ${settings.core.grid.slotsPerSlice}`
+  return { name: `${RERUN_DAYS} days run again`, value: median(times), unit: 's', goal: 1, note }
 }
 
 /** Everything but a wire and a disk; the plant’s own physics is in the time. */

@@ -26,6 +26,8 @@ export interface AlarmFacts {
   readonly phMin: number
   readonly phMax: number
   readonly doubts: readonly DoubtFact[]
+  /** probes that made the estimate give way and were not calibrated since */
+  readonly walked: readonly { readonly probe: string; readonly role: string; readonly text: string }[]
   readonly trips: readonly { readonly trip: string; readonly why: string }[]
   /** wishes refused one after another since the last one that was permitted */
   readonly refused: { readonly count: number; readonly why: string }

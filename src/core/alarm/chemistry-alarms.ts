@@ -86,6 +86,18 @@ export const CHEMISTRY_ALARMS: readonly AlarmDefinition[] = [
     find: (facts) => outside(facts, 'ph', { value: facts.ph, unit: '', min: facts.phMin, max: facts.phMax }),
   },
   {
+    id: 'probe-walked',
+    priority: 'high',
+    onDelayMs: () => 0,
+    offDelayMs: 0,
+    explains: ['probe-doubtful'],
+    cause: 'A probe contradicted everything else for an hour, and the estimate gave way',
+    consequence: 'Either the probe is wrong or the water is; until it is calibrated nobody knows which.',
+    action: 'Check it in a standard, buffer or by hand, calibrate it, and write down what was added or let go.',
+    respondWithin: 'today',
+    find: ({ walked }) => walked.map(({ probe, text }) => ({ subject: probe, probe, detail: text })),
+  },
+  {
     id: 'probe-doubtful',
     priority: 'low',
     onDelayMs: ({ doubtDelayMs }) => doubtDelayMs,

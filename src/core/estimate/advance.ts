@@ -4,10 +4,11 @@ import type { CohortSettings, CoreSettings } from '../settings.ts'
 import { bottleAfter, bottleMeasurement } from './bottle.ts'
 import type { FilterState } from './filter-state.ts'
 import { foldLaboratory } from './fold-laboratory.ts'
-import type { GridStep } from './grid-step.ts'
+import type { GridStep, StepAct } from './grid-step.ts'
 import { conductivityMeasurement, levelMeasurement, phMeasurement, trueReadingPh } from './measure.ts'
-import { type FilterMemory, NO_STRAIN, type Strain } from './memory.ts'
+import { afterCalibration, type FilterMemory, NO_STRAIN, type Strain, walkedAfter, withWalked } from './memory.ts'
 import { NOISE } from './noise.ts'
+import { holdWithinEnds } from './physical-ends.ts'
 import { predict } from './predict.ts'
 import {
   type Evidence,
@@ -61,12 +62,18 @@ export function advanceTelling(
   // The prediction’s arrays are this step’s own; what is measured is written into them until the step is returned.
   const belief = predict(settings, cohorts, before, step)
   const unmixed = unmixedIn(settings, before, step)
-  const seen = foldProbes(settings, belief, { before, step, unmixed: unmixed.middle }, surprises)
-  let memory = bookBottles(settings, belief, { ...before.memory, ...seen.memory }, step, surprises)
+  const known = { ...before, memory: step.acts.reduce(calibrated, before.memory) }
+  const seen = foldProbes(settings, belief, { before: known, step, unmixed: unmixed.middle }, surprises)
+  let memory = bookBottles(settings, belief, seen.memory, step, surprises)
   for (const laboratory of step.laboratory) memory = foldLaboratory(settings, belief, memory, laboratory, surprises)
   for (const spot of step.spots ?? []) memory = foldSpot(belief, seen.ph, memory, spot, surprises)
+  holdWithinEnds(settings, belief)
   const { mean, covariance } = belief
   return { filter: { atMs: step.endMs, mean, covariance, unmixed: unmixed.end, ph: seen.ph, memory }, surprises }
+}
+
+function calibrated(memory: FilterMemory, act: StepAct): FilterMemory {
+  return act.act === 'calibrated' ? afterCalibration(memory, act.role) : memory
 }
 
 type ProbeName = keyof Strain
@@ -83,7 +90,7 @@ function foldProbes(
   belief: Belief,
   moment: Moment,
   surprises: Surprise[],
-): { readonly ph: number; readonly memory: Pick<FilterMemory, 'strain' | 'levelShiftL' | 'reopened'> } {
+): { readonly ph: number; readonly memory: FilterMemory } {
   const { before, step } = moment
   const { memory } = before
   const strain: Record<ProbeName, number> = { ...memory.strain }
@@ -100,14 +107,12 @@ function foldProbes(
   const ph = step.ph === undefined ? before.ph : trueReadingPh(belief.mean, step.ph)
   fold('conductivity', conductivityOf(settings, belief.mean, moment, ph))
   const worn = strainedProbe(strain)
-  if (!worn)
-    return {
-      ph,
-      memory: { strain: sameStrain(memory.strain, strain), levelShiftL: memory.levelShiftL, reopened: memory.reopened },
-    }
+  if (!worn) return { ph, memory: { ...memory, strain: sameStrain(memory.strain, strain) } }
   const gave = giveWay(settings, belief, moment, worn)
   const reopened = { atMs: step.endMs, cause: gave.cause, amount: gave.amount }
-  return { ph, memory: { strain: NO_STRAIN, levelShiftL: memory.levelShiftL + (gave.shiftL ?? 0), reopened } }
+  const levelShiftL = memory.levelShiftL + (gave.shiftL ?? 0)
+  const walked = walkedAfter(memory.walked, reopened)
+  return { ph, memory: withWalked({ ...memory, strain: NO_STRAIN, levelShiftL, reopened }, walked) }
 }
 
 /** The very same object while nothing changed: beliefs are kept by the hundred. */

@@ -18,6 +18,8 @@ export type StepAct =
   | { readonly act: 'topped-up'; readonly volumeL: number }
   /** `strength` of the batch over what the recipe says, 1 where nothing is known of it */
   | { readonly act: 'stock-refilled'; readonly stockIndex: number; readonly strength?: number }
+  /** a probe was given a new slope or offset: what was learned of its error is over */
+  | { readonly act: 'calibrated'; readonly role: 'level' | 'conductivity' | 'ph' }
   | { readonly act: 'bottle-weighed'; readonly stockIndex: number; readonly massG: number }
   /** growth, uptake and the EC probe’s gain are to be learned afresh, as for another crop or another probe */
   | { readonly act: 'learning-reset' }

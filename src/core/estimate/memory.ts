@@ -33,6 +33,7 @@ export const REOPEN_CAUSES = [
   'water-added',
   'water-or-level-probe',
   'level-probe-moved',
+  'level-probe-returned',
   'diluted',
   'diluted-or-conductivity-probe',
   'conductivity-probe',
@@ -49,6 +50,45 @@ export interface Reopened {
   readonly amount: number
 }
 
+/** By probe, what made the estimate doubt it last. */
+export type Walked = Readonly<Partial<Record<keyof Strain, Reopened>>>
+
+const WALKS: Readonly<Partial<Record<ReopenCause, keyof Strain>>> = {
+  'water-or-level-probe': 'level',
+  'level-probe-moved': 'level',
+  'diluted-or-conductivity-probe': 'conductivity',
+  'conductivity-probe': 'conductivity',
+  'salt-or-conductivity-probe': 'conductivity',
+  'ph-probe': 'ph',
+}
+
+/** Which probes may have walked once the estimate gave way again. A level probe that came back is out of doubt. */
+export function walkedAfter(walked: Walked | undefined, reopened: Reopened): Walked | undefined {
+  if (reopened.cause === 'level-probe-returned') return walkedWithout(walked, 'level')
+  const probe = WALKS[reopened.cause]
+  return probe === undefined ? walked : { ...walked, [probe]: reopened }
+}
+
+/** The same memory with other probes in doubt; the very same where nothing changed. */
+export function withWalked(memory: FilterMemory, walked: Walked | undefined): FilterMemory {
+  if (walked === memory.walked) return memory
+  const { walked: _before, ...others } = memory
+  return walked === undefined ? others : { ...others, walked }
+}
+
+/** A calibrated probe is out of doubt, and nothing is taken off a level that was set right. */
+export function afterCalibration(memory: FilterMemory, role: keyof Strain): FilterMemory {
+  const cleared = withWalked(memory, walkedWithout(memory.walked, role))
+  return role === 'level' && cleared.levelShiftL !== 0 ? { ...cleared, levelShiftL: 0 } : cleared
+}
+
+/** The others, once one was calibrated; undefined where none is left. */
+export function walkedWithout(walked: Walked | undefined, probe: keyof Strain): Walked | undefined {
+  if (!walked?.[probe]) return walked
+  const { [probe]: _right, ...others } = walked
+  return Object.keys(others).length === 0 ? undefined : others
+}
+
 export interface FilterMemory {
   readonly spots: Readonly<Record<string, SpotTrust>>
   /** by place in settings.stocks; null before a first weighing of the bottle that stands there */
@@ -61,6 +101,8 @@ export interface FilterMemory {
   /** what is taken off a level reading since the probe was found to have moved, L */
   readonly levelShiftL: number
   readonly reopened: Reopened | null
+  /** probes that may have walked away since they were last calibrated; absent while none has */
+  readonly walked?: Walked
 }
 
 export const NO_STRAIN: Strain = { level: 0, ph: 0, conductivity: 0 }

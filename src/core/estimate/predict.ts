@@ -20,6 +20,7 @@ import {
   WATER_DRAWN,
 } from './layout.ts'
 import { NOISE, walkVariance } from './noise.ts'
+import { VOLUME_LEAST_SHARE } from './physical-ends.ts'
 import { emptyChange, propagate, putEntry, type SparseChange } from './transition.ts'
 import { uptakeOf } from './uptake.ts'
 
@@ -71,9 +72,6 @@ export function predict(
   mean[VOLUME] = Math.max(mean[VOLUME]!, VOLUME_LEAST_SHARE * settings.reservoir.volumeL)
   return { atMs: step.endMs, mean, covariance, unmixed: before.unmixed, ph: before.ph, memory: before.memory }
 }
-
-/** Less than this share of the nominal volume is no reservoir: pump and pipes hold it, and no concentration is defined at 0 L. */
-const VOLUME_LEAST_SHARE = 0.02
 
 /** One cause of doubt that moves several amounts together, as one standard deviation of each. */
 function addShared(covariance: Float64Array, direction: Float64Array): void {
@@ -235,6 +233,8 @@ function actByHand(
       noise[at]! += (settings.stocks[act.stockIndex]?.strengthSd ?? 0) ** 2
     } else if (act.act === 'learning-reset') {
       forget(settings, before.atMs, moved, change)
+    } else if (act.act === 'calibrated') {
+      forgetProbe(act.role, mean, noise, change)
     } else if (act.act === 'changed') {
       shared.push(drain(act.drainedL, mean, change))
       fill(settings, before, act, moved, change)
@@ -258,6 +258,20 @@ function forget(settings: CoreSettings, atMs: number, { mean, noise }: Moved, ch
     putEntry(change, at, at, -1)
     noise[at]! += prior.covariance[at * n + at]!
   }
+}
+
+/** A calibrated probe errs as a new one does, not as it was learned to. */
+function forgetProbe(
+  role: 'level' | 'conductivity' | 'ph',
+  mean: Float64Array,
+  noise: Float64Array,
+  change: SparseChange,
+): void {
+  if (role === 'level') return
+  const at = role === 'ph' ? PH_OFFSET : CONDUCTIVITY_GAIN
+  mean[at] = 0
+  putEntry(change, at, at, -1)
+  noise[at]! += (role === 'ph' ? NOISE.phOffsetSd : NOISE.conductivityGainSd) ** 2
 }
 
 /** How well a person mixes a fill, as a share of each of its concentrations. A judgement. */

@@ -20,6 +20,8 @@ const DECIDES = 4
 const VOLUME_DOUBT = 0.3
 /** A level probe may have moved by this share of the volume in all; then a person must set it right. Judgement. */
 const SHIFT_MOST_SHARE = 0.15
+/** A fall by more than so many times what was taken off is solution lost, whatever the probe did. Judgement. */
+const RETURN_MOST_TIMES = 1.5
 /** Charge that acid or base nobody wrote down may have brought, meq/L. Judgement. */
 const UNTRACKED_DOUBT_MEQ_PER_L = 0.3
 
@@ -56,6 +58,11 @@ export interface Gave {
 export function giveWayToLevel(belief: Belief, litres: number, evidence: Evidence): Gave {
   const { mean } = belief
   if (litres < 0) {
+    const { shiftL } = evidence
+    // What was taken off the level is given back first: a probe that comes back must not count as solution lost, or its
+    // ups and downs would ratchet the volume to nothing.
+    if (shiftL > 0 && litres > -RETURN_MOST_TIMES * shiftL)
+      return { cause: 'level-probe-returned', amount: -litres, shiftL: Math.max(litres, -shiftL) }
     // A drain takes all alike: no concentration becomes doubtful, whether the solution is gone or the probe sank.
     const lost = mixture(mean, (at) => (at <= UNTRACKED ? mean[at]! * (1 + litres / mean[VOLUME]!) : mean[at]!))
     moveTo(belief, lost)

@@ -1,7 +1,7 @@
 /** The belief as people and planners read it. */
 
 import { alkalinityMeqPerL } from '../../chemistry/alkalinity.ts'
-import { ELEMENT_COUNT, ELEMENTS, type ElementName } from '../../chemistry/element.ts'
+import { ELEMENT_COUNT, ELEMENT_INDEX, ELEMENTS, type ElementName } from '../../chemistry/element.ts'
 import { ELEMENT_MOLAR_MASS } from '../../chemistry/molar-mass.ts'
 import type { FilterState } from './filter-state.ts'
 import { UNTRACKED, VOLUME } from './layout.ts'
@@ -57,6 +57,8 @@ export interface Estimate {
   /** what the probe should show of it, dS/m at 25 °C */
   readonly conductivityDsPerM: number
   readonly elements: Readonly<Record<ElementName, ElementEstimate>>
+  /** nitrate and ammonium together, as N: what one has too much the other mostly lacks, so its doubt is no sum of theirs */
+  readonly nitrogen: ElementEstimate
 }
 
 /** The belief in mg/L of the element (NO3-N and NH4-N as nitrogen). */
@@ -73,5 +75,21 @@ export function estimateOf(filter: FilterState): Estimate {
     alkalinityMeqPerL: levels.alkalinityMeqPerL,
     conductivityDsPerM: predictedConductivityDsPerM(filter.mean, filter.ph),
     elements: Object.fromEntries(entries) as Record<ElementName, ElementEstimate>,
+    nitrogen: nitrogenOf(filter, levels),
   }
+}
+
+const NO3 = ELEMENT_INDEX['NO3-N']
+const NH4 = ELEMENT_INDEX['NH4-N']
+
+/** Variance of (a + b) / V from the covariance of all three. */
+function nitrogenOf({ mean, covariance }: FilterState, { volumeL, mmolPerL }: Levels): ElementEstimate {
+  const n = mean.length
+  const level = mmolPerL[NO3]! + mmolPerL[NH4]!
+  const between = (one: number, other: number): number => covariance[one * n + other]!
+  const ofAmount = between(NO3, NO3) + between(NH4, NH4) + 2 * between(NO3, NH4)
+  const withVolume = between(NO3, VOLUME) + between(NH4, VOLUME)
+  const variance = ofAmount - 2 * level * withVolume + level * level * between(VOLUME, VOLUME)
+  const molarMass = ELEMENT_MOLAR_MASS['NO3-N']
+  return { mgPerL: level * molarMass, sdMgPerL: (Math.sqrt(Math.max(0, variance)) / volumeL) * molarMass }
 }

@@ -1,5 +1,6 @@
 import { beforeAll, describe, expect, it } from 'vitest'
 import type { Configuration } from '../../../src/config/configuration.ts'
+import { continueRerun, finishRerun, type History, rerunFrom } from '../../../src/core/estimate/history.ts'
 import type { LaboratoryResult } from '../../../src/reservoir/input.ts'
 import { laboratoryPreview } from '../../../src/reservoir/laboratory-preview.ts'
 import { recover } from '../../../src/reservoir/recover.ts'
@@ -98,6 +99,28 @@ describe('the preview of a report', () => {
     expect(potassium.sigmas).toBeGreaterThan(2)
     expect(preview.heldBecause).toHaveLength(1)
     expect(on.state.core?.history.filter.mean).toEqual(before)
+  })
+
+  it('judges a report that comes while another is run again by what will be believed then, not by how far that has come', () => {
+    const on = bench()
+    const potassium = (id: string, mgPerL: number, sampledAtMs: number): LaboratoryResult => ({
+      ...{ id, sampledAtMs },
+      values: [{ element: 'K', mgPerL }],
+    })
+    on.minutes(120)
+    const bottleMs = on.nowMs - 130 * 60_000
+    on.give({
+      ...{ kind: 'laboratory-result', atMs: on.nowMs, by: 'laboratory' },
+      ...{ result: potassium('r1', 260, bottleMs), isAccepted: true },
+    })
+    const core = on.state.core!
+    const asked = rerunFrom(core.history, bottleMs)
+    const suspect = potassium('r2', 420, on.nowMs - 15 * 60_000)
+    const previewOf = (history: History) =>
+      laboratoryPreview(on.settings, { ...on.state, core: { ...core, history } }, suspect)
+    const ended = previewOf(finishRerun(on.settings.core, core.cohorts, asked))
+    for (const slots of [0, 1, 5, 12])
+      expect(previewOf(continueRerun(on.settings.core, core.cohorts, asked, slots))).toEqual(ended)
   })
 
   it('tells what is beyond what one report may change: a second one must agree first', () => {

@@ -1,5 +1,6 @@
 import { beforeAll, describe, expect, it } from 'vitest'
 import type { Configuration } from '../../../src/config/configuration.ts'
+import { PH_OFFSET } from '../../../src/core/estimate/layout.ts'
 import { estimateOf } from '../../../src/core/estimate/summary.ts'
 import { LoopBench } from '../../support/loop/bench.ts'
 import { quarryLane } from '../../support/loop/site.ts'
@@ -59,6 +60,34 @@ describe('readings that disagree with the estimate for an hour', () => {
     on.minutes(150)
     expect(events(on).map(({ event }) => event)).toEqual(['salt-or-conductivity-probe'])
     expect(estimate(on).elements.K.sdMgPerL).toBeGreaterThan(before.elements.K.sdMgPerL)
+  })
+
+  it('call a person to a probe that may have walked, until it is calibrated and what was learned of its error forgotten', () => {
+    const on = bench()
+    on.shown['ph-1'] = on.shown['ph-1']! + 0.8
+    on.minutes(150)
+    const isCalled = () => on.state.alarms['probe-walked:ph-1']?.condition === 'unacknowledged'
+    expect(events(on).map(({ event }) => event)).toEqual(['ph-probe'])
+    expect(isCalled()).toBe(true)
+    expect(on.state.core!.history.filter.mean[PH_OFFSET]).toBeGreaterThan(0.4)
+    on.instruct({ instruction: 'calibrate', probe: 'ph-1', slope: 1, offset: -0.8 })
+    on.minutes(30)
+    expect(isCalled()).toBe(false)
+    expect(Math.abs(on.state.core!.history.filter.mean[PH_OFFSET]!)).toBeLessThan(0.15)
+  })
+
+  it('of a level probe that goes up and down again and again never ratchet the volume down', () => {
+    const on = bench()
+    const before = estimate(on).volumeL
+    for (let time = 0; time < 6; time++) {
+      on.shown['level-1'] = 232
+      on.minutes(120)
+      on.shown['level-1'] = 208
+      on.minutes(120)
+    }
+    const causes = new Set(events(on).map(({ event }) => event))
+    expect(causes.has('level-probe-returned')).toBe(true)
+    expect(Math.abs(estimate(on).volumeL - before)).toBeLessThan(0.15 * before)
   })
 
   it('makes no plan meanwhile, and plans again once the estimate gave way', () => {

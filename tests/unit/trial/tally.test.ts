@@ -57,6 +57,14 @@ describe('the score of an element', () => {
     expect(K.halfWidth90).toBeCloseTo((1.645 * 6) / 5 / 100, 4)
   })
 
+  it('takes the doubt of nitrogen from a belief that knows how nitrate and ammonium go together', () => {
+    const tally = emptyTally()
+    const belief = { ...believing(100, 1), N: { mgPerL: 98, sdMgPerL: 2 } }
+    markHour(tally, { ...TRUTH, 'NO3-N': 95, 'NH4-N': 3 }, belief, BANDS)
+    expect(scoreOf(tally).elements.N.medianError).toBe(0)
+    expect(scoreOf(tally).elements.N.halfWidth90).toBeCloseTo((1.6449 * 2) / 100, 4)
+  })
+
   it('takes nitrogen as nitrate and ammonium together, in truth, belief and doubt', () => {
     const tally = emptyTally()
     const belief = { ...believing(100, 1), 'NO3-N': { mgPerL: 90, sdMgPerL: 3 }, 'NH4-N': { mgPerL: 4, sdMgPerL: 4 } }

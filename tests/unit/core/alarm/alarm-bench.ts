@@ -56,6 +56,7 @@ export const WELL: Omit<AlarmFacts, 'atMs'> = {
   phMin: 4.8,
   phMax: 7.2,
   doubts: [],
+  walked: [],
   trips: [],
   refused: { count: 0, why: '' },
   stocks: [{ stock: 'acid', leftMl: 900, leftShare: 0.9, leftDays: 40 }],

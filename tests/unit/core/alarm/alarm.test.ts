@@ -279,6 +279,7 @@ describe('every alarm', () => {
     },
     'conductivity-outside': { conductivityDsPerM: 2.81 },
     'ph-outside': { ph: 7.3 },
+    'probe-walked': { walked: [{ probe: 'ph-1', role: 'ph', text: 'pH has read 0.40 too high for an hour' }] },
     'probe-doubtful': { doubts: [{ role: 'ph', ofLimit: 1.01, text: 'pH reads about 0.4 too high' }] },
     'stock-low': { stocks: [{ stock: 'acid', leftMl: 99, leftShare: 0.099 }] },
     'doses-refused': { refused: { count: 5, why: 'the hour is full' } },

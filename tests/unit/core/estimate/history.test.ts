@@ -93,20 +93,21 @@ describe('steps run again', () => {
     let late = asked
     let slices = 0
     let slowestMs = 0
-    const beganMs = performance.now()
+    const beganUs = process.cpuUsage()
     while (late.rerun) {
-      const sliceBeganMs = performance.now()
+      const sliceBeganUs = process.cpuUsage()
       late = continueRerun(settings, settings.cohorts, late, settings.grid.slotsPerSlice)
-      slowestMs = Math.max(slowestMs, performance.now() - sliceBeganMs)
+      slowestMs = Math.max(slowestMs, process.cpuUsage(sliceBeganUs).user / 1000)
       slices++
     }
-    const tookMs = performance.now() - beganMs
+    // Processor time of this process: how busy the machine is with others does not count.
+    const tookMs = process.cpuUsage(beganUs).user / 1000
     process.stderr.write(
       `30 days again: ${tookMs.toFixed(0)} ms in ${slices} slices, slowest ${slowestMs.toFixed(1)} ms\n`,
     )
     expect(slices).toBeGreaterThan(10)
-    // The plan allows a second and 50 ms a slice; room is left for a machine that does other things.
-    expect(tookMs).toBeLessThan(4000)
+    // The plan allows a second and 50 ms a slice; room is left for a cache that others empty and for collected garbage.
+    expect(tookMs).toBeLessThan(2500)
     expect(slowestMs).toBeLessThan(250)
   })
 })
