@@ -44,6 +44,7 @@ export function seenOf(limits: Limits, state: SafetyState, entry: StockLimits, c
   const after = binsWithin(state.effectBins, mixedMs, mixedMs + effect.windowMs)
   const before = binsWithin(state.effectBins, quietSinceMs(limits, state, effect, contrast), contrast.fromMs)
   if (!(countOf(after) >= effect.readingsMin && countOf(before) >= effect.readingsMin)) return null
+  if (lastJumpMs(state.effectBins, mixedMs + effect.windowMs) >= contrast.fromMs) return null
   const isLevelFitted = limits.probes.some(({ role }) => role === 'level')
   const levelL = sumOf(after, (bin) => bin.levelSumL) / countOf(after)
   const water = isLevelFitted
@@ -106,12 +107,31 @@ function stepAfterLine(
   }
 }
 
+/** A level that moves by this share between two bins was moved by a hand or a valve that let solution go. */
+const JUMP_SHARE = 0.015
+
+/**
+ * When the level last jumped before a moment, epoch ms, or −Infinity. Solution that is let go takes its salt along, and
+ * the water that comes for it brings none: no line of before holds across that.
+ */
+function lastJumpMs(bins: readonly EffectBin[], untilMs: number): number {
+  let jumpMs = Number.NEGATIVE_INFINITY
+  for (let at = 1; at < bins.length; at++) {
+    const [one, next] = [bins[at - 1]!, bins[at]!]
+    if (next.fromMs >= untilMs) break
+    const [fromL, toL] = [one.levelSumL / one.count, next.levelSumL / next.count]
+    if (Math.abs(toL - fromL) > JUMP_SHARE * Math.max(fromL, toL)) jumpMs = next.fromMs + BIN_MS
+  }
+  return jumpMs
+}
+
 /** A shot of this share of one that shows is no part of the slow change that the line before describes. */
 const STEP_SHARE = 0.25
 
 /** The hours before as far back as no large shot was mixing in them. */
 function quietSinceMs(limits: Limits, state: SafetyState, effect: EffectLimits, contrast: Contrast): number {
-  let sinceMs = contrast.fromMs - LINE_MS
+  const jumpMs = lastJumpMs(state.effectBins, contrast.fromMs)
+  let sinceMs = Math.max(contrast.fromMs - LINE_MS, jumpMs + limits.mixingMs)
   for (const [stock, { rows }] of Object.entries(state.book.stocks)) {
     const response = limits.stocks.find((entry) => entry.stock === stock)?.effect?.dsPerMPerMlPerL ?? Number.NaN
     for (const row of rows) {

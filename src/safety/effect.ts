@@ -29,6 +29,7 @@ export function withReading(
 ): SafetyState {
   const effect = effectLimitsOf(limits)
   const levelL = levelNow(limits, state, reading.atMs)
+  if (reading.atMs < state.effectQuietUntilMs) return state
   if (effect === null || !Number.isFinite(reading.dsPerM) || !Number.isFinite(levelL)) return state
   const fromMs = Math.floor(reading.atMs / BIN_MS) * BIN_MS
   const last = state.effectBins.at(-1)

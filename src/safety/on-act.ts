@@ -25,7 +25,7 @@ export type SafetyAct =
  * was done after the rinse; neither can be done in time to come.
  */
 export function onAct(
-  _limits: Limits,
+  limits: Limits,
   state: SafetyState,
   input: { readonly atMs: number; readonly act: SafetyAct },
 ): Transition {
@@ -41,9 +41,24 @@ export function onAct(
         : quietly(state)
     case 'stock-refilled':
       return quietly(refilled(state, { ...act, atMs }))
+    case 'drained':
+    case 'changed':
+    case 'salt-added':
+      return quietly(withoutContrasts(limits, state, atMs))
     default:
       return quietly(state)
   }
+}
+
+/** How many mixing times pass until conductivity is a line again: what was let go comes back by a float valve. */
+const SETTLE_MIXINGS = 4
+
+/** Solution that a hand let go or salt that it put in moves conductivity more than any shot: nothing across it is evidence. */
+function withoutContrasts(limits: Limits, state: SafetyState, atMs: number): SafetyState {
+  const effects = Object.fromEntries(
+    Object.entries(state.effects).map(([stock, effect]) => [stock, { ...effect, contrast: null }]),
+  )
+  return { ...state, effects, effectBins: [], effectQuietUntilMs: atMs + SETTLE_MIXINGS * limits.mixingMs }
 }
 
 function isDoneIn(state: SafetyState, phase: 'to-rinse' | 'to-check', doneAtMs: number, atMs: number): boolean {

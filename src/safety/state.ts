@@ -37,6 +37,8 @@ export interface SafetyState {
   readonly makeUp: MakeUp
   /** raw conductivity of the last hours, two minutes each, oldest first; kept only where effects are checked */
   readonly effectBins: readonly EffectBin[]
+  /** no reading before it is evidence of an effect: somebody let solution go or put salt in */
+  readonly effectQuietUntilMs: number
   /** how far the effect of each stock is proven; one without an entry was never drawn from */
   readonly effects: Readonly<Record<string, StockEffectState>>
 }
@@ -152,6 +154,7 @@ export function initialSafetyState(limits: Limits): SafetyState {
     bottles: {},
     makeUp: NO_MAKE_UP,
     effectBins: [],
+    effectQuietUntilMs: 0,
     effects: {},
   }
 }

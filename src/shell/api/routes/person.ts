@@ -107,6 +107,7 @@ function toInstruction(body: InstructionBody): Instruction | undefined {
     case 'calibrate':
     case 'pump-rate':
     case 'sanitise':
+    case 'reset-learning':
     case 'ration':
     case 'shelve':
     case 'unshelve':
