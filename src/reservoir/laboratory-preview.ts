@@ -62,8 +62,9 @@ export function laboratoryPreview(
 ): LaboratoryPreview {
   const { core } = state
   if (!core) return { kind: 'refused', why: 'the reservoir has not been started yet' }
-  if (result.sampledAtMs > state.atMs) return { kind: 'refused', why: 'the sample time lies in the future' }
-  if (result.sampledAtMs <= oldestMs(core.history))
+  // Stated as what must hold, so that a time that is no number is refused as well.
+  if (!(result.sampledAtMs <= state.atMs)) return { kind: 'refused', why: 'the sample time lies in the future' }
+  if (!(result.sampledAtMs > oldestMs(core.history)))
     return { kind: 'refused', why: 'the bottle was filled before the oldest kept step' }
   const values = readLaboratoryValues(result)
   if (typeof values === 'string') return { kind: 'refused', why: values }

@@ -107,7 +107,10 @@ function folded(settings: ReservoirSettings, told: Told): Estimator {
       if (core?.history.rerun)
         state = { ...state, core: { ...core, history: finishRerun(settings.core, core.cohorts, core.history) } }
     },
-    belief: () => state.core && estimateOf(state.core.history.filter).elements,
+    belief: () => {
+      const estimate = state.core && estimateOf(state.core.history.filter)
+      return estimate && { ...estimate.elements, N: estimate.nitrogen }
+    },
   } as Estimator
 }
 

@@ -19,7 +19,7 @@ import { type Aftermath, liveThroughCrashes } from './crashing-site.ts'
 import type { Death } from './mortal-ledger.ts'
 
 /** Each goes through all first points on either side; a longer campaign sets more. */
-export const SEED_COUNT = Number(process.env['TARNWARD_CRASH_SEEDS'] ?? 50)
+export const SEED_COUNT = Number(process.env['TARNWARD_CRASH_SEEDS'] ?? 20)
 /** Thirty-six runs of six hours a seed and side, a third of a second each on a quiet core; the rest is for busy ones. */
 export const WITHIN_MS = SEED_COUNT * 12_000
 /** Each life reaches a few durable points; six first points and both sides of each cover every one of the six hours. */

@@ -46,7 +46,8 @@ export function hungryBench(link: Text, startMs: number): BenchSite {
     water: { ...(limits['water'] as Text), flowSteadyMin: 0 },
     commands: { heartbeatAgeMaxS: 20, startWindowS: 20, reportGraceS: 30 },
     stocks: Object.fromEntries(
-      stocks.map(([stock, limit]) => [
+      // A bottle’s first shots would be too short to catch a pump in the middle of one.
+      stocks.map(([stock, { bottle: _bottle, ...limit }]) => [
         stock,
         { ...limit, shotMaxMl: Math.min(Number(limit['shotMaxMl']), SHOT_MAX_ML) },
       ]),
