@@ -2,6 +2,7 @@ import { acidDayMaxUl, acidHourMaxUl, acidRateMaxUl } from './acid-allowance.ts'
 import { acidShotMaxUl } from './acid-shot.ts'
 import { DAY_MS, HOUR_MS } from './book.ts'
 import { type Interlock, stillToWait } from './interlock.ts'
+import { waitForMixedPh } from './mixed-ph.ts'
 import { tellDuration, tellValue, tellVolume } from './wording.ts'
 
 /** What acid needs beyond every other stock. */
@@ -37,6 +38,7 @@ export const ACID_INTERLOCKS: readonly Interlock[] = [
     found: (_wish, facts) =>
       `the pH reading is ${tellDuration(facts.phOldestAgeMs)} old; ` +
       'one that is fresh and from after the last acid or base had mixed is needed',
+    waitMs: (_wish, facts, limits) => waitForMixedPh(facts, limits, limits.acid?.phFreshMs ?? Number.NaN),
   },
   {
     id: 'acid-ph-above-floor',

@@ -2,6 +2,7 @@ import { baseShotMaxUl } from './acid-shot.ts'
 import type { Facts } from './facts.ts'
 import { type Interlock, stillToWait } from './interlock.ts'
 import type { Limits } from './limits.ts'
+import { waitForMixedPh } from './mixed-ph.ts'
 import { tellDuration, tellValue, tellVolume } from './wording.ts'
 
 /** What a base needs beyond every other stock: the rules for acid, mirrored, and time between the two. */
@@ -36,6 +37,7 @@ export const BASE_INTERLOCKS: readonly Interlock[] = [
     found: (_wish, facts) =>
       `the pH reading is ${tellDuration(facts.phOldestAgeMs)} old; ` +
       'one that is fresh and from after the last base or acid had mixed is needed',
+    waitMs: (_wish, facts, limits) => waitForMixedPh(facts, limits, limits.base?.phFreshMs ?? Number.NaN),
   },
   {
     id: 'base-ph-below-ceiling',

@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { withStock } from './arrangement.ts'
+import { wait, withStock } from './arrangement.ts'
 import { HOUR, MINUTE, readyBench, SECOND } from './bench.ts'
 import { moves, play } from './campaign.ts'
 
@@ -74,6 +74,24 @@ describe('headroom', () => {
     expect(bench.headroom('nitrate')).toMatchObject({ shotUl: 0, notBeforeMs: bench.atMs + 4 * MINUTE, blockedBy: [] })
     bench.instruct({ instruction: 'hold' })
     expect(bench.headroom('nitrate')).toMatchObject({ blockedBy: ['not-held'] })
+  })
+
+  it('calls a last acid shot that still mixes a wait, not a block, so that a plan can count on the acid after it', () => {
+    const bench = readyBench()
+    bench.dose('acid', 1000)
+    bench.pass(MINUTE)
+    bench.scan()
+    const { shotUl, notBeforeMs, blockedBy } = bench.headroom('acid')
+    expect({ shotUl, blockedBy }).toEqual({ shotUl: 0, blockedBy: [] })
+    expect(notBeforeMs).toBeGreaterThanOrEqual(bench.atMs + 24 * MINUTE)
+    expect(notBeforeMs).toBeLessThan(bench.atMs + 26 * MINUTE)
+  })
+
+  it('names a silent pH probe as what blocks acid, since no waiting mends it', () => {
+    const bench = readyBench()
+    bench.dose('acid', 1000)
+    wait(bench, 10 * MINUTE)
+    expect(bench.headroom('acid').blockedBy).toContain('acid-ph-fresh')
   })
 
   it('names the hour’s end as a wait once the hour is used up', () => {
