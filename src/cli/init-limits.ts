@@ -112,12 +112,17 @@ interface StockRules {
   readonly leastMl: number
 }
 
+/** So many runs a day are enough to measure a pump and to measure it again. A judgement. */
+const CALIBRATION_RUNS = 8
+
 function stockLine({ bottleL }: SitePlan, id: string, { caps, apart, gapMin, leastMl }: StockRules): string {
   const { shotMaxMl, hourMaxMl, dayMaxMl } = caps
   const bottleMl = bottleL * 1000
   const firstShotMl = Math.min(shotMaxMl, Math.max(leastMl, down(shotMaxMl / 20)))
   const bottle = `{ volumeMl: ${bottleMl}, sinceRefillMaxMl: ${down(DRAWN_SHARE * bottleMl)}, firstShotMl: ${firstShotMl} }`
-  return `  ${id}: { shotMaxMl: ${shotMaxMl}, hourMaxMl: ${hourMaxMl}, dayMaxMl: ${dayMaxMl}, gapMin: ${gapMin}, apart: [${apart.join(', ')}], bottle: ${bottle} }`
+  const runs = Math.min(dayMaxMl, CALIBRATION_RUNS * shotMaxMl)
+  const calibration = `calibration: { runMaxMl: ${shotMaxMl}, dayMaxMl: ${runs} }`
+  return `  ${id}: { shotMaxMl: ${shotMaxMl}, hourMaxMl: ${hourMaxMl}, dayMaxMl: ${dayMaxMl}, gapMin: ${gapMin}, apart: [${apart.join(', ')}], bottle: ${bottle}, ${calibration} }`
 }
 
 function acidText(plan: SitePlan): string {

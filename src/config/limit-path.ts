@@ -43,6 +43,8 @@ export const LOOSER: Readonly<Record<string, Looser>> = {
   'stocks.*.bottle.sinceRefillMaxMl': 'higher',
   'stocks.*.bottle.firstShotMl': 'higher',
   'stocks.*.effect.conductivityDsPerMPerMlPerL': 'fact',
+  'stocks.*.calibration.runMaxMl': 'higher',
+  'stocks.*.calibration.dayMaxMl': 'higher',
   'effect.windowMin': 'fact',
   'effect.readingsMin': 'lower',
   'effect.driftSdDsPerM': 'fact',

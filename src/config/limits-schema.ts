@@ -97,6 +97,17 @@ const effect = z
   })
   .meta({ description: 'how the effect of doses is checked on raw readings' })
 
+const calibration = z
+  .strictObject({
+    runMaxMl: quantity('mL', 0, 5000, 'most that one run for a person may give'),
+    dayMaxMl: quantity('mL', 0, 50000, 'most that such runs may give in any 24 hours'),
+  })
+  .meta({
+    description:
+      'what its pump may give into a measuring glass, to measure or to try it; it counts like a dose, and without this ' +
+      'the pump runs for nobody',
+  })
+
 const stock = z
   .strictObject({
     shotMaxMl: quantity('mL', 0, 5000, 'largest single run of the pump'),
@@ -116,6 +127,7 @@ const stock = z
       }),
     bottle: z.union([bottle, notChecked]).optional(),
     effect: z.union([stockEffect, notChecked]).optional(),
+    calibration: calibration.optional(),
   })
   .meta({ description: 'limits of one stock' })
 

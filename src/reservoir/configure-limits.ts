@@ -120,6 +120,7 @@ function stockLimits(
       apart: entry.apart.map(({ from, min }) => ({ from, ms: minutes(min) })),
       ...(isAcid ? { acid: true } : {}),
       refill: refillLimits(entry.bottle),
+      ...(entry.calibration === undefined ? {} : { calibration: calibrationLimits(entry.calibration) }),
       ...(isBase ? { base: true } : {}),
       ...brought,
     },
@@ -137,6 +138,10 @@ function refillLimits(bottle: LimitsPart['stocks'][string]['bottle']): RefillLim
     sinceRefillMaxUl: microlitres(bottle.sinceRefillMaxMl),
     firstShotUl: microlitres(bottle.firstShotMl),
   }
+}
+
+function calibrationLimits({ runMaxMl, dayMaxMl }: NonNullable<LimitsPart['stocks'][string]['calibration']>) {
+  return { runMaxUl: microlitres(runMaxMl), dayMaxUl: microlitres(dayMaxMl) }
 }
 
 function acidLimits(acid: AcidPart): AcidLimits {

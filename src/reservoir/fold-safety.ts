@@ -57,6 +57,8 @@ export function hearInstruction(
     case 'unshelve':
     case 'limit':
     case 'reset-learning':
+    // judged as a shot is, once its word is on record
+    case 'pump-run':
       return quietly(state)
     default:
       return onInstruction(limits, state, { atMs, by, reason, instruction })

@@ -18,7 +18,8 @@ export function tellHappening(
     case 'settled': {
       const { commandId, stock, outcome, delivered } = happening
       const total = happening.totalRunMs === undefined ? {} : { totalRunMs: happening.totalRunMs }
-      const record = { kind: 'settled' as const, atMs, commandId, stock, outcome, delivered, ...total }
+      const purpose = happening.purpose === undefined ? {} : { purpose: happening.purpose }
+      const record = { kind: 'settled' as const, atMs, commandId, stock, outcome, delivered, ...total, ...purpose }
       const watch = watchSettled(state.watch, record)
       effects.push({ kind: 'record', record })
       effects.push({ kind: 'notification', event: 'settled', text: settledText(happening) })
@@ -30,7 +31,9 @@ export function tellHappening(
         lowUl: delivered.lowUl,
         highUl: delivered.highUl,
       }
-      return state.core ? { ...state, watch, core: takeSettled(settings.core, state.core, shot) } : { ...state, watch }
+      // what went into a measuring glass is not in the balance
+      if (!state.core || happening.purpose !== undefined) return { ...state, watch }
+      return { ...state, watch, core: takeSettled(settings.core, state.core, shot) }
     }
     case 'tripped':
       effects.push({ kind: 'record', record: { kind: 'tripped', atMs, trip: happening.trip, why: happening.why } })

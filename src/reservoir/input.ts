@@ -181,6 +181,8 @@ export type Instruction =
   /** what was learned of crop and probe is forgotten */
   | { readonly instruction: 'reset-learning' }
   | { readonly instruction: 'pump-rate'; readonly stock: string; readonly rateMlPerMin: number }
+  /** one run into a measuring glass, to measure or to try a pump; goes through the gate like a shot, in observe only */
+  | { readonly instruction: 'pump-run'; readonly stock: string; readonly runMs: number; readonly withWater: boolean }
 
 export interface InstructionInput {
   readonly kind: 'instruction'

@@ -87,8 +87,9 @@ function judgeOne(limits: Limits, state: AgainState, record: Judged) {
   const { atMs, commandId, stock, volumeUl, planId } = record
   const known = withBottle(limits, state, record)
   const facts = factsAgain(limits, known, record)
-  const wish = { stock, volumeUl, planId }
-  const isAgain = (id: string) => (isRation(record) ? DOSED.has(id) : isOnRecord(id, record.figures))
+  const purpose = record.purpose === 'calibration' ? { purpose: record.purpose } : {}
+  const wish = { stock, volumeUl, planId, ...purpose }
+  const isAgain = (id: string) => (isNoPlans(record) ? DOSED.has(id) : isOnRecord(id, record.figures))
   const why = INTERLOCKS.filter((row) =>
     isAgain(row.id) ? !row.holds(wish, facts, limits) : record.why.some((told) => told.split(':')[0] === row.id),
   ).map(({ id }) => id)
@@ -97,8 +98,11 @@ function judgeOne(limits: Limits, state: AgainState, record: Judged) {
   return { state: entered(limits, known, record, now), answer }
 }
 
-/** A ration runs while a probe is lost; of it only the sums are judged again, and all else stands as recorded. */
-function isRation(record: Judged): boolean {
+/**
+ * A ration runs while a probe is lost, a calibration while nothing else does; of them only the sums are judged again, and
+ * all else stands as recorded.
+ */
+function isNoPlans(record: Judged): boolean {
   return record.purpose !== undefined
 }
 
@@ -160,10 +164,11 @@ function settle(limits: Limits, state: AgainState, record: Settled): AgainState 
     return open ? { ...state, book: replaceCommand(state.book, { ...open, status: 'unknown' }) } : state
   }
   const settled = { ...state, book: settleInBook(limits, state.book, record) }
-  return commandId.startsWith(NO_COMMAND) ? settled : proven(settled, stock, delivered.lowUl)
+  const provesNothing = commandId.startsWith(NO_COMMAND) || record.purpose !== undefined
+  return provesNothing ? settled : proven(settled, stock, delivered.lowUl)
 }
 
-/** A run that no command asked for proves nothing of a bottle. */
+/** A run that no command asked for, or a person for a glass, proves nothing of a bottle. */
 const NO_COMMAND = 'no-command:'
 
 function withMore(state: AgainState, stock: string, moreUl: number): AgainState {

@@ -45,7 +45,9 @@ export type LedgerRecord =
       readonly commandId: string
       readonly planId: string
       /** absent for a shot of a plan */
-      readonly purpose?: 'ration'
+      readonly purpose?: 'ration' | 'calibration'
+      /** of a calibration: the inlet hung in plain water, as the person said */
+      readonly withWater?: boolean
       readonly node: string
       readonly pump: string
       readonly stock: string
@@ -60,6 +62,8 @@ export type LedgerRecord =
       readonly figures: Readonly<Record<string, number | string | boolean | null>>
       /** interlocks that did not hold; empty where permitted */
       readonly why: readonly string[]
+      /** what each of them found and allows, one for one, as told to a person; absent in records of earlier versions */
+      readonly found?: readonly string[]
     }
   | {
       readonly kind: 'settled'
@@ -70,6 +74,7 @@ export type LedgerRecord =
       readonly delivered: Delivered
       /** the pump’s totaliser after it, where a report or heartbeat told */
       readonly totalRunMs?: number
+      readonly purpose?: 'calibration'
     }
   /** what the readings said of a stock’s effect, and what of it is still not verified */
   | {

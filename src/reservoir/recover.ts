@@ -131,7 +131,8 @@ function foldCoreRecord(settings: ReservoirSettings, core: CoreState, record: Le
     case 'planned':
       return { ...core, planCount: core.planCount + 1 }
     case 'settled': {
-      const { atMs, commandId, stock, outcome, delivered } = record
+      const { atMs, commandId, stock, outcome, delivered, purpose } = record
+      if (purpose !== undefined) return core
       return takeSettled(settings.core, core, {
         atMs,
         commandId,

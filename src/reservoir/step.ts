@@ -14,11 +14,10 @@ import { isPlanDue, proposePlan } from '../core/propose.ts'
 import { coldSense, latestOf } from '../core/sense/sense.ts'
 import { type CoreState, initialCoreState } from '../core/state.ts'
 import { headroom } from '../safety/headroom.ts'
-import { judge } from '../safety/judge.ts'
 import { onTick } from '../safety/on-tick.ts'
-import type { ShotWish } from '../safety/types.ts'
 import { lookAtAlarms, noticeEffect } from './alarm-effects.ts'
 import { isPlanKept } from './approval.ts'
+import { askSafety } from './ask-safety.ts'
 import type { Effect } from './effect.ts'
 import { changeLimit } from './fold-limit.ts'
 import { foldPeople } from './fold-people.ts'
@@ -27,6 +26,7 @@ import { tellHappening } from './happening-effects.ts'
 import type { Input } from './input.ts'
 import { settingsInForce } from './limit-change.ts'
 import { nextWish } from './next-wish.ts'
+import { runPump } from './pump-run.ts'
 import { reopenedText } from './reopened-text.ts'
 import { reportEffect } from './report-effect.ts'
 import { watchStandstill } from './standstill.ts'
@@ -60,7 +60,7 @@ export function step(stated: ReservoirSettings, before: ReservoirState, input: I
   state = letCoreHear(settings, state, timed, effects)
   state = passTime(settings, state, effects)
   if (LOOKED_AT.has(timed.kind)) state = lookAtAlarms(settings, watchOver(settings, state), effects)
-  state = act(settings, state, timed.kind === 'tick', effects)
+  state = act(settings, state, timed, effects)
   return { state, effects: inOrder(effects) }
 }
 
@@ -270,58 +270,14 @@ function tellNotes({ started, ended }: NoteChanges, atMs: number, effects: Effec
   }
 }
 
-/** Asks safety for the next shot whose time has come. Its verdict is recorded with every figure. */
-function act(settings: ReservoirSettings, state: ReservoirState, isTick: boolean, effects: Effect[]): ReservoirState {
-  const next = nextWish(settings, state, isTick)
+/** Asks safety for the next shot whose time has come, or for the pump run that a person asks for. */
+function act(settings: ReservoirSettings, state: ReservoirState, input: Input, effects: Effect[]): ReservoirState {
+  if (input.kind === 'instruction' && input.instruction.instruction === 'pump-run')
+    return runPump(settings, state, input.instruction, effects)
+  const next = nextWish(settings, state, input.kind === 'tick')
   if (!next) return state
   const { wish, told } = next
-  const commandId = `${state.safety.term ?? 0}-${state.commandCount + 1}`
-  const judged = judge(settings.limits, state.safety, wish, state.atMs, commandId)
-  const after: ReservoirState = {
-    ...state,
-    core: next.core,
-    safety: judged.state,
-    commandCount: state.commandCount + 1,
-  }
-  effects.push({ kind: 'record', record: verdictRecord(settings, state, judged, wish, commandId) })
-  const why = judged.verdict.kind === 'permit' ? '' : judged.verdict.why.map((row) => row.sentence).join('; ')
-  const refused = judged.verdict.kind === 'permit' ? 0 : state.watch.refused.count + 1
-  const volume = `${(wish.volumeUl / 1000).toFixed(2)} mL of ${wish.stock}`
-  if (judged.verdict.kind === 'permit') {
-    effects.push({ kind: 'command', shot: judged.verdict.shot })
-    const text = `${told}${volume} permitted, command ${commandId}`
-    effects.push({ kind: 'notification', event: 'permitted', text })
-  } else {
-    effects.push({ kind: 'notification', event: 'refused', text: `Refused ${volume}: ${why}` })
-  }
-  return { ...after, watch: { ...state.watch, refused: { count: refused, why } } }
-}
-
-function verdictRecord(
-  settings: ReservoirSettings,
-  state: ReservoirState,
-  judged: ReturnType<typeof judge>,
-  wish: ShotWish,
-  commandId: string,
-): Extract<Effect, { kind: 'record' }>['record'] {
-  const { verdict } = judged
-  const stock = settings.limits.stocks.find((candidate) => candidate.stock === wish.stock)
-  const shot = verdict.kind === 'permit' ? verdict.shot : undefined
-  const open = judged.state.book.commands.find((command) => command.commandId === commandId)
-  return {
-    kind: 'judged',
-    atMs: state.atMs,
-    verdict: verdict.kind,
-    commandId,
-    ...wish,
-    node: stock?.node ?? '',
-    pump: stock?.pump ?? '',
-    runMs: shot?.runMs ?? 0,
-    boot: shot?.boot ?? '',
-    startBeforeUptimeMs: shot?.startBeforeUptimeMs ?? 0,
-    term: shot?.term ?? 0,
-    totalRunMs: open?.totalRunMs ?? 0,
-    figures: verdict.figures,
-    why: verdict.kind === 'refuse' ? verdict.why.map((row) => row.interlock) : [],
-  }
+  const { state: judged, why } = askSafety(settings, { ...state, core: next.core }, wish, told, effects)
+  const refused = why === undefined ? 0 : state.watch.refused.count + 1
+  return { ...judged, watch: { ...state.watch, refused: { count: refused, why: why ?? '' } } }
 }

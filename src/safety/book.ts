@@ -28,6 +28,7 @@ interface DeliveredRow {
   readonly endMs: number
   readonly lowUl: number
   readonly highUl: number
+  readonly purpose?: 'calibration'
 }
 
 export interface OpenCommand {
@@ -49,6 +50,8 @@ export interface OpenCommand {
   readonly status: 'open' | 'unknown'
   /** handed to a client, so that it may arrive */
   readonly sent: boolean
+  /** a person asked for it; it counts like a dose, and proves nothing of what a dose does */
+  readonly purpose?: 'calibration'
   /** permitted before the last start; nothing at all is dosed until it is settled */
   readonly isFromBefore?: boolean
 }
@@ -58,6 +61,7 @@ export interface Settlement {
   readonly commandId: string
   readonly stock: string
   readonly delivered: Delivered
+  readonly purpose?: 'calibration' | undefined
 }
 
 export const EMPTY_BOOK: Book = { commands: [], stocks: {} }
@@ -89,7 +93,9 @@ export function settleInBook(limits: Limits, book: Book, settlement: Settlement)
   const asAsked = command !== undefined && delivered.highUl <= command.volumeUl
   const endMs = asAsked ? Math.min(atMs, latestEndMs(limits, command)) : atMs
   const old = book.stocks[stock]
-  const row = { commandId, endMs, lowUl: delivered.lowUl, highUl: delivered.highUl }
+  const purpose = settlement.purpose ?? command?.purpose
+  const told = { commandId, endMs, lowUl: delivered.lowUl, highUl: delivered.highUl }
+  const row = purpose === undefined ? told : { ...told, purpose }
   const rows = [...(old?.rows ?? []), row]
   const lastEndMs = Math.max(old?.lastEndMs ?? endMs, endMs)
   return { commands, stocks: { ...book.stocks, [stock]: { rows, lastEndMs } } }

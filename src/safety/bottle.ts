@@ -18,14 +18,16 @@ export interface Bottle {
 
 const FULL: Bottle = { filledUl: null, usedUl: 0, provenUl: 0, lately: [] }
 
-/** A run that no command asked for proves nothing. */
+/** A run that no command asked for proves nothing, and neither does one that a person had into a glass, maybe of water. */
 const NO_COMMAND = 'no-command:'
 
 /** The state with a settled delivery taken out of its bottle. */
-export function drawn(state: SafetyState, { atMs, commandId, stock, delivered }: Settlement): SafetyState {
+export function drawn(state: SafetyState, settlement: Settlement): SafetyState {
+  const { atMs, commandId, stock, delivered, purpose } = settlement
   if (!(delivered.highUl > 0)) return state
   const bottle = state.bottles[stock] ?? FULL
-  const provenUl = commandId.startsWith(NO_COMMAND) ? bottle.provenUl : Math.max(bottle.provenUl, delivered.lowUl)
+  const provesNothing = commandId.startsWith(NO_COMMAND) || purpose !== undefined
+  const provenUl = provesNothing ? bottle.provenUl : Math.max(bottle.provenUl, delivered.lowUl)
   const kept = bottle.lately.filter((row) => row.atMs > atMs - DAY_MS)
   const lately = [...kept, { atMs, highUl: delivered.highUl }]
   const next = { ...bottle, usedUl: bottle.usedUl + delivered.highUl, provenUl, lately }

@@ -1,12 +1,19 @@
 import { type AcidFacts, acidFacts, NO_ACID } from './acid-facts.ts'
-import { latestEndMs, type OpenCommand } from './book.ts'
+import { type Book, latestEndMs, type OpenCommand } from './book.ts'
 import { type BottleFacts, bottleFacts, NO_FIGURES } from './bottle.ts'
 import { type Caps, capsOf } from './caps.ts'
 import { type EffectFacts, effectFacts, NO_EFFECT_FIGURES } from './effect-facts.ts'
 import { type ElementFacts, elementFacts } from './element-facts.ts'
 import type { Limits, StockLimits } from './limits.ts'
 import type { SafetyState } from './state.ts'
-import { lastEndMsOf, waitForRoomMs, windowSums } from './sums.ts'
+import { calibrationDayUl, lastEndMsOf, waitForRoomMs, windowSums } from './sums.ts'
+
+/** What may go into a measuring glass, and did within 24 h; NaN where the limits say nothing of it. */
+export interface CalibrationFacts {
+  readonly calibrationRunMaxUl: number
+  readonly calibrationDayMaxUl: number
+  readonly calibrationDayUl: number
+}
 
 export interface DoseFacts extends BottleFacts, EffectFacts, AcidFacts {
   readonly rateUlPerS: number
@@ -23,6 +30,7 @@ export interface DoseFacts extends BottleFacts, EffectFacts, AcidFacts {
   readonly openFromBefore: string | null
   readonly openFromBeforeNode: string | null
   readonly elements: readonly ElementFacts[]
+  readonly calibration: CalibrationFacts
   /** how long until this much more fits under a cap in a window; null where it never fits */
   readonly waitForRoomMs: (volumeUl: number, capUl: number, windowMs: number) => number | null
 }
@@ -57,6 +65,7 @@ export function doseFacts(limits: Limits, state: SafetyState, entry: StockLimits
     ...effectFacts(limits, state, entry, atMs),
     ...acidFacts(limits, state, entry, atMs),
     elements: elementFacts(limits, book, entry, atMs),
+    calibration: calibrationFacts(limits, book, entry, atMs),
     waitForRoomMs: (volumeUl, capUl, windowMs) =>
       waitForRoomMs(limits, book, { stock: entry.stock, atMs, volumeUl, capUl, windowMs }),
   }
@@ -81,7 +90,16 @@ const NO_DOSE: DoseFacts = {
   openFromBeforeNode: null,
   ...NO_ACID,
   elements: [],
+  calibration: { calibrationRunMaxUl: Number.NaN, calibrationDayMaxUl: Number.NaN, calibrationDayUl: Number.NaN },
   waitForRoomMs: () => null,
+}
+
+function calibrationFacts(limits: Limits, book: Book, entry: StockLimits, atMs: number): CalibrationFacts {
+  return {
+    calibrationRunMaxUl: entry.calibration?.runMaxUl ?? Number.NaN,
+    calibrationDayMaxUl: entry.calibration?.dayMaxUl ?? Number.NaN,
+    calibrationDayUl: calibrationDayUl(limits, book, entry.stock, atMs),
+  }
 }
 
 /** Every stock that this one declares, and every stock that declares this one; the longer wait counts. */

@@ -56,9 +56,9 @@ export function withEffect(state: SafetyState, stock: string, change: Partial<St
   return { ...state, effects: { ...state.effects, [stock]: { ...before, ...change } } }
 }
 
-/** The state with a settled delivery counted as not verified, at its high end. */
-export function withUnverified(state: SafetyState, { stock, delivered }: Settlement): SafetyState {
-  if (!(delivered.highUl > 0)) return state
+/** The state with a settled delivery counted as not verified, at its high end; a calibration has no effect to verify. */
+export function withUnverified(state: SafetyState, { stock, delivered, purpose }: Settlement): SafetyState {
+  if (!(delivered.highUl > 0) || purpose !== undefined) return state
   const before = state.effects[stock] ?? NOTHING_UNVERIFIED
   return withEffect(state, stock, { unverifiedUl: before.unverifiedUl + delivered.highUl })
 }

@@ -9,7 +9,7 @@ export type Figures = Readonly<Record<string, number | string | boolean | null>>
 /** Every figure a verdict was judged on, flat, as it goes on record; what is no finite number is null. */
 export function figuresOf(wish: ShotWish, runMs: number, facts: Facts, limits: Limits): Figures {
   const { probes, caps, apart, trips, missingSensors, elements, lost, rationCovers, ...rest } = facts
-  const { waitForRoomMs: _room, waitForAcidMs: _acid, ...plain } = rest
+  const { waitForRoomMs: _room, waitForAcidMs: _acid, calibration, ...plain } = rest
   const figures: Record<string, number | string | boolean | null> = {
     ...plain,
     ...caps,
@@ -21,6 +21,7 @@ export function figuresOf(wish: ShotWish, runMs: number, facts: Facts, limits: L
     lost: lost.map(({ id }) => id).join(' '),
     rationCovers: rationCovers.join(' '),
     purpose: wish.purpose ?? null,
+    ...(wish.purpose === 'calibration' ? { ...calibration, withWater: wish.withWater ?? null } : {}),
     startWindowMs: limits.startWindowMs,
     mixingMs: limits.mixingMs,
     acidShotMaxUl: facts.isAcid ? acidShotMaxUl(facts, limits) : null,

@@ -17,6 +17,7 @@ export type Happening =
       readonly outcome: Outcome
       readonly delivered: Delivered
       readonly totalRunMs?: number
+      readonly purpose?: 'calibration'
     }
   | { readonly kind: 'tripped'; readonly trip: string; readonly why: string }
   /** the effect of a shot was measured, or could not be, and what follows from it */

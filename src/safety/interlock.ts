@@ -18,6 +18,11 @@ export interface Interlock {
   readonly waitMs?: (wish: ShotWish, facts: Facts, limits: Limits) => number | null
 }
 
+/** Whether a person asked for this very run, into a measuring glass. */
+export function isCalibration(wish: ShotWish): boolean {
+  return wish.purpose === 'calibration'
+}
+
 /** A wait that is still to come, or null where the figures give none. */
 export function stillToWait(needMs: number, sinceMs: number): number | null {
   const waitMs = needMs - sinceMs

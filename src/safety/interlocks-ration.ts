@@ -1,5 +1,5 @@
 import type { Facts } from './facts.ts'
-import type { Interlock } from './interlock.ts'
+import { type Interlock, isCalibration } from './interlock.ts'
 import { coveredLoss, rationMeteredUl } from './ration-facts.ts'
 import type { ShotWish } from './types.ts'
 import { tellDuration, tellValue, tellVolume } from './wording.ts'
@@ -67,9 +67,9 @@ export const RATION_INTERLOCKS: readonly Interlock[] = [
   },
 ]
 
-/** Any other purpose than none is judged as a ration, so that a word nobody knows opens nothing. */
+/** A purpose that is neither none nor a calibration is judged as a ration, so that a word nobody knows opens nothing. */
 function isNone(wish: ShotWish): boolean {
-  return wish.purpose === undefined
+  return wish.purpose === undefined || isCalibration(wish)
 }
 
 function tellApproval(facts: Facts): string {

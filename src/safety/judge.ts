@@ -58,7 +58,7 @@ export function judge(limits: Limits, state: SafetyState, wish: ShotWish, atMs: 
     const why = broken.map((row) => refusal(row, wish, facts, limits))
     return { state, verdict: { kind: 'refuse', why, asked, totalRunMs, figures } }
   }
-  const book = openCommand(state.book, commandOf(asked, facts))
+  const book = openCommand(state.book, commandOf(asked, facts, wish))
   return { state: { ...state, book }, verdict: { kind: 'permit', shot: makeShot(asked), totalRunMs, figures } }
 }
 
@@ -78,7 +78,7 @@ function fieldsOf(limits: Limits, state: SafetyState, wish: ShotWish, facts: Fac
   }
 }
 
-function commandOf(shot: ShotFields, facts: Facts): OpenCommand {
+function commandOf(shot: ShotFields, facts: Facts, { purpose }: ShotWish): OpenCommand {
   return {
     commandId: shot.id,
     node: shot.node,
@@ -95,6 +95,7 @@ function commandOf(shot: ShotFields, facts: Facts): OpenCommand {
     doubtMs: facts.doubtMs,
     status: 'open',
     sent: false,
+    ...(purpose === 'calibration' ? { purpose } : {}),
   }
 }
 

@@ -2,8 +2,12 @@ import type { Happening, Transition } from './happening.ts'
 import { type NodeState, type SafetyState, withNode } from './state.ts'
 
 /** Whether a node may run pumps at all now, and the first reason why not. */
-function leaseFor(state: SafetyState, node: NodeState): { readonly allowed: boolean; readonly why: string } {
-  const why = forbiddenBecause(state, node)
+function leaseFor(
+  state: SafetyState,
+  name: string,
+  node: NodeState,
+): { readonly allowed: boolean; readonly why: string } {
+  const why = forbiddenBecause(state, name, node)
   return { allowed: why === null, why: why ?? `mode ${state.mode}, nothing held or tripped, node online` }
 }
 
@@ -14,7 +18,7 @@ export function withLeases(transition: Transition): Transition {
   for (const name of Object.keys(state.nodes)) {
     const node = state.nodes[name]
     if (node === undefined) continue
-    const lease = leaseFor(state, node)
+    const lease = leaseFor(state, name, node)
     if (lease.allowed === node.lease.allowed) continue
     state = withNode(state, name, { lease })
     changes.push({ kind: 'lease', node: name, ...lease })
@@ -22,7 +26,7 @@ export function withLeases(transition: Transition): Transition {
   return changes.length === 0 ? transition : { state, happenings: [...transition.happenings, ...changes] }
 }
 
-function forbiddenBecause(state: SafetyState, node: NodeState): string | null {
+function forbiddenBecause(state: SafetyState, name: string, node: NodeState): string | null {
   if (!state.started) return 'not started'
   if (!state.diskWritable) return 'the ledger’s disk cannot be written'
   if (!state.clockSane) return 'the clock is not to be trusted'
@@ -32,8 +36,15 @@ function forbiddenBecause(state: SafetyState, node: NodeState): string | null {
   if (state.sanitise !== null) return 'the system is being sanitised, or the rinse and probe check are not logged yet'
   const [trip] = state.trips
   if (trip !== undefined) return `tripped, ${trip.trip}: ${trip.why}`
-  if (state.mode === 'observe') return 'the mode is observe'
+  if (state.mode === 'observe' && !runsForPerson(state, name)) return 'the mode is observe'
   if (!node.online) return 'the node is not online'
   if (!node.contractKnown) return 'the node speaks another version of the contract'
   return null
+}
+
+/** A calibration runs in the mode observe, and the node may run for it alone, until it is settled or overdue. */
+function runsForPerson(state: SafetyState, name: string): boolean {
+  return state.book.commands.some(
+    ({ node, status, purpose }) => node === name && status === 'open' && purpose === 'calibration',
+  )
 }

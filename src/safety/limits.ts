@@ -125,6 +125,14 @@ export interface StockLimits {
   readonly contentNgPerUl?: Readonly<Record<string, number>>
   /** needed where the site checks effects */
   readonly effect?: StockEffect
+  /** what a person may have its pump give into a measuring glass; without it the pump runs for nobody */
+  readonly calibration?: CalibrationLimits
+}
+
+export interface CalibrationLimits {
+  readonly runMaxUl: number
+  /** in 24 h, over all such runs */
+  readonly dayMaxUl: number
 }
 
 /** What the conductivity probe should see of a stock. */

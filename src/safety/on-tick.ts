@@ -1,6 +1,7 @@
 import { latestEndMs, pruneBook } from './book.ts'
 import { closeContrasts } from './effect.ts'
 import { andThen, type Transition } from './happening.ts'
+import { withLeases } from './lease.ts'
 import type { Limits } from './limits.ts'
 import { markUnknown } from './settlement.ts'
 import type { SafetyState } from './state.ts'
@@ -12,7 +13,8 @@ export function onTick(limits: Limits, state: SafetyState, input: { readonly atM
   let next = withSwitch(limits, book === state.book ? state : { ...state, book }, input.atMs)
   for (const command of book.commands) {
     const isOverdue = !(input.atMs <= latestEndMs(limits, command) + limits.reportGraceMs)
-    if (command.status === 'open' && isOverdue) next = andThen(next, (before) => markUnknown(before, command))
+    if (command.status === 'open' && isOverdue)
+      next = withLeases(andThen(next, (before) => markUnknown(before, command)))
   }
   return andThen(next, (before) => closeContrasts(limits, before, input.atMs))
 }

@@ -27,6 +27,7 @@ export interface JudgedRow {
   readonly boot: string
   readonly startBeforeUptimeMs: number
   readonly totalRunMs: number
+  readonly purpose?: 'ration' | 'calibration' | undefined
   readonly figures: Readonly<Record<string, number | string | boolean | null>>
 }
 
@@ -39,6 +40,7 @@ export interface SettledRow {
   readonly outcome: Outcome
   readonly delivered: Delivered
   readonly totalRunMs?: number | undefined
+  readonly purpose?: 'calibration' | undefined
 }
 
 /**
@@ -89,7 +91,8 @@ function commandOf(limits: Limits, row: JudgedRow): OpenCommand {
     numberOf(row, 'rateUlPerS') ?? stockLimitsOf(limits, stock)?.rateUlPerS ?? (volumeUl * 1000) / runMs
   const doubtMs = numberOf(row, 'doubtMs') ?? 0
   const named = { commandId, node, pump, stock, planId, volumeUl, runMs, boot, startBeforeUptimeMs, totalRunMs }
-  return { ...named, rateUlPerS, doubtMs, judgedAtMs: row.atMs, status: 'open', sent: true }
+  const purpose = row.purpose === 'calibration' ? { purpose: row.purpose } : {}
+  return { ...named, rateUlPerS, doubtMs, judgedAtMs: row.atMs, status: 'open', sent: true, ...purpose }
 }
 
 function numberOf(row: JudgedRow, figure: string): number | null {

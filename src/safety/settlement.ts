@@ -44,13 +44,18 @@ export function settle(
   totalRunMs?: number,
 ): Transition {
   const { commandId, stock, delivered } = settlement
-  const told = { kind: 'settled', commandId, stock, outcome, delivered } as const
   const command = state.book.commands.find((open) => open.commandId === commandId)
+  const closed = { ...settlement, purpose: command?.purpose }
+  const told = { kind: 'settled', commandId, stock, outcome, delivered, ...purposeOf(command) } as const
   const settled: Transition = {
-    state: drawn({ ...state, book: settleInBook(limits, state.book, settlement) }, settlement),
+    state: drawn({ ...state, book: settleInBook(limits, state.book, closed) }, closed),
     happenings: [totalRunMs === undefined ? told : { ...told, totalRunMs }],
   }
-  return andThen(settled, (next) => unverified(limits, next, settlement, command))
+  return andThen(settled, (next) => unverified(limits, next, closed, command))
+}
+
+function purposeOf(command: OpenCommand | undefined): Pick<OpenCommand, 'purpose'> {
+  return command?.purpose === undefined ? {} : { purpose: command.purpose }
 }
 
 /** Nobody knows what became of it: its full volume counts, and it stays open for the totaliser to settle. */
@@ -66,6 +71,7 @@ export function markUnknown(state: SafetyState, command: OpenCommand): Transitio
         stock: command.stock,
         outcome: 'unknown',
         delivered: { lowUl: 0, highUl: command.volumeUl },
+        ...purposeOf(command),
       },
     ],
   }

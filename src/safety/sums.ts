@@ -26,6 +26,17 @@ export function windowSums(limits: Limits, book: Book, stock: string, atMs: numb
   return { hourUl, dayUl }
 }
 
+/** The part of the day’s sum that people asked for, to measure or to try a pump. */
+export function calibrationDayUl(limits: Limits, book: Book, stock: string, atMs: number): number {
+  const rows = (book.stocks[stock]?.rows ?? []).filter(({ purpose }) => purpose === 'calibration')
+  const commands = book.commands.filter((open) => open.stock === stock && open.purpose === 'calibration')
+  const counted = [
+    ...rows.map(({ endMs, highUl }) => ({ endMs, amount: highUl })),
+    ...commands.map((open) => ({ endMs: latestEndMs(limits, open), amount: open.volumeUl })),
+  ]
+  return sumWithin(counted, atMs, DAY_MS)
+}
+
 /** When the last shot of a stock may have ended, epoch ms; -Infinity where it never ran. */
 export function lastEndMsOf(limits: Limits, book: Book, stock: string): number {
   let lastMs = book.stocks[stock]?.lastEndMs ?? Number.NEGATIVE_INFINITY

@@ -10,8 +10,13 @@ export interface ShotWish {
   readonly stock: string
   readonly volumeUl: number
   readonly planId: string
-  /** by the make-up meter alone, while a probe or the estimator is lost */
-  readonly purpose?: 'ration'
+  /**
+   * `ration`: by the make-up meter alone, while a probe or the estimator is lost; `calibration`: a person asked for this
+   * very run, into a measuring glass
+   */
+  readonly purpose?: 'ration' | 'calibration'
+  /** of a calibration: the inlet hangs in plain water, as the person said */
+  readonly withWater?: boolean
 }
 
 /** What was or may have been delivered: `high` counts against every limit. */

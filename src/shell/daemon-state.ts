@@ -17,9 +17,11 @@ import type {
   LaboratoryAnswer,
   LaboratoryUpload,
   PersonsInput,
+  PumpRunAnswer,
+  PumpRunWish,
   StatusView,
 } from './daemon-view.ts'
-import { nothingToInstruct } from './instruction-check.ts'
+import { nothingToInstruct, nothingToRun } from './instruction-check.ts'
 import { readUpload } from './laboratory-upload.ts'
 import { componentLog, type Logger } from './log.ts'
 import type { Loop } from './loop.ts'
@@ -166,6 +168,7 @@ class State implements DaemonState {
     readiness: () => this.#readiness(),
     addLaboratory: (upload) => this.#addLaboratory(upload),
     instruct: (by, reason, instruction) => this.#instruct(by, reason, instruction),
+    runPump: (by, reason, run) => this.#runPump(by, reason, run),
     tell: (input) => this.#hear(input),
   }
 
@@ -199,13 +202,22 @@ class State implements DaemonState {
     return this.#hear({ kind: 'instruction', by, reason, instruction })
   }
 
+  async #runPump(by: string, reason: string, run: PumpRunWish): Promise<PumpRunAnswer> {
+    const why = nothingToRun(this.#options.configuration, run)
+    if (why !== undefined) return { kind: 'refused', why }
+    const instruction = { instruction: 'pump-run', ...run } as const
+    const effects = await this.#loop.ask({ kind: 'instruction', by, reason, instruction })
+    if (!effects) return { kind: 'not-kept', why: NOT_KEPT }
+    const shot = effects.flatMap((effect) => (effect.kind === 'command' ? [effect.shot] : []))[0]
+    if (shot) return { kind: 'on-its-way', commandId: shot.id, runMs: shot.runMs, volumeMl: shot.volumeUl / 1000 }
+    return { kind: 'refused', why: refusalIn(effects) ?? 'the gate did not say why' }
+  }
+
   async #hear(input: PersonsInput): Promise<InstructionAnswer> {
     const effects = await this.#loop.ask(input)
     if (!effects) return { kind: 'not-kept', why: NOT_KEPT }
-    const told = effects.flatMap((effect) => (effect.kind === 'notification' ? [effect] : []))
-    const refusal = told.find(({ event }) => REFUSALS.has(event))
-    if (refusal) return { kind: 'refused', why: refusal.text.replace(/[.]$/, '') }
-    return { kind: 'taken' }
+    const why = refusalIn(effects)
+    return why === undefined ? { kind: 'taken' } : { kind: 'refused', why }
   }
 
   async #addLaboratory(upload: LaboratoryUpload): Promise<LaboratoryAnswer> {
@@ -231,6 +243,11 @@ const STALLED_MS = 30_000
 
 /** What the loop calls it when it does not do what it was told. */
 const REFUSALS: ReadonlySet<string> = new Set(['refused', 'instruction-refused'])
+
+function refusalIn(effects: readonly Effect[]): string | undefined {
+  const told = effects.flatMap((effect) => (effect.kind === 'notification' ? [effect] : []))
+  return told.find(({ event }) => REFUSALS.has(event))?.text.replace(/[.]$/, '')
+}
 
 /** Whether this very result counts now: in the open step or in one that is kept. */
 function isTakenAlready({ core }: ReservoirState, id: string): boolean {

@@ -191,6 +191,13 @@ export type InstructionAnswer =
   /** the ledger takes nothing now, so it would be forgotten; nothing is dosed meanwhile */
   | { readonly kind: 'not-kept'; readonly why: string }
 
+/** A run of a pump that a person asked for, once the gate has looked at it. */
+export type PumpRunAnswer =
+  | { readonly kind: 'on-its-way'; readonly commandId: string; readonly runMs: number; readonly volumeMl: number }
+  | Exclude<InstructionAnswer, { readonly kind: 'taken' }>
+
+export type PumpRunWish = Omit<Extract<Instruction, { readonly instruction: 'pump-run' }>, 'instruction'>
+
 export interface DaemonView {
   status(): StatusView
   /** undefined before the first one */
@@ -206,6 +213,8 @@ export interface DaemonView {
   addLaboratory(upload: LaboratoryUpload): Promise<LaboratoryAnswer>
   /** a person’s word on holds, trips and alarms; resolves when it is in force and kept */
   instruct(by: string, reason: string, instruction: Instruction): Promise<InstructionAnswer>
+  /** one run of a pump into a measuring glass; resolves when the gate has answered and its answer is kept */
+  runPump(by: string, reason: string, run: PumpRunWish): Promise<PumpRunAnswer>
   /** anything else a person did or found */
   tell(input: PersonsInput): Promise<InstructionAnswer>
 }

@@ -46,6 +46,18 @@ export function nothingToInstruct({ configuration, state, nowMs, instruction }: 
   }
 }
 
+/** A sentence where this site has no such pump, or its stock no cap for runs for a person. */
+export function nothingToRun(
+  { site, limits }: Configuration,
+  { stock }: { readonly stock: string },
+): string | undefined {
+  const unknown = unlessKnown('stock', stock, site.stocks)
+  if (unknown !== undefined) return unknown
+  return limits.stocks[stock]?.calibration === undefined
+    ? `the limits file has no cap for calibration runs of ${stock}, so its pump runs for nobody; add stocks.${stock}.calibration with runMaxMl and dayMaxMl`
+    : undefined
+}
+
 /** The loop refuses what goes beyond a ceiling or meets another change; all else that a file is held to is asked here. */
 function noLimit(
   configuration: Configuration,

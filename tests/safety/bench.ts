@@ -109,7 +109,9 @@ export class Bench {
   records: (JudgedRow | SettledRow)[] = []
   pumps: Record<string, PumpMemory> = {}
   /** what every wish is for from now on; none for a plan’s shots */
-  purpose: 'ration' | undefined
+  purpose: 'ration' | 'calibration' | undefined
+  /** of a calibration: by water, or by the stock; a person who says neither is heard as neither */
+  withWater: boolean | undefined
   #commands = 0
 
   constructor(limits: Limits = LIMITS) {
@@ -204,7 +206,9 @@ export class Bench {
   /** What safety says to a wish, without taking its new state. */
   ask(stockName: string, volumeUl: number, planId = 'plan-1', commandId = 'c-asked'): Judgement {
     const purpose = this.purpose === undefined ? {} : { purpose: this.purpose }
-    return judge(this.limits, this.state, { stock: stockName, volumeUl, planId, ...purpose }, this.atMs, commandId)
+    const water = this.withWater === undefined ? {} : { withWater: this.withWater }
+    const wish = { stock: stockName, volumeUl, planId, ...purpose, ...water }
+    return judge(this.limits, this.state, wish, this.atMs, commandId)
   }
 
   /** Interlocks that refuse a wish; empty where it is permitted. */
@@ -222,7 +226,8 @@ export class Bench {
     const { verdict } = judged
     const shot = verdict.kind === 'permit' ? verdict.shot : verdict.asked
     const why = { verdict: verdict.kind, commandId, figures: verdict.figures, totalRunMs: verdict.totalRunMs }
-    this.records.push({ ...shot, ...why, kind: 'judged', atMs: this.atMs, volumeUl })
+    const { purpose } = this
+    this.records.push({ ...shot, ...why, kind: 'judged', atMs: this.atMs, volumeUl, purpose })
     return verdict.kind === 'permit' ? verdict.shot : null
   }
 

@@ -15,6 +15,7 @@ import {
 } from './arrangement.ts'
 import { type Bench, DAY, HOUR, LIMITS, MINUTE, readyBench, SECOND } from './bench.ts'
 import { holds, type InterlockCase, refuses } from './interlock-case.ts'
+import { CALIBRATION_CASES } from './interlock-cases-calibration.ts'
 import { EFFECT_CASES } from './interlock-cases-effect.ts'
 import { PEOPLE_CASES } from './interlock-cases-people.ts'
 import { RATION_CASES } from './interlock-cases-ration.ts'
@@ -62,6 +63,7 @@ export const INTERLOCK_CASES: readonly InterlockCase[] = [
   ...REFILL_CASES,
   ...RESTART_CASES,
   ...RATION_CASES,
+  ...CALIBRATION_CASES,
   ...EFFECT_CASES,
 
   holds('started', 'a daemon that started under a term of its own'),

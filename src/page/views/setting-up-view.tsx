@@ -43,7 +43,7 @@ export function SettingUpView(): JSX.Element {
                 </span>
               </p>
               <Unfold label="Calibrate it">
-                <PumpCalibrationForm pump={pump} onDone={reload} />
+                <PumpCalibrationForm pump={pump} mode={value.mode} onDone={reload} />
               </Unfold>
             </li>
           ))}

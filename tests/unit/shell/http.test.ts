@@ -96,6 +96,7 @@ function bench(changes: Partial<DaemonView> = {}) {
       instructions.push(instruction)
       return { kind: 'taken' }
     },
+    runPump: async () => ({ kind: 'refused', why: 'no pump here' }),
     tell: async (input) => {
       inputs.push(input)
       return { kind: 'taken' }

@@ -3,11 +3,13 @@ import { useState } from 'preact/hooks'
 import type { Commissioning, PumpRate } from '../../../shell/api/schema/commissioning.ts'
 import { useTelling } from '../../data/telling.ts'
 import { Input } from '../../parts/field.tsx'
-import { Caution, Done, Failure } from '../../parts/notice.tsx'
+import { Caution, Failure } from '../../parts/notice.tsx'
 import { SayForm } from '../../parts/say-form.tsx'
+import { PumpRunForm } from './pump-run-form.tsx'
 
 interface PumpCalibrationProps {
   readonly pump: Commissioning['pumps'][number]
+  readonly mode: Commissioning['mode']
   readonly onDone: () => void
 }
 
@@ -16,26 +18,33 @@ interface Run {
   readonly volumeMl: number
 }
 
+const SECONDS_FIRST = 20
+
+/** A run that the cap allows at the rate in force, and no longer than it takes to read a glass well. */
+function firstSeconds({ runs, rateMlPerMin }: Commissioning['pumps'][number]): string {
+  if (runs === undefined) return String(SECONDS_FIRST)
+  return String(Math.min(SECONDS_FIRST, Math.floor((runs.runMaxMl / rateMlPerMin) * 60)))
+}
+
 /** Run for a time, type what came, repeat, see the scatter, take the rate. */
-export function PumpCalibrationForm({ pump, onDone }: PumpCalibrationProps): JSX.Element {
-  const [seconds, setSeconds] = useState('20')
+export function PumpCalibrationForm({ pump, mode, onDone }: PumpCalibrationProps): JSX.Element {
+  const [seconds, setSeconds] = useState(firstSeconds(pump))
+  /** of the last run from here: the daemon may have run it a little shorter than asked */
+  const [ranMs, setRanMs] = useState<number | null>(null)
   const [volume, setVolume] = useState('')
   const [runs, setRuns] = useState<readonly Run[]>([])
-  const running = useTelling<{ readonly expectedMl: number }>()
   const rating = useTelling<PumpRate>()
-  const runMs = Math.round(Number(seconds) * 1000)
-  const start = async (event: Event) => {
-    event.preventDefault()
-    const reason = 'calibration of the pump'
-    await running.run('/api/commissioning/pump-run', { reason, stock: pump.stock, runMs, withWater: true })
-  }
   const add = async (event: Event) => {
     event.preventDefault()
+    const runMs = ranMs ?? Math.round(Number(seconds) * 1000)
     const all = [...runs, { runMs, volumeMl: Number(volume) }]
     setRuns(all)
     setVolume('')
-    running.clear()
     await rating.run('/api/commissioning/pump-rate', { stock: pump.stock, runs: all })
+  }
+  const change = (typed: string) => {
+    setSeconds(typed)
+    setRanMs(null)
   }
   return (
     <>
@@ -43,24 +52,21 @@ export function PumpCalibrationForm({ pump, onDone }: PumpCalibrationProps): JSX
         Put the inlet into plain water{pump.isAcid ? ', never into acid, and rinse the tube first' : ''}, and the outlet
         into a measuring glass, not into the reservoir. Gloves and goggles where concentrates were in the tube.
       </Caution>
-      <form onSubmit={start}>
-        <Input label="Run for" type="number" min={0.1} max={120} value={seconds} onValue={setSeconds} unit="s" />
-        <button type="submit" disabled={running.isBusy || !pump.online}>
-          Run it
-        </button>
-        <Failure lines={running.failure} />
-        {running.answer === null ? null : (
-          <Done>On its way; about {running.answer.expectedMl.toFixed(1)} mL should come at the rate in force.</Done>
-        )}
-      </form>
+      <PumpRunForm pump={pump} mode={mode} seconds={seconds} onSeconds={change} onRan={setRanMs} />
       <form onSubmit={add}>
-        <Input label="Volume that came" type="number" min={0} value={volume} onValue={setVolume} unit="mL" />
+        <Input
+          label="Volume that came"
+          type="number"
+          min={0}
+          value={volume}
+          onValue={setVolume}
+          unit="mL"
+          hint={`In ${((ranMs ?? Number(seconds) * 1000) / 1000).toFixed(1)} s`}
+        />
         <button type="submit">Add this run</button>
       </form>
       <Failure lines={rating.failure} />
-      {runs.length === 0 ? null : (
-        <p class="quiet">Runs so far: {runs.map((run) => `${run.volumeMl} mL in ${run.runMs / 1000} s`).join('; ')}</p>
-      )}
+      <Runs runs={runs} />
       {rating.answer === null ? null : (
         <SayForm
           instruction={{ instruction: 'pump-rate', stock: pump.stock, rateMlPerMin: rating.answer.rateMlPerMin }}
@@ -74,5 +80,33 @@ export function PumpCalibrationForm({ pump, onDone }: PumpCalibrationProps): JSX
         </SayForm>
       )}
     </>
+  )
+}
+
+/** Each run with the rate it says, so that one that was read wrongly stands out. */
+function Runs({ runs }: { readonly runs: readonly Run[] }): JSX.Element | null {
+  if (runs.length === 0) return null
+  return (
+    <div class="scroll">
+      <table>
+        <caption>Runs so far</caption>
+        <thead>
+          <tr>
+            <th scope="col">Ran</th>
+            <th scope="col">Came</th>
+            <th scope="col">Rate</th>
+          </tr>
+        </thead>
+        <tbody>
+          {runs.map(({ runMs, volumeMl }, at) => (
+            <tr key={String(at)}>
+              <td>{(runMs / 1000).toFixed(1)} s</td>
+              <td>{volumeMl} mL</td>
+              <td>{((volumeMl / runMs) * 60_000).toFixed(2)} mL/min</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </div>
   )
 }

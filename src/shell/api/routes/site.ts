@@ -16,6 +16,15 @@ import { signed } from './person.ts'
 export function serveSite(serve: Serve, site: Site, view: DaemonView): void {
   serveReports(serve, site, view)
   serve(ROUTES.commissioning.view, async () => ({ status: 200, json: await commissioningView(site) }))
+  serve(ROUTES.commissioning.pumpRun, async ({ caller, body }): Promise<Answered> => {
+    const { reason, by, ...run } = body
+    const answer = await view.runPump(signed(caller, by), reason, run)
+    if (answer.kind === 'on-its-way') {
+      const { commandId, runMs, volumeMl } = answer
+      return { status: 202, json: { commandId, runMs, expectedMl: volumeMl } }
+    }
+    return { status: answer.kind === 'refused' ? 422 : 503, refused: `The pump does not run: ${answer.why}.` }
+  })
   serve(ROUTES.commissioning.pumpRate, ({ body }) => {
     const stock = site.configuration.site.stocks.find(({ id }) => id === body.stock)
     if (!stock) return { status: 422, refused: `This site has no stock "${body.stock}".` }

@@ -28,6 +28,11 @@ export const commissioning = z
         by: z.string().optional(),
         online: z.boolean(),
         maxRunMs: z.number().optional(),
+        runs: z
+          .object({ runMaxMl: z.number(), dayMaxMl: z.number(), dayLeftMl: z.number() })
+          .optional()
+          .meta({ description: 'what it may give into a measuring glass; absent where the limits allow none' }),
+        triedAtMs: atMs.optional().meta({ description: 'when it last ran for a person' }),
       }),
     ),
     probes: z.array(
@@ -98,6 +103,14 @@ export const probeCalibration = z
   })
   .meta({ id: 'ProbeCalibration' })
 
+export const pumpRun = z
+  .object({
+    commandId: z.string(),
+    runMs: z.number().meta({ description: 'what it runs in truth: never longer than asked' }),
+    expectedMl: z.number().meta({ description: 'at the rate in force' }),
+  })
+  .meta({ id: 'PumpRun' })
+
 export const commissioningRoutes = {
   view: route({
     method: 'GET',
@@ -108,7 +121,6 @@ export const commissioningRoutes = {
   }),
   pumpRun: route({
     method: 'POST',
-    later: true,
     path: '/api/commissioning/pump-run',
     role: 'technician',
     summary: 'Run one pump for a time, through the gate, to measure or to try it (with water)',
@@ -116,7 +128,7 @@ export const commissioningRoutes = {
     answers: {
       202: {
         description: 'on its way; its outcome stands in /api/doses',
-        schema: z.object({ commandId: z.string(), runMs: z.number(), expectedMl: z.number() }).meta({ id: 'PumpRun' }),
+        schema: pumpRun,
       },
     },
     needsKey: true,
@@ -140,5 +152,6 @@ export const commissioningRoutes = {
 } as const
 
 export type Commissioning = z.output<typeof commissioning>
+export type PumpRun = z.output<typeof pumpRun>
 export type PumpRate = z.output<typeof pumpRate>
 export type ProbeCalibration = z.output<typeof probeCalibration>

@@ -22,10 +22,18 @@ const shot = z.object({
     .array(
       z.object({
         interlock: z.string(),
-        text: z.string().meta({ description: 'a sentence for a grower' }),
+        text: z.string().meta({ description: 'what must hold, as a sentence for a grower' }),
+        found: z
+          .string()
+          .optional()
+          .meta({ description: 'what was found and what is allowed, with figures; absent in old records' }),
       }),
     )
     .meta({ description: 'those that did not hold; empty where permitted' }),
+  purpose: z
+    .enum(['ration', 'calibration'])
+    .optional()
+    .meta({ description: 'absent for a shot of a plan; a calibration went into a measuring glass' }),
   figures: z.record(z.string(), z.union([z.number(), z.string(), z.boolean(), z.null()])),
   outcome: z.enum(['done', 'refused', 'stopped', 'not-sent', 'unknown', 'open', 'never-sent']),
   deliveredLowMl: z.number().optional(),

@@ -1,5 +1,8 @@
 /** What stands between a new site and the next mode. */
 
+import type { LedgerRecord } from '../../../reservoir/record.ts'
+import { stockLimitsOf } from '../../../safety/limits.ts'
+import { calibrationDayUl } from '../../../safety/sums.ts'
 import type { Commissioning } from '../schema/commissioning.ts'
 import type { Site } from '../site.ts'
 
@@ -7,7 +10,7 @@ const NEXT = { observe: 'advise', advise: 'automatic', automatic: undefined } as
 
 export async function commissioningView(site: Site): Promise<Commissioning> {
   const state = site.state()
-  const { safety, core } = state
+  const { safety } = state
   const said = await site.records(['instructed'], { fromMs: 0, untilMs: site.nowMs() })
   const lastOf = (name: string, about: string) =>
     said.findLast(({ instruction }) =>
@@ -17,6 +20,7 @@ export async function commissioningView(site: Site): Promise<Commissioning> {
     )
   const { site: file } = site.configuration
   const nextMode = NEXT[safety.mode]
+  const tried = await lastTried(site, said)
   const pumps = file.stocks.map((stock) => {
     const told = lastOf('pump-rate', stock.id)
     const measured = safety.ratesUlPerS[stock.id]
@@ -27,18 +31,11 @@ export async function commissioningView(site: Site): Promise<Commissioning> {
       ...(told ? { measuredAtMs: told.atMs, by: told.by } : {}),
       online: safety.nodes[stock.node]?.online ?? false,
       ...(maxRunMs === null ? {} : { maxRunMs }),
+      ...runsOf(site, stock.id),
+      ...(tried[stock.id] === undefined ? {} : { triedAtMs: tried[stock.id] }),
     }
   })
-  const probes = file.probes.map((probe, at) => {
-    const told = lastOf('calibrate', probe.id)
-    const reading = safety.readings[probe.id]
-    const { slope, offset } = core?.sense.calibrations[at] ?? { slope: 1, offset: 0 }
-    return {
-      ...{ probe: probe.id, node: probe.node, role: probe.role, unit: probe.unit, slope, offset },
-      ...(told ? { calibratedAtMs: told.atMs, by: told.by } : {}),
-      ...(reading ? { value: reading.value, atMs: reading.atMs } : {}),
-    }
-  })
+  const probes = probesOf(site, (probe) => lastOf('calibrate', probe))
   return {
     mode: safety.mode,
     ...(nextMode === undefined ? {} : { nextMode }),
@@ -52,6 +49,50 @@ export async function commissioningView(site: Site): Promise<Commissioning> {
     })),
   }
 }
+
+/** Each probe as calibrated, and what it shows. */
+function probesOf(site: Site, lastOf: (probe: string) => Instructed | undefined): Commissioning['probes'] {
+  const { safety, core } = site.state()
+  return site.configuration.site.probes.map((probe, at) => {
+    const told = lastOf(probe.id)
+    const reading = safety.readings[probe.id]
+    const { slope, offset } = core?.sense.calibrations[at] ?? { slope: 1, offset: 0 }
+    return {
+      ...{ probe: probe.id, node: probe.node, role: probe.role, unit: probe.unit, slope, offset },
+      ...(told ? { calibratedAtMs: told.atMs, by: told.by } : {}),
+      ...(reading ? { value: reading.value, atMs: reading.atMs } : {}),
+    }
+  })
+}
+
+/** What its pump may give for a person, and how much of the day’s cap is left. */
+function runsOf({ settings, state, nowMs }: Site, stock: string): Pick<Commissioning['pumps'][number], 'runs'> {
+  const allowed = stockLimitsOf(settings.limits, stock)?.calibration
+  if (allowed === undefined) return {}
+  const ranUl = calibrationDayUl(settings.limits, state().safety.book, stock, nowMs())
+  const { runMaxUl, dayMaxUl } = allowed
+  const dayLeftMl = Math.max(0, dayMaxUl - ranUl) / 1000
+  return { runs: { runMaxMl: runMaxUl / 1000, dayMaxMl: dayMaxUl / 1000, dayLeftMl } }
+}
+
+type Instructed = Extract<LedgerRecord, { readonly kind: 'instructed' }>
+
+/** When each pump last ran for a person, by its settled runs: a word alone may have been refused. */
+async function lastTried(site: Site, said: readonly Instructed[]): Promise<Readonly<Record<string, number>>> {
+  const tried: Record<string, number> = {}
+  for (const { instruction, atMs } of said.toReversed()) {
+    if (instruction.instruction !== 'pump-run' || instruction.stock in tried) continue
+    const settled = await site.records(['settled'], { fromMs: atMs, untilMs: atMs + SETTLED_WITHIN_MS })
+    const ran = settled.find(
+      ({ stock, purpose, delivered }) => stock === instruction.stock && purpose !== undefined && delivered.lowUl > 0,
+    )
+    if (ran) tried[instruction.stock] = ran.atMs
+  }
+  return tried
+}
+
+/** The longest run, its start window and a late heartbeat. */
+const SETTLED_WITHIN_MS = 15 * 60_000
 
 function checklistOf(
   site: Site,
@@ -86,6 +127,7 @@ function equipment(
 ): Commissioning['checklist'] {
   const absent = Object.entries(site.state().safety.nodes).flatMap(([node, { online }]) => (online ? [] : [node]))
   const unmeasured = pumps.flatMap(({ measuredAtMs, stock }) => (measuredAtMs === undefined ? [stock] : []))
+  const untried = pumps.flatMap(({ triedAtMs, stock }) => (triedAtMs === undefined ? [stock] : []))
   const silent = probes.flatMap(({ value, probe }) => (value === undefined ? [probe] : []))
   const raw = probes.flatMap(({ role, calibratedAtMs, probe }) =>
     /^(ph|conductivity)$/.test(role) && calibratedAtMs === undefined ? [probe] : [],
@@ -94,6 +136,7 @@ function equipment(
     lacking('nodes', absent, 'every pump node is online', 'switch on'),
     lacking('probes', silent, 'every probe has shown a value', 'look at'),
     lacking('probe-calibration', raw, 'pH and EC probes are calibrated', 'two buffers, or a standard, for'),
+    lacking('dry-run', untried, 'every pump was seen to run', 'dry run with water: run, in its form below,'),
     lacking('pump-calibration', unmeasured, 'every pump’s rate was measured', 'with water where it is acid, measure'),
   ]
 }

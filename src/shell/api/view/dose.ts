@@ -44,14 +44,20 @@ export async function dosesView(site: Site, period: Period, limit: number): Prom
 type Judged = Awaited<ReturnType<Site['records']>>[number] & { readonly kind: 'judged' }
 
 function shotOf(record: Judged): Shot {
-  const { commandId, planId, atMs, stock, pump, volumeUl, verdict, why } = record
+  const { commandId, planId, atMs, stock, pump, volumeUl, verdict, purpose } = record
   return {
     ...{ commandId, planId, atMs, stock, pump, volumeMl: volumeUl / 1000, verdict },
-    // what an interlock found follows its name after a colon, where it is told
-    interlocks: why.map((text) => ({ interlock: text.split(':')[0]!, text: RULES.get(text.split(':')[0]!) ?? text })),
+    ...(purpose === undefined ? {} : { purpose }),
+    interlocks: record.why.map((told, at) => interlockOf(told, record.found?.[at])),
     figures: { ...record.figures },
     outcome: verdict === 'permit' ? 'open' : 'never-sent',
   }
+}
+
+/** Its name, its rule, and what it found. */
+function interlockOf(told: string, found: string | undefined): Shot['interlocks'][number] {
+  const interlock = told.split(':')[0]!
+  return { interlock, text: RULES.get(interlock) ?? told, ...(found === undefined ? {} : { found }) }
 }
 
 function totalsOf(shots: readonly Shot[]): Doses['totals'] {

@@ -25,6 +25,10 @@ export function actText(act: Act): string {
 
 export function instructionText(instruction: Instruction): string {
   if (instruction.instruction === 'limit') return `limit ${instruction.limit} set to ${instruction.value}`
+  if (instruction.instruction === 'pump-run') {
+    const { stock, runMs, withWater } = instruction
+    return `pump of ${stock} run for ${runMs / 1000} s with ${withWater ? 'water' : 'its stock'}`
+  }
   const { instruction: name, ...rest } = instruction
   return [name, ...Object.values(rest)].join(' ')
 }
