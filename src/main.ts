@@ -112,6 +112,13 @@ program
   .action(async (options) => (await import('./cli/status.ts')).status(options))
 
 program
+  .command('diagnose')
+  .description('what may have gone wrong unseen over the last days, likeliest first, and how to find out')
+  .option('--url <url>', 'the daemon’s page', 'http://127.0.0.1:8420')
+  .option('--json', 'one object for machines')
+  .action(async (options) => (await import('./cli/diagnose.ts')).diagnose(options))
+
+program
   .command('node')
   .description('pump nodes')
   .command('contract')

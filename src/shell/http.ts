@@ -6,6 +6,7 @@ import { guard, LOOPBACK } from './api/access/guard.ts'
 import type { Desk } from './api/desk.ts'
 import { openApiOf } from './api/openapi.ts'
 import { serveDesk } from './api/routes/desk.ts'
+import { serveDiagnosis } from './api/routes/diagnosis.ts'
 import { serveHealth } from './api/routes/health.ts'
 import { serveLaboratory } from './api/routes/laboratory.ts'
 import { serveLimits } from './api/routes/limits.ts'
@@ -85,6 +86,7 @@ export function createHttp(options: HttpOptions): FastifyInstance {
     serveSite(serve, options.site, view)
     serveLimits(serve, view, options.site, clock)
     serveReport(serve, options.site)
+    serveDiagnosis(serve, options.site, clock)
   }
   if (options.desk) serveDesk(serve, options.desk)
   serveEvents(server, view, clock)

@@ -43,8 +43,8 @@ export interface Diagnosis {
 }
 
 /**
- * Compares every suspicion over the last days that are kept, one variant between two pauses, so that a caller can let
- * other work by: `for (const pause of …)` or `next()` until done.
+ * Compares every suspicion over the last days that are kept, a few milliseconds between two pauses, so that a caller can
+ * let other work by: `for (const pause of …)` or `next()` until done.
  *
  * @returns by way of the generator: undefined where less than a day is kept
  *
@@ -60,15 +60,13 @@ export function* diagnose(
   const untilMs = course.steps.at(-1)?.endMs
   if (untilMs === undefined || untilMs - course.start.atMs < DAY_MS) return undefined
   const fromMs = course.start.atMs
-  const asRecorded = runAll(settings, cohorts, course)
-  yield
+  const asRecorded = yield* runAll(settings, cohorts, course)
   const onsetsMs = [...ONSETS.map((share) => fromMs + share * (untilMs - fromMs)), strangestMs(course, asRecorded)]
   const weighed: { suspicion: Suspicion; best: Variant; log: number }[] = []
   for (const suspicion of suspicionsOf(settings, course.steps, onsetsMs)) {
     const gains: number[] = []
     for (const variant of suspicion.variants) {
-      gains.push(gainOf(settings, cohorts, course, asRecorded, variant))
-      yield
+      gains.push(yield* gainOf({ settings, cohorts, course, asRecorded }, variant))
     }
     const best = suspicion.variants[gains.indexOf(Math.max(...gains))]!
     weighed.push({ suspicion, best, log: Math.log(suspicion.prior) + WITNESS_SHARE * logMean(gains) })
@@ -112,11 +110,19 @@ interface Run {
   readonly scales: Scales
 }
 
-function runAll(settings: CoreSettings, cohorts: readonly CohortSettings[], course: Course): Run {
+/** Steps between two pauses: some three milliseconds, ten on a small board. */
+const STEPS_A_PAUSE = 36
+
+function* runAll(
+  settings: CoreSettings,
+  cohorts: readonly CohortSettings[],
+  course: Course,
+): Generator<undefined, Run> {
   const before: FilterState[] = []
   const surprises: (readonly Surprise[])[] = []
   let filter = course.start
   for (const step of course.steps) {
+    if (before.length % STEPS_A_PAUSE === 0) yield
     before.push(filter)
     const told = advanceTelling(settings, cohorts, filter, step)
     surprises.push(told.surprises)
@@ -135,18 +141,26 @@ function strangestMs({ steps }: Course, { logs }: Run): number {
 const ABOUT_AS_MUCH = 0.8
 
 /** How much better the readings since the variant’s onset are explained by it than by nothing. */
-function gainOf(
-  settings: CoreSettings,
-  cohorts: readonly CohortSettings[],
-  course: Course,
-  asRecorded: Run,
+function* gainOf(
+  {
+    settings,
+    cohorts,
+    course,
+    asRecorded,
+  }: {
+    readonly settings: CoreSettings
+    readonly cohorts: readonly CohortSettings[]
+    readonly course: Course
+    readonly asRecorded: Run
+  },
   variant: Variant,
-): number {
+): Generator<undefined, number> {
   const first = course.steps.findIndex((step) => step.endMs >= variant.sinceMs)
   if (first < 0) return 0
   let filter = asRecorded.before[first]!
   let gain = 0
   for (let at = first; at < course.steps.length; at++) {
+    if (at % STEPS_A_PAUSE === 0) yield
     const recorded = course.steps[at]!
     const changed = variant.change(recorded)
     const told = advanceTelling(settings, cohorts, filter, changed)

@@ -5,10 +5,11 @@ const REQUEST_MAX_MS = 20_000
 
 /**
  * Asks the daemon and gives its JSON.
+ * @param patienceMs how long the answer may take, where it is known to take long
  * @throws RequestFailure where it refuses or cannot be reached
  */
-export async function ask<Answer>(path: string): Promise<Answer> {
-  return (await send('GET', path)) as Answer
+export async function ask<Answer>(path: string, patienceMs = REQUEST_MAX_MS): Promise<Answer> {
+  return (await send('GET', path, undefined, patienceMs)) as Answer
 }
 
 /**
@@ -28,7 +29,12 @@ export function newKey(): string {
   return [...bytes].map((byte) => byte.toString(16).padStart(2, '0')).join('')
 }
 
-async function send(method: string, path: string, what?: { body: unknown; key: string }): Promise<unknown> {
+async function send(
+  method: string,
+  path: string,
+  what?: { body: unknown; key: string },
+  patienceMs = REQUEST_MAX_MS,
+): Promise<unknown> {
   const headers: Record<string, string> = { accept: 'application/json' }
   if (what !== undefined) {
     headers['content-type'] = 'application/json'
@@ -38,7 +44,7 @@ async function send(method: string, path: string, what?: { body: unknown; key: s
     method,
     headers,
     credentials: 'same-origin',
-    signal: AbortSignal.timeout(REQUEST_MAX_MS),
+    signal: AbortSignal.timeout(patienceMs),
     ...(what === undefined ? {} : { body: JSON.stringify(what.body) }),
   }).catch(() => {
     throw new RequestFailure(0, [

@@ -7,6 +7,7 @@ import { useLive } from '../data/live.ts'
 import { tellDistance, tellMoment } from '../data/moment.ts'
 import { Failure } from '../parts/notice.tsx'
 import { SayForm, Unfold } from '../parts/say-form.tsx'
+import { Causes } from './alarms/causes.tsx'
 
 const STATES: Readonly<Record<Alarm['state'], string>> = {
   normal: 'normal',
@@ -30,6 +31,7 @@ export function AlarmsView(): JSX.Element {
         <>
           <Standing alarms={value.alarms} nowMs={loadedAtMs} onDone={reload} />
           <Trips trips={value.trips} nowMs={loadedAtMs} onDone={reload} />
+          <Causes />
           <Past value={value} nowMs={loadedAtMs} />
         </>
       )}

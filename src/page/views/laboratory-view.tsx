@@ -4,6 +4,7 @@ import type { JSX } from 'preact'
 import type { LaboratoryList } from '../../shell/api/schema/laboratory.ts'
 import { useLive } from '../data/live.ts'
 import { Failure } from '../parts/notice.tsx'
+import { Learned } from './laboratory/learned.tsx'
 import { ReportForm } from './laboratory/report-form.tsx'
 import { ReportHistory } from './laboratory/report-history.tsx'
 import { SampleDrawn } from './laboratory/sample-drawn.tsx'
@@ -18,6 +19,7 @@ export function LaboratoryView(): JSX.Element {
       <SpotReadings spots={value?.spots ?? []} nowMs={loadedAtMs} onDone={reload} />
       <Failure lines={failure} />
       {value === null ? null : <ReportHistory reports={value.reports} nowMs={loadedAtMs} onDone={reload} />}
+      <Learned />
     </>
   )
 }

@@ -4,6 +4,7 @@ import { actRoutes } from './act.ts'
 import { alarmRoutes } from './alarm.ts'
 import { commissioningRoutes } from './commissioning.ts'
 import { deskRoutes } from './desk.ts'
+import { diagnosisRoutes } from './diagnosis.ts'
 import { doseRoutes } from './dose.ts'
 import { eventRoutes } from './event.ts'
 import { healthRoutes } from './health.ts'
@@ -28,6 +29,7 @@ export const ROUTES = {
   alarm: alarmRoutes,
   commissioning: commissioningRoutes,
   desk: deskRoutes,
+  diagnosis: diagnosisRoutes,
   report: reportRoutes,
   event: eventRoutes,
   token: tokenRoutes,
