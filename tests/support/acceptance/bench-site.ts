@@ -47,10 +47,10 @@ export function hungryBench(link: Text, startMs: number): BenchSite {
     commands: { heartbeatAgeMaxS: 20, startWindowS: 20, reportGraceS: 30 },
     stocks: Object.fromEntries(
       // A bottle’s first shots would be too short to catch a pump in the middle of one.
-      stocks.map(([stock, { bottle: _bottle, ...limit }]) => [
-        stock,
-        { ...limit, shotMaxMl: Math.min(Number(limit['shotMaxMl']), SHOT_MAX_ML) },
-      ]),
+      stocks.map(([stock, { bottle: _bottle, ...limit }]) => {
+        const shotMaxMl = Math.min(Number(limit['shotMaxMl']), SHOT_MAX_ML)
+        return [stock, { ...limit, shotMaxMl, ...calibratedWithin(limit, shotMaxMl) }]
+      }),
     ),
     acid: { ...(limits['acid'] as Text), afterFlowMin: 0 },
   }
@@ -86,6 +86,13 @@ export function secondBench(link: Text, startMs: number): BenchSite {
     link,
   }
   return layOut(second, { ...limits, mode: 'automatic' })
+}
+
+/** A run for a measuring glass may not be longer than a shot. */
+function calibratedWithin({ calibration }: Text, shotMaxMl: number): Text {
+  if (calibration === undefined) return {}
+  const runs = calibration as Text
+  return { calibration: { ...runs, runMaxMl: Math.min(Number(runs['runMaxMl']), shotMaxMl) } }
 }
 
 function example(): { readonly site: Text; readonly limits: Text } {
