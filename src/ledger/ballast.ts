@@ -7,6 +7,7 @@ const CHUNK_BYTES = 256 * 1024
 
 /** A file that only takes up room, so that room can be made when the disk is full. */
 export interface Ballast {
+  readonly bytes: number
   held(): boolean
   /** gives the room back; true where there was some to give */
   free(): boolean
@@ -22,7 +23,7 @@ export function createBallast(path: string, bytes: number): Ballast {
     rmSync(path, { force: true })
     return true
   }
-  return { held, free, restore: () => held() || fill(path, bytes) }
+  return { bytes, held, free, restore: () => held() || fill(path, bytes) }
 }
 
 function fill(path: string, bytes: number): boolean {

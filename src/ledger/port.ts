@@ -37,6 +37,11 @@ export interface Ledger {
   head(reservoirId: string): Promise<{ readonly sequence: number; readonly hash: string; readonly atMs: number }>
   putSnapshot(reservoirId: string, snapshot: StoredSnapshot): Promise<void>
   latestSnapshot(reservoirId: string): Promise<StoredSnapshot | undefined>
+  /**
+   * Whether the room kept for a disk that fills up is there, taken again where there is enough. Without it records may
+   * be kept a while longer, but nothing should be done that needs more of them.
+   */
+  hasReserve(): Promise<boolean>
   close(): Promise<void>
 }
 

@@ -44,7 +44,7 @@ interface SnapshotRow {
 
 /**
  * Opens the ledger at a path, or makes one, synced at every commit.
- * @throws LedgerFault as `openSqliteFile`; a missing ballast on a full disk is no fault, see `hasBallast`
+ * @throws LedgerFault as `openSqliteFile`; a missing ballast on a full disk is no fault, see `hasReserve`
  */
 export async function openSqliteLedger(options: SqliteLedgerOptions): Promise<SqliteLedger> {
   const { path, pageCountMax } = options
@@ -213,8 +213,20 @@ export class SqliteLedger implements Ledger {
     return { kind: 'whole', sequence, hash: hash.toString('hex') }
   }
 
-  /** Raises a reservoir’s term durably and notes who has it now; called by the ownership alone. */
+  /**
+   * Raises a reservoir’s term durably and notes who has it now; called by the ownership alone. On a full disk in the
+   * room of the ballast, or no daemon could start there to tell anybody of it.
+   */
   raiseTerm(reservoirId: string, controller: string): number {
+    try {
+      return this.#raiseTermOnce(reservoirId, controller)
+    } catch (error) {
+      if (!(error instanceof LedgerFault && error.reason === 'full')) throw error
+      return this.#raiseTermOnce(reservoirId, controller)
+    }
+  }
+
+  #raiseTermOnce(reservoirId: string, controller: string): number {
     return this.#guarded(
       () =>
         this.#database
@@ -250,14 +262,14 @@ export class SqliteLedger implements Ledger {
     }
   }
 
-  /** Whether the next full disk can still be met; false means that it has been, or that there never was room. */
-  hasBallast(): boolean {
-    return this.#ballast.held()
-  }
-
-  /** Takes the ballast’s room again once a person has made some; false where there is none yet. */
-  restoreBallast(): boolean {
-    return this.#ballast.restore()
+  /** Taken again only where as much is left beside it, so that a disk at its edge is not filled again and again. */
+  async hasReserve(): Promise<boolean> {
+    if (this.#ballast.held()) return true
+    try {
+      return (await this.freeBytes()) >= 2 * this.#ballast.bytes && this.#ballast.restore()
+    } catch (error) {
+      throw toLedgerFault(error, this.path)
+    }
   }
 
   /** Room left on the ledger’s disk for an ordinary user, bytes. */

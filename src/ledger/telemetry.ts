@@ -48,6 +48,12 @@ export class Telemetry {
 
   /** Takes a scan; writes when the oldest waiting one is two minutes old. @throws LedgerFault; the scans stay waiting */
   record(reservoirId: string, raw: RawScan): void {
+    this.hold(reservoirId, raw)
+    this.flushIfDue(raw.atMs)
+  }
+
+  /** Takes a scan and writes nothing: what room a full disk has left belongs to the ledger. */
+  hold(reservoirId: string, raw: RawScan): void {
     const waiting = this.#waiting.get(reservoirId) ?? []
     waiting.push(raw)
     if (waiting.length > HELD_MAX) {
@@ -55,7 +61,6 @@ export class Telemetry {
       this.#dropped += 1
     }
     this.#waiting.set(reservoirId, waiting)
-    this.flushIfDue(raw.atMs)
   }
 
   /** Writes what waits once it is due; call it from a timer so that a probe that falls silent is written too. */

@@ -24,7 +24,7 @@ import type {
 import { nothingToInstruct, nothingToRun } from './instruction-check.ts'
 import { readUpload } from './laboratory-upload.ts'
 import { componentLog, type Logger } from './log.ts'
-import type { Loop } from './loop.ts'
+import { HEARD_ANYWAY, type Loop } from './loop.ts'
 import { observedText } from './observed-text.ts'
 import { estimateView, statusView } from './status-view.ts'
 
@@ -215,7 +215,7 @@ class State implements DaemonState {
 
   async #hear(input: PersonsInput): Promise<InstructionAnswer> {
     const effects = await this.#loop.ask(input)
-    if (!effects) return { kind: 'not-kept', why: NOT_KEPT }
+    if (!effects) return { kind: 'not-kept', why: isHeardAnyway(input) ? HEARD_NOT_KEPT : NOT_KEPT }
     const why = refusalIn(effects)
     return why === undefined ? { kind: 'taken' } : { kind: 'refused', why }
   }
@@ -255,4 +255,10 @@ function isTakenAlready({ core }: ReservoirState, id: string): boolean {
   return steps.some((step) => step.laboratory.some((report) => report.id === id))
 }
 
+function isHeardAnyway(input: PersonsInput): boolean {
+  return input.kind === 'instruction' && HEARD_ANYWAY.has(input.instruction.instruction)
+}
+
+const HEARD_NOT_KEPT =
+  'done, but the ledger cannot be written, so a restart before it can would forget it; say it again then'
 const NOT_KEPT = 'the ledger cannot be written, so this would be forgotten; nothing is dosed meanwhile. Try again then'

@@ -2,10 +2,12 @@
 
 import type { Configuration } from '../config/configuration.ts'
 import { configurationHash } from '../config/configuration-hash.ts'
+import type { NodeMessage } from '../contract/message.ts'
 import type { Notice } from '../core/alarm/escalation.ts'
 import { LedgerFault } from '../ledger/ledger-fault.ts'
 import { reservoirSettings } from '../reservoir/configure-reservoir.ts'
 import { inputOfMessage } from '../reservoir/inbound.ts'
+import type { StartInput } from '../reservoir/input.ts'
 import { settingsInForce } from '../reservoir/limit-change.ts'
 import type { Site } from './api/site.ts'
 import { type Cancel, type Clock, repeat } from './clock.ts'
@@ -15,7 +17,7 @@ import { createDaemonState, type DaemonState } from './daemon-state.ts'
 import type { DaemonView } from './daemon-view.ts'
 import { createLeaseKeeper, type LeaseKeeper } from './lease.ts'
 import { componentLog, type Logger } from './log.ts'
-import { Loop } from './loop.ts'
+import { Loop, type UnstampedInput } from './loop.ts'
 import type { NodeLink } from './node-link.ts'
 import { openReservoir } from './open-reservoir.ts'
 import { faultText } from './program-fault.ts'
@@ -67,7 +69,8 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
   const controller = `tarnward-${reservoirId}`
   const stores = await openStores(options.stateFolder, reservoirId, controller)
   try {
-    return await keep({ ...options, reservoirId, controller, stores, component: componentLog(options.log, 'daemon') })
+    const component = componentLog(options.log, 'daemon')
+    return await keep({ ...options, reservoirId, controller, stores, component, statuses: new Map() })
   } catch (error) {
     await stores.close()
     throw error
@@ -79,6 +82,8 @@ interface Keeping extends DaemonOptions {
   readonly controller: string
   readonly stores: Stores
   readonly component: Logger
+  /** the last status of each node, as a broker holds it for whoever comes anew */
+  readonly statuses: Map<string, NodeMessage>
 }
 
 async function keep(keeping: Keeping): Promise<Daemon> {
@@ -87,11 +92,11 @@ async function keep(keeping: Keeping): Promise<Daemon> {
   const state = createDaemonState({ ...keeping, ledger: stores.ledger, loop: () => loop })
   const loop = await openLoop(keeping, state, () => leases)
   leases = createLeaseKeeper({
-    ...{ clock, link, controller: keeping.controller, term: stores.term, leaseMs: keeping.leaseMs },
+    ...{ clock, link, controller: keeping.controller, leaseMs: keeping.leaseMs },
+    term: () => loop.term,
     loopHealthy: () => loop.busyForMs() <= HEARTBEAT_MS,
   })
-  const start = starter(keeping, loop)
-  await start()
+  await loop.take({ kind: 'start', ...startOf(keeping, stores.term) })
   const stopWatch = watchClock({
     clock,
     ledgerLastAtMs: () => loop.state.atMs,
@@ -102,9 +107,8 @@ async function keep(keeping: Keeping): Promise<Daemon> {
   })
   listen(keeping, loop, leases, state)
   const stopTicks = repeat(clock, keeping.tickMs ?? TICK_MS, () => {
-    void start()
     void loop.take({ kind: 'tick', utcOffsetMin: offsetNow(keeping) })
-    unlessFull(component, () => stores.telemetry.flushIfDue(clock.wallMs()))
+    if (loop.isKeeping) unlessFull(component, () => stores.telemetry.flushIfDue(clock.wallMs()))
     state.publish()
   })
   const site = siteOf(keeping, loop)
@@ -142,11 +146,15 @@ async function openLoop(keeping: Keeping, state: DaemonState, leases: () => Leas
   const hash = configurationHash(configuration)
   const opened = await openReservoir(ledger, reservoirId, settings, hash, clock.wallMs())
   component.info({ term }, `${reservoirId} opened: ${opened.note}`)
-  return new Loop({
+  const loop: Loop = new Loop({
     ...{ settings, reservoirId, ledger, clock, link, term, leases },
     configurationHash: hash,
     state: opened.state,
     headSequence: opened.headSequence,
+    startAgain: async () => startOf(keeping, await stores.renewTerm()),
+    onStartedAgain: () => {
+      for (const [node, status] of keeping.statuses) void loop.take(unstamped(node, status))
+    },
     onEffect: (effect, atMs) => state.note(effect, atMs),
     onFenced: () => onFatal('another daemon has taken the reservoir over', 'taken-over'),
     onFault: (fault) =>
@@ -160,17 +168,18 @@ async function openLoop(keeping: Keeping, state: DaemonState, leases: () => Leas
       )
     },
   })
+  return loop
 }
 
-/** Tells the loop of the start, again at every tick until a disk that was full has taken it: nothing is dosed before. */
-function starter(keeping: Keeping, loop: Loop): () => Promise<void> {
-  const { controller, stores } = keeping
-  let isStarted = false
-  return async () => {
-    if (isStarted) return
-    isStarted = true
-    isStarted = await loop.take({ kind: 'start', controller, term: stores.term, utcOffsetMin: offsetNow(keeping) })
-  }
+/** Who starts, for the ledger and the nodes. */
+function startOf(keeping: Keeping, term: number): Omit<StartInput, 'kind' | 'atMs'> {
+  return { controller: keeping.controller, term, utcOffsetMin: offsetNow(keeping) }
+}
+
+/** A node’s message for the loop, which stamps it. */
+function unstamped(node: string, message: NodeMessage): UnstampedInput {
+  const { atMs: _stampedByTheLoop, ...input } = inputOfMessage(0, node, message)
+  return input
 }
 
 function listen(keeping: Keeping, loop: Loop, leases: LeaseKeeper, state: DaemonState): void {
@@ -178,12 +187,13 @@ function listen(keeping: Keeping, loop: Loop, leases: LeaseKeeper, state: Daemon
   link.start({
     onMessage: (node, message) => {
       if (message.kind === 'heartbeat') leases.heard(node, message.message.boot, message.message.uptimeMs)
-      const { atMs: _stampedByTheLoop, ...input } = inputOfMessage(0, node, message)
-      const taken = loop.take(input)
+      if (message.kind === 'status') keeping.statuses.set(node, message)
+      const taken = loop.take(unstamped(node, message))
       if (message.kind !== 'scan') return
       void taken.then((isTaken) => isTaken && state.noteScan())
       const raw = { atMs: clock.wallMs(), node, scan: message.message }
-      unlessFull(component, () => stores.telemetry.record(reservoirId, raw))
+      if (loop.isKeeping) unlessFull(component, () => stores.telemetry.record(reservoirId, raw))
+      else stores.telemetry.hold(reservoirId, raw)
     },
     onRefused: (topic, why) => component.warn({ topic }, `a message was not taken: ${why}`),
     onLink: (up) => {

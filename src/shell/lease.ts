@@ -7,7 +7,8 @@ export interface LeaseKeeperOptions {
   readonly clock: Clock
   readonly link: Pick<NodeLink, 'sendLease'>
   readonly controller: string
-  readonly term: number
+  /** the term that leases go under now */
+  readonly term: () => number
   /** how long a node may run pumps after it was last heard; more than two heartbeats */
   readonly leaseMs: number
   /** the last step and its commit were finished within one heartbeat period */
@@ -123,7 +124,7 @@ class Keeper implements LeaseKeeper {
 
   #send(node: string, boot: string, untilUptimeMs: number): void {
     const { link, controller, term } = this.#options
-    link.sendLease(node, { controller, term, boot, untilUptimeMs })
+    link.sendLease(node, { controller, term: term(), boot, untilUptimeMs })
   }
 
   #of(node: string): NodeLease {

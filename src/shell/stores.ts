@@ -12,6 +12,8 @@ export interface Stores {
   readonly telemetry: Telemetry
   /** the term this process may write under */
   readonly term: number
+  /** raises it, as a start of its own would; @throws LedgerFault where that cannot be written */
+  renewTerm(): Promise<number>
   close(): Promise<void>
 }
 
@@ -33,12 +35,16 @@ export async function openStores(folder: string, reservoirId: string, controller
   const closings: Closing[] = [() => ledger.close()]
   try {
     const ownership = createSqliteOwnership(ledger)
-    const claim = await ownership.claim(reservoirId, controller)
-    if ('heldBy' in claim) throw new OwnedElsewhere(`${claim.heldBy} keeps ${reservoirId} already; stop that one first`)
+    const claim = async (): Promise<number> => {
+      const claimed = await ownership.claim(reservoirId, controller)
+      if ('term' in claimed) return claimed.term
+      throw new OwnedElsewhere(`${claimed.heldBy} keeps ${reservoirId} already; stop that one first`)
+    }
+    const term = await claim()
     closings.unshift(() => ownership.release())
     const telemetry = await openTelemetry({ path: join(folder, TELEMETRY_FILE) })
     closings.unshift(() => telemetry.close())
-    return { ledger, telemetry, term: claim.term, close: () => closeAll(closings) }
+    return { ledger, telemetry, term, renewTerm: claim, close: () => closeAll(closings) }
   } catch (error) {
     await closeAll(closings)
     throw error

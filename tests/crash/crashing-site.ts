@@ -184,13 +184,19 @@ class CrashingSite {
     const clock = createLockstepClock(this.#nowMs)
     const opened = await openReservoir(ledger, reservoirId, this.#settings, this.#hash, clock.wallMs())
     const link = this.#link(ledger)
-    const leases = createLeaseKeeper({ clock, link, controller, term, leaseMs: LEASE_MS, loopHealthy: () => true })
+    const leases = createLeaseKeeper({
+      ...{ clock, link, controller, leaseMs: LEASE_MS },
+      term: () => term,
+      loopHealthy: () => true,
+    })
     const loop = new Loop({
       ...{ settings: this.#settings, configurationHash: this.#hash, reservoirId, term, ledger, clock, link },
       state: opened.state,
       headSequence: opened.headSequence,
       leases: () => leases,
       onEffect: () => {},
+      startAgain: async () => Promise.reject(new Error('this disk takes everything')),
+      onStartedAgain: () => {},
       onFenced: () => this.#faults.push('fenced, though nobody else has the reservoir'),
       onFault: (fault) => this.#faults.push(fault.message),
       onBroken: (error) => this.#faults.push(String(error)),

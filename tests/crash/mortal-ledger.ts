@@ -64,6 +64,7 @@ export function mortalLedger(ledger: Ledger, death: Death): MortalLedger {
     read: (reservoirId, afterSequence, limit) => ledger.read(reservoirId, afterSequence, limit),
     head: (reservoirId) => ledger.head(reservoirId),
     latestSnapshot: (reservoirId) => ledger.latestSnapshot(reservoirId),
+    hasReserve: () => ledger.hasReserve(),
     close: async () => {},
   }
 }

@@ -218,7 +218,7 @@ describe('a full disk', () => {
     }
     expect(fault).toMatchObject({ name: 'LedgerFault', reason: 'full' })
     expect(String(fault)).toContain('disk is full')
-    expect(ledger.hasBallast()).toBe(false)
+    expect(statSync(`${path}.ballast`, { throwIfNoEntry: false })).toBeUndefined()
     await ledger.close()
 
     const again = await openAt(path)
@@ -226,7 +226,7 @@ describe('a full disk', () => {
     expect(acknowledged).toBeGreaterThan(10)
     expect(kept).toHaveLength(acknowledged)
     expect(await again.verifyChain(BENCH)).toMatchObject({ kind: 'whole', sequence: acknowledged })
-    expect(again.restoreBallast()).toBe(true)
+    expect(await again.hasReserve()).toBe(true)
     await again.close()
   })
 })

@@ -36,6 +36,8 @@ function shown() {
     link: { sendCommand: async () => 'sent' },
     leases: () => undefined,
     onEffect: (effect, atMs) => state.note(effect, atMs),
+    startAgain: async () => ({ controller: 'tests', term: 2, utcOffsetMin: 0 }),
+    onStartedAgain: () => {},
     onFenced: () => {},
     onFault: () => {},
     onBroken: () => {},

@@ -130,16 +130,22 @@ describe('a daemon', () => {
 })
 
 describe('a full disk', () => {
-  it('at the start is met again at every tick, and nothing may run before the start is kept', async () => {
+  it('at the start is met again at every tick, and nothing may run before a start is kept', async () => {
     const append = vi.spyOn(SqliteLedger.prototype, 'append').mockRejectedValue(FULL)
     const site = await started()
     await nodeComesUp(site)
-    expect(site.daemon.loop.state.safety.started).toBe(false)
+    expect(site.daemon.loop.state.safety.diskWritable).toBe(false)
     expect(site.link.leases.every(({ untilUptimeMs }) => untilUptimeMs === 0)).toBe(true)
     append.mockRestore()
     site.clock.advance(TICK_MS)
     await site.daemon.loop.idle()
-    expect(site.daemon.loop.state.safety.started).toBe(true)
+    expect(site.daemon.loop.state.safety).toMatchObject({ started: true, diskWritable: true, term: 2 })
+    const totals = configuration.site.stocks.map(({ pump: id }) => ({ id, totalRunMs: 0, doubtMs: 0 }))
+    site.link.says({ kind: 'heartbeat', message: { boot: 'b', uptimeMs: 75_000, term: 1, pumps: totals } })
+    await site.daemon.loop.idle()
+    const last = site.link.leases.at(-1)
+    expect(last).toMatchObject({ term: 2, boot: 'b' })
+    expect(last?.untilUptimeMs).toBeGreaterThan(60_000)
   })
 
   it('that takes no raw readings costs the loop no scan', async () => {

@@ -11,7 +11,7 @@ function keeper() {
     clock,
     link: { sendLease: (node, lease) => sent.push([node, lease]) },
     controller: 'daemon-1',
-    term: 7,
+    term: () => 7,
     leaseMs: 15_000,
     loopHealthy: () => loop.healthy,
   })

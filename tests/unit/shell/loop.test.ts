@@ -34,7 +34,10 @@ function loopAt(state: ReservoirState = moment.state, changes: Partial<LoopOptio
   const order: string[] = []
   const ledger = new MemoryLedger((what) => order.push(what))
   const clock = createLockstepClock(moment.input.atMs)
-  const told: { faults: LedgerFault[]; broken: unknown[]; effects: Effect[] } = { faults: [], broken: [], effects: [] }
+  const told: { faults: LedgerFault[]; broken: unknown[]; effects: Effect[]; term: number } = {
+    ...{ faults: [], broken: [], effects: [] },
+    term: 1,
+  }
   const loop = new Loop({
     ...{ settings: moment.settings, configurationHash: HASH, state, reservoirId: SITE, term: 1, headSequence: 0 },
     ledger,
@@ -53,6 +56,8 @@ function loopAt(state: ReservoirState = moment.state, changes: Partial<LoopOptio
       stop: () => {},
     }),
     onEffect: (effect) => told.effects.push(effect),
+    startAgain: async () => ({ controller: 'tests', term: ++told.term, utcOffsetMin: 0 }),
+    onStartedAgain: () => order.push('started again'),
     onFenced: () => order.push('fenced'),
     onFault: (fault) => told.faults.push(fault),
     onBroken: (error) => {
@@ -67,6 +72,10 @@ function loopAt(state: ReservoirState = moment.state, changes: Partial<LoopOptio
 function unstamped({ input }: Moment): UnstampedInput {
   const { atMs: _atMs, ...rest } = input
   return rest as UnstampedInput
+}
+
+function alarmsOf({ effects }: { readonly effects: readonly Effect[] }): readonly string[] {
+  return effects.flatMap((effect) => (effect.kind === 'alarm' ? [effect.alarm] : []))
 }
 
 /** As only a fault of the program could make it: no step takes it. */
@@ -97,22 +106,59 @@ describe('a command', () => {
   it('is not sent where its verdict cannot be kept', async () => {
     const { loop, ledger, order, dose } = loopAt()
     ledger.disk = 'full'
-    expect(await dose()).toBe(false)
+    await dose()
     await loop.idle()
     expect(order.filter((what) => what.startsWith('sent'))).toEqual([])
   })
 })
 
 describe('a ledger that cannot be written', () => {
-  it('keeps the old state and withdraws every lease', async () => {
+  it('permits nothing, withdraws every lease and is told', async () => {
     const { loop, ledger, order, told, dose } = loopAt()
     ledger.disk = 'full'
     await dose()
-    expect(loop.state.core).toBe(moment.state.core)
     expect(loop.state.safety.book).toEqual(moment.state.safety.book)
     expect(loop.state.safety.diskWritable).toBe(false)
-    expect(order).toEqual([`withdrawn ${NODE}`])
-    expect(told.effects).toContainEqual(expect.objectContaining({ kind: 'alarm', alarm: 'disk-not-writable' }))
+    expect(new Set(order)).toEqual(new Set([`withdrawn ${NODE}`]))
+    expect(alarmsOf(told)).toContain('disk-not-writable')
+  })
+
+  it('keeps nobody from hearing of another alarm, and that alarm is in the ledger once it takes rows again', async () => {
+    const { loop, ledger, clock, told, dose } = loopAt()
+    ledger.disk = 'full'
+    await dose()
+    for (let minute = 0; minute < 10; minute++) {
+      clock.advance(MINUTE_MS)
+      await loop.take({ kind: 'tick' })
+    }
+    expect(alarmsOf(told)).toContain(`node-silent:${NODE}`)
+    expect(loop.state.atMs).toBeGreaterThan(moment.input.atMs + 9 * MINUTE_MS)
+    expect(ledger.records).toEqual([])
+    ledger.disk = 'well'
+    await loop.take({ kind: 'tick' })
+    const alarms = ledger.records.flatMap((record) => (record.kind === 'alarm' ? [record.alarm] : []))
+    expect(alarms).toEqual(alarmsOf(told).filter((alarm) => alarms.includes(alarm)))
+    expect(alarms).toEqual(expect.arrayContaining(['disk-not-writable', `node-silent:${NODE}`]))
+    const times = ledger.records.map(({ atMs }) => atMs)
+    expect(times).toEqual(times.toSorted((a, b) => a - b))
+  })
+
+  it('takes no word that a restart would forget, but hears a hold', async () => {
+    const { loop, ledger, dose } = loopAt()
+    ledger.disk = 'full'
+    await dose()
+    const result = {
+      id: 'r',
+      sampledAtMs: moment.input.atMs - MINUTE_MS,
+      values: [{ element: 'K', mgPerL: 200 }],
+    } as const
+    expect(await loop.take({ kind: 'laboratory-result', by: 'Ines', result })).toBe(false)
+    expect(await loop.take(HOLD)).toBe(false)
+    expect(loop.state.safety.held).toMatchObject({ by: 'Ines' })
+    ledger.disk = 'well'
+    await loop.take({ kind: 'tick' })
+    expect(ledger.kinds()).toContain('instructed')
+    expect(ledger.kinds()).not.toContain('laboratory')
   })
 
   it('is told once, however often it fails', async () => {
@@ -123,20 +169,46 @@ describe('a ledger that cannot be written', () => {
     expect(told.faults.map(({ reason }) => reason)).toEqual(['full'])
   })
 
-  it('is tried at every tick: once it takes rows, leases are allowed again and the shot is given', async () => {
+  it('is tried at every tick: once it takes rows, all goes on as after a restart, under a newer term and with cold probes', async () => {
     const { loop, ledger, order, dose } = loopAt()
     ledger.disk = 'full'
     await dose()
     await loop.take({ kind: 'tick' })
     expect(loop.state.safety.diskWritable).toBe(false)
+    expect(order).not.toContain('started again')
     ledger.disk = 'well'
     await loop.take({ kind: 'tick' })
-    await loop.idle()
-    expect(loop.state.safety.diskWritable).toBe(true)
-    expect(order).toContain(`allowed ${NODE}`)
+    expect(loop.state.safety).toMatchObject({ diskWritable: true, term: 2, readings: {} })
+    expect(loop.term).toBe(2)
+    expect(order.at(-1)).toBe('started again')
+    expect(ledger.kinds().slice(-3)).toContain('started')
     await dose()
     await loop.idle()
-    expect(order.at(-1)).toMatch(/^sent /)
+    expect(order.filter((what) => /^(allowed|sent)/.test(what))).toEqual([])
+  })
+
+  it('that has room again but none in reserve keeps records, and nothing is dosed before there is', async () => {
+    const { loop, ledger, order, dose } = loopAt()
+    ledger.disk = 'full'
+    await dose()
+    Object.assign(ledger, { disk: 'well', reserve: false })
+    await loop.take({ kind: 'tick' })
+    expect(await loop.take(HOLD)).toBe(true)
+    expect(ledger.kinds()).toContain('instructed')
+    expect(loop.state.safety.diskWritable).toBe(false)
+    ledger.reserve = true
+    await loop.take({ kind: 'tick' })
+    expect(loop.state.safety.diskWritable).toBe(true)
+    expect(order.at(-1)).toBe('started again')
+  })
+
+  it('without its reserve at the start keeps records and allows nothing', async () => {
+    const { loop, ledger, order } = loopAt()
+    ledger.reserve = false
+    await loop.take({ kind: 'start', controller: 'tests', term: 9, utcOffsetMin: 0 })
+    expect(ledger.kinds()).toContain('started')
+    expect(loop.state.safety.diskWritable).toBe(false)
+    expect(order.filter((what) => what.startsWith('allowed'))).toEqual([])
   })
 
   it('holds up no withdrawal of a lease, even where it hangs', async () => {

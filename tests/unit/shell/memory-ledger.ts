@@ -9,6 +9,8 @@ export class MemoryLedger implements Ledger {
   readonly snapshots: StoredSnapshot[] = []
   /** what the next appends meet */
   disk: 'well' | 'full' | 'taken-over' | 'torn' | 'hanging' = 'well'
+  /** whether there is room left for when the disk is full */
+  reserve = true
   /** sequences that were read, one list a question */
   readonly asked: { readonly after: number; readonly limit: number }[] = []
   readonly #note: (what: string) => void
@@ -52,6 +54,10 @@ export class MemoryLedger implements Ledger {
 
   async latestSnapshot() {
     return this.snapshots.at(-1)
+  }
+
+  async hasReserve() {
+    return this.reserve
   }
 
   async close() {}
