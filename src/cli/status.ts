@@ -1,5 +1,6 @@
 /** `tarnward status`: the daemon’s own sentence, readings, elements and next doses. */
 
+import type { Doses } from '../shell/api/schema/dose.ts'
 import type { AlarmView, EstimateView, StatusView } from '../shell/daemon-view.ts'
 import { askDaemon } from './daemon-http.ts'
 
@@ -8,12 +9,15 @@ export async function status(options: { readonly url: string; readonly json?: bo
   const current = (await askDaemon(options.url, '/api/status')).body as StatusView
   const answer = await askDaemon(options.url, '/api/estimate')
   const estimate = answer.status === 200 ? (answer.body as EstimateView) : undefined
-  process.stdout.write(options.json ? `${JSON.stringify({ ...current, estimate })}\n` : page(current, estimate))
+  const doses = await askDaemon(options.url, '/api/doses?limit=1')
+  const refusals = doses.status === 200 ? (doses.body as Doses).refusals : []
+  if (options.json) process.stdout.write(`${JSON.stringify({ ...current, estimate, refusals })}\n`)
+  else process.stdout.write([...page(current, estimate), ...refusalLines(refusals), ''].join('\n'))
   const waiting = current.alarms.filter(({ state }) => state !== 'shelved')
   if (waiting.length > 0 || current.trips.length > 0) process.exitCode = 1
 }
 
-function page(current: StatusView, estimate: EstimateView | undefined): string {
+function page(current: StatusView, estimate: EstimateView | undefined): readonly string[] {
   const readings = current.readings.map(({ quantity, value, unit, abnormal }) => {
     const shown = `${LABELS[quantity]} ${value?.toFixed(DIGITS[quantity]) ?? '–'} ${unit}`.trimEnd()
     return abnormal ? `${shown} (${abnormal})` : shown
@@ -33,8 +37,25 @@ function page(current: StatusView, estimate: EstimateView | undefined): string {
     ...(current.alarms.length > 0 ? ['', 'Alarms:'] : []),
     ...current.alarms.flatMap(alarmLines),
     ...current.trips.map(({ trip, why }) => `Tripped, ${trip}: ${why}`),
-    '',
-  ].join('\n')
+    ...(current.notes.length > 0 ? ['', 'Of the plans:'] : []),
+    ...current.notes.map(({ text, sinceMs }) => `  ${text} (since ${dayTime(sinceMs, current.atMs)})`),
+  ]
+}
+
+/** What the gate refused within a day, once for each stock and interlock. */
+export function refusalLines(refusals: Doses['refusals']): string[] {
+  if (refusals.length === 0) return []
+  const lines = refusals.map(({ stock, interlock, rule, found, count, lastAtMs }) => {
+    const often = count === 1 ? 'once' : `${count} times`
+    return `  ${stock}, ${interlock}, ${often}, last at ${clockTime(lastAtMs)}: ${found ?? rule}`
+  })
+  return ['', 'Refused within a day:', ...lines]
+}
+
+/** The time of day; with the day where it is another one. */
+function dayTime(atMs: number, nowMs: number): string {
+  const day = (ms: number): string => new Date(ms).toISOString().slice(0, 10)
+  return day(atMs) === day(nowMs) ? clockTime(atMs) : `${day(atMs)} ${clockTime(atMs)}`
 }
 
 function alarmLines({ alarm, priority, state, text, by, untilMs, consequences }: AlarmView): string[] {

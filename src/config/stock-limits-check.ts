@@ -29,8 +29,6 @@ export function checkStockLimits({ site, limits }: Looks): ConfigurationError[] 
       ...outOfOrder(limits, [...entry.path, 'hourMaxMl'], [...entry.path, 'dayMaxMl'], true),
       ...outOfOrder(limits, [...entry.path, 'bottle', 'firstShotMl'], [...entry.path, 'bottle', 'volumeMl'], true),
       ...outOfOrder(limits, [...entry.path, 'bottle', 'firstShotMl'], [...entry.path, 'shotMaxMl'], true),
-      ...outOfOrder(limits, [...entry.path, 'calibration', 'runMaxMl'], [...entry.path, 'shotMaxMl'], true),
-      ...outOfOrder(limits, [...entry.path, 'calibration', 'dayMaxMl'], [...entry.path, 'dayMaxMl'], true),
       ...outOfOrder(limits, [...entry.path, 'bottle', 'sinceRefillMaxMl'], [...entry.path, 'bottle', 'volumeMl'], true),
     ]),
     ...itemsAt(site, 'stocks').flatMap((stock) => shotsTooSmall(site, limits, stock)),

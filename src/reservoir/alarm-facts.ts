@@ -48,6 +48,7 @@ export function alarmFacts(settings: ReservoirSettings, state: ReservoirState): 
     ...optionalText('ration', rationRuns(settings.limits, state)),
     stocks: Object.entries(watch.stocks).map(([stock, account]) => ({ stock, ...leftOf(account, atMs) })),
     ...(core ? { sampleAgeMs: atMs - (core.sampledAtMs ?? watch.filledAtMs ?? heard.startedAtMs) } : {}),
+    ...(core?.sampledAtMs === null ? { isNeverSampled: true } : {}),
     unmeetable: core && state.standstill === null ? unmeetable(core) : [],
   }
 }

@@ -227,6 +227,7 @@ class State implements DaemonState {
     const { id } = read.result
     if (isTakenAlready(this.#loop.state, id)) return { kind: 'accepted', id, text: read.text, known: true }
     const { by, isAccepted } = upload
+    const wasHeld = this.#loop.state.heldReports.some((report) => report.result.id === id)
     const answer = await this.#hear({ kind: 'laboratory-result', by, result: read.result, isAccepted })
     if (answer.kind === 'not-kept')
       return { kind: 'refused', why: ['the ledger cannot be written now; try again when it can'] }
@@ -234,7 +235,8 @@ class State implements DaemonState {
     if (answer.kind === 'refused')
       return { kind: 'refused', why: [answer.why.replace(`the laboratory result ${id}`, upload.fileName)] }
     const held = this.#loop.state.heldReports.find((report) => report.result.id === id)
-    return held ? { kind: 'held', id, why: held.why } : { kind: 'accepted', id, text: read.text }
+    if (!held) return { kind: 'accepted', id, text: read.text }
+    return { kind: 'held', id, why: wasHeld ? [HELD_BEFORE, ...held.why] : held.why }
   }
 }
 
@@ -261,4 +263,5 @@ function isHeardAnyway(input: PersonsInput): boolean {
 
 const HEARD_NOT_KEPT =
   'done, but the ledger cannot be written, so a restart before it can would forget it; say it again then'
+const HELD_BEFORE = 'This very file was given before and is held already; decide about it in the list of reports.'
 const NOT_KEPT = 'the ledger cannot be written, so this would be forgotten; nothing is dosed meanwhile. Try again then'

@@ -9,7 +9,7 @@ import { reservoirSettings } from '../reservoir/configure-reservoir.ts'
 import { inputOfMessage } from '../reservoir/inbound.ts'
 import type { StartInput } from '../reservoir/input.ts'
 import { settingsInForce } from '../reservoir/limit-change.ts'
-import type { Site } from './api/site.ts'
+import type { Period, Site } from './api/site.ts'
 import { type Cancel, type Clock, repeat } from './clock.ts'
 import { watchClock } from './clock-watch.ts'
 import { closeAll } from './closing.ts'
@@ -21,6 +21,7 @@ import { Loop, type UnstampedInput } from './loop.ts'
 import type { NodeLink } from './node-link.ts'
 import { openReservoir } from './open-reservoir.ts'
 import { faultText } from './program-fault.ts'
+import { createSlices } from './slices.ts'
 import { openStores, type Stores } from './stores.ts'
 import { utcOffsetMinutes } from './zone.ts'
 
@@ -133,10 +134,33 @@ function siteOf({ configuration, version, reservoirId, stores, clock }: Keeping,
     state: () => loop.state,
     nowMs: () => clock.wallMs(),
     async records(kinds, period) {
-      const entries = await stores.ledger.readKinds(reservoirId, kinds, period)
-      return entries.map((entry) => JSON.parse(entry.json))
+      const slices = createSlices(() => clock.monoMs())
+      const found = []
+      for (const part of partsOf(period)) {
+        for (const entry of await stores.ledger.readKinds(reservoirId, kinds, part)) {
+          found.push(JSON.parse(entry.json))
+          if (found.length % ENTRIES_A_LOOK === 0) await slices.next()
+        }
+        await slices.next()
+      }
+      return found
     },
   }
+}
+
+/** Parsed between two looks at the clock: some two milliseconds. */
+const ENTRIES_A_LOOK = 50
+const DAY_MS = 86_400_000
+/** A longer period is asked for what is rare, and read at once. */
+const DAYS_IN_PARTS_MAX = 800
+
+/** A period as its days, so that what is read at once is little. */
+function partsOf({ fromMs, untilMs }: Period): readonly Period[] {
+  if (!(untilMs - fromMs <= DAYS_IN_PARTS_MAX * DAY_MS)) return [{ fromMs, untilMs }]
+  const parts: Period[] = []
+  for (let at = fromMs; at <= untilMs; at += DAY_MS)
+    parts.push({ fromMs: at, untilMs: Math.min(at + DAY_MS - 1, untilMs) })
+  return parts
 }
 
 async function openLoop(keeping: Keeping, state: DaemonState, leases: () => LeaseKeeper | undefined): Promise<Loop> {

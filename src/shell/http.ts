@@ -82,10 +82,10 @@ export function createHttp(options: HttpOptions): FastifyInstance {
   serveLaboratory(serve, view)
   serveTokens(serve, access)
   if (options.site) {
-    serveViews(serve, options.site, view)
+    serveViews(serve, options.site, view, clock)
     serveSite(serve, options.site, view)
     serveLimits(serve, view, options.site, clock)
-    serveReport(serve, options.site)
+    serveReport(serve, options.site, clock)
     serveDiagnosis(serve, options.site, clock)
   }
   if (options.desk) serveDesk(serve, options.desk)

@@ -15,11 +15,14 @@ export async function previewLimits(
   site: Site,
   period: Period,
   values: Readonly<Record<string, number>>,
-  slices: Slices,
-  monoMs: () => number,
+  {
+    slices,
+    monoMs,
+    isGateOnly,
+  }: { readonly slices: Slices; readonly monoMs: () => number; readonly isGateOnly?: boolean },
 ): Promise<LimitsPreview> {
   const again = await judgePeriodAgain(site, period, values, slices)
-  const bands = await previewBands(site, period, values, slices, monoMs)
+  const bands = isGateOnly ? undefined : await previewBands(site, period, values, slices, monoMs)
   const gate = gateOf(again, Object.keys(values))
   return { from: period.fromMs, to: period.untilMs, gate, ...(bands ? { bands } : {}) }
 }

@@ -175,7 +175,7 @@ export const CHEMISTRY_ALARMS: readonly AlarmDefinition[] = [
     consequence: 'What two probes cannot see has drifted; the estimate is little more than a guess.',
     action: 'Draw a bottle today and send it.',
     respondWithin: '2 days',
-    find: ({ sampleAgeMs }, { sampleOverdueMs }) => older(sampleAgeMs, sampleOverdueMs),
+    find: (facts, { sampleOverdueMs }) => older(facts, sampleOverdueMs),
   },
   {
     id: 'sample-due',
@@ -187,7 +187,7 @@ export const CHEMISTRY_ALARMS: readonly AlarmDefinition[] = [
     consequence: 'The estimate grows less sure every day.',
     action: 'Draw a bottle, or add the report if it has come.',
     respondWithin: 'this week',
-    find: ({ sampleAgeMs }, { sampleDueMs }) => older(sampleAgeMs, sampleDueMs),
+    find: (facts, { sampleDueMs }) => older(facts, sampleDueMs),
   },
   {
     id: 'element-unmeetable',
@@ -215,6 +215,10 @@ function outside(
   return [{ detail, ...(probe === undefined ? {} : { probe }) }]
 }
 
-function older(ageMs: number | undefined, mostMs: number): readonly { detail: string }[] {
-  return ageMs !== undefined && ageMs > mostMs ? [{ detail: `the last bottle is ${days(ageMs)} days old` }] : []
+function older({ sampleAgeMs, isNeverSampled }: AlarmFacts, mostMs: number): readonly { detail: string }[] {
+  if (!(sampleAgeMs !== undefined && sampleAgeMs > mostMs)) return []
+  const age = `${days(sampleAgeMs)} days`
+  return [
+    { detail: isNeverSampled ? `no report has come since the first fill ${age} ago` : `the last bottle is ${age} old` },
+  ]
 }

@@ -18,8 +18,13 @@ export async function ask<Answer>(path: string, patienceMs = REQUEST_MAX_MS): Pr
  * @param key keep it and send it again when the same act is tried again
  * @throws RequestFailure where it refuses or cannot be reached
  */
-export async function tell<Answer>(path: string, body: unknown, key: string = newKey()): Promise<Answer> {
-  return (await send('POST', path, { body, key })) as Answer
+export async function tell<Answer>(
+  path: string,
+  body: unknown,
+  key: string = newKey(),
+  patienceMs = REQUEST_MAX_MS,
+): Promise<Answer> {
+  return (await send('POST', path, { body, key }, patienceMs)) as Answer
 }
 
 /** A name for one act of a person. */

@@ -8,7 +8,7 @@ export interface Telling<Answer> {
   /** the daemon’s answer to the last thing told, null before */
   readonly answer: Answer | null
   /** resolves to the answer, or to null where it was refused; then `failure` says why */
-  readonly run: (path: string, body: unknown) => Promise<Answer | null>
+  readonly run: (path: string, body: unknown, patienceMs?: number) => Promise<Answer | null>
   readonly clear: () => void
 }
 
@@ -16,12 +16,12 @@ export interface Telling<Answer> {
 export function useTelling<Answer>(): Telling<Answer> {
   const [state, setState] = useState<Pick<Telling<Answer>, 'isBusy' | 'failure' | 'answer'>>(IDLE)
   const open = useRef<{ readonly what: string; readonly key: string } | null>(null)
-  const run = async (path: string, body: unknown): Promise<Answer | null> => {
+  const run = async (path: string, body: unknown, patienceMs?: number): Promise<Answer | null> => {
     const what = `${path} ${JSON.stringify(body)}`
     if (open.current?.what !== what) open.current = { what, key: newKey() }
     setState((old) => ({ ...old, isBusy: true }))
     try {
-      const answer = await tell<Answer>(path, body, open.current.key)
+      const answer = await tell<Answer>(path, body, open.current.key, patienceMs)
       open.current = null
       setState({ isBusy: false, failure: [], answer })
       return answer

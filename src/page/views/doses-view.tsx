@@ -22,11 +22,14 @@ export function DosesView(): JSX.Element {
     <>
       <Failure lines={[...stocks.failure, ...doses.failure]} />
       {stocks.value === null ? null : <Bottles stocks={stocks.value.stocks} />}
-      {doses.value === null ? null : <Refusals shots={doses.value.shots} nowMs={nowMs} />}
+      {doses.value === null ? null : (
+        <Refusals refusals={doses.value.refusals} shots={doses.value.shots} nowMs={nowMs} />
+      )}
       <ActForm stocks={stocks.value?.stocks.map(({ stock }) => stock) ?? []} />
       <ActList />
       {doses.value === null ? null : (
         <>
+          <Notes notes={doses.value.notes} nowMs={nowMs} />
           <Plans plans={doses.value.plans} nowMs={nowMs} />
           <Shots shots={doses.value.shots} nowMs={nowMs} />
         </>
@@ -66,7 +69,9 @@ function Bottles({ stocks }: { readonly stocks: Stocks['stocks'] }): JSX.Element
                     ? '–'
                     : `${(stock.deliveryFactor * 100).toFixed(0)} % of what is written`}
                 </td>
-                <td>{tellRoom(stock)}</td>
+                <td>
+                  <Room stock={stock} />
+                </td>
               </tr>
             ))}
           </tbody>
@@ -77,10 +82,25 @@ function Bottles({ stocks }: { readonly stocks: Stocks['stocks'] }): JSX.Element
 }
 
 /** What may go this hour, or what it waits for; after a start that is nearly everything. */
-function tellRoom({ blockedBy, hourLeftMl }: Stocks['stocks'][number]): string {
-  if (blockedBy.length === 0) return `up to ${hourLeftMl.toFixed(0)} mL this hour`
+function Room({ stock }: { readonly stock: Stocks['stocks'][number] }): JSX.Element {
+  const { blockedBy, blockedWhy, hourLeftMl } = stock
+  if (blockedBy.length === 0) return <>up to {hourLeftMl.toFixed(0)} mL this hour</>
   const more = blockedBy.length - INTERLOCKS_SHOWN
-  return `waits for ${blockedBy.slice(0, INTERLOCKS_SHOWN).join(', ')}${more > 0 ? ` and ${more} more` : ''}`
+  return (
+    <details>
+      <summary>
+        waits for {blockedBy.slice(0, INTERLOCKS_SHOWN).join(', ')}
+        {more > 0 ? ` and ${more} more` : ''}
+      </summary>
+      <ul class="lines">
+        {blockedBy.map((interlock, at) => (
+          <li key={interlock}>
+            <code>{interlock}</code>: {blockedWhy[at] ?? ''}
+          </li>
+        ))}
+      </ul>
+    </details>
+  )
 }
 
 function Lasts({ days }: { readonly days: number | undefined }): JSX.Element {
@@ -113,16 +133,11 @@ function Plans({ plans, nowMs }: { readonly plans: Doses['plans']; readonly nowM
 function PlanList({ plans, nowMs }: { readonly plans: Doses['plans']; readonly nowMs: number }): JSX.Element {
   return (
     <ul class="lines">
-      {plans.map(({ planId, atMs, doses, notes }) => (
+      {plans.map(({ planId, atMs, doses }) => (
         <li key={planId}>
           <time>{tellMoment(atMs, nowMs)}</time> {doses.length === 0 ? 'Nothing to dose.' : null}
           {doses.map(({ stock, reason }) => (
             <p key={`${stock} ${reason}`}>{reason}</p>
-          ))}
-          {notes.map((note) => (
-            <p key={note} class="quiet">
-              {note}
-            </p>
           ))}
         </li>
       ))}
@@ -140,19 +155,66 @@ const OUTCOMES: Readonly<Record<Shot['outcome'], string>> = {
   'never-sent': '✕ refused here, never sent',
 }
 
+const PURPOSES: Readonly<Record<NonNullable<Shot['purpose']>, string>> = {
+  ration: 'as a ration, by the make-up meter',
+  calibration: 'for a person, into a measuring glass',
+}
+
 interface ShotsProps {
   readonly shots: readonly Shot[]
   readonly nowMs: number
 }
 
 /** What was refused stands apart and first: whoever comes to this view with a question asks about these. */
-function Refusals({ shots, nowMs }: ShotsProps): JSX.Element | null {
+function Refusals({
+  refusals,
+  shots,
+  nowMs,
+}: ShotsProps & { readonly refusals: Doses['refusals'] }): JSX.Element | null {
   const refused = shots.filter(({ outcome }) => outcome === 'never-sent' || outcome === 'refused')
   if (refused.length === 0) return null
   return (
     <section aria-labelledby="refused-title">
       <h2 id="refused-title">Refused lately, and why</h2>
-      <ShotList shots={refused.slice(0, SHOTS_SHOWN)} nowMs={nowMs} />
+      <ul class="lines">
+        {refusals.map(({ stock, interlock, rule, found, count, lastAtMs }) => (
+          <li key={`${stock} ${interlock}`}>
+            <p class="is-abnormal">
+              ✕ {stock}: {found ?? rule}
+            </p>
+            <p class="quiet">
+              <code>{interlock}</code>, {count === 1 ? 'once' : `${count} times`}, last{' '}
+              <time>{tellMoment(lastAtMs, nowMs)}</time>. What must hold: {rule}
+            </p>
+          </li>
+        ))}
+      </ul>
+      <details>
+        <summary>Each refused shot with its figures ({refused.length})</summary>
+        <ShotList shots={refused.slice(0, SHOTS_SHOWN)} nowMs={nowMs} />
+      </details>
+    </section>
+  )
+}
+
+/** What the plans had to say, once for each cause. */
+function Notes({ notes, nowMs }: { readonly notes: Doses['notes']; readonly nowMs: number }): JSX.Element | null {
+  if (notes.length === 0) return null
+  return (
+    <section aria-labelledby="notes-title">
+      <h2 id="notes-title">What the plans noted</h2>
+      <ul class="lines">
+        {notes.map(({ text, count, firstAtMs, lastAtMs }) => (
+          <li key={text}>
+            {text}
+            <p class="quiet">
+              {count === 1
+                ? tellMoment(lastAtMs, nowMs)
+                : `${count} times, from ${tellMoment(firstAtMs, nowMs)} to ${tellMoment(lastAtMs, nowMs)}`}
+            </p>
+          </li>
+        ))}
+      </ul>
     </section>
   )
 }
@@ -182,9 +244,10 @@ function ShotList({ shots, nowMs }: ShotsProps): JSX.Element {
             <time>{tellMoment(shot.atMs, nowMs)}</time> {shot.volumeMl.toFixed(2)} mL {shot.stock}:{' '}
             {OUTCOMES[shot.outcome]}
             {tellDelivered(shot)}
-            {shot.interlocks.map(({ interlock, text }) => (
+            {shot.purpose === undefined ? null : <span class="quiet"> {PURPOSES[shot.purpose]}</span>}
+            {shot.interlocks.map(({ interlock, text, found }) => (
               <p key={interlock} class="is-abnormal">
-                ✕ {text}
+                ✕ {found ?? text} <code>{interlock}</code>
               </p>
             ))}
           </div>

@@ -16,7 +16,8 @@ export function isServed(route: Route): boolean {
 export function openApiOf(routes: readonly Route[]): Json {
   const paths: Record<string, Json> = {}
   const schemas: Json = {}
-  schemas['Problem'] = schemaOf(problem, 'output', schemas)
+  // what has an id stands among the components by itself; what comes back only refers to it
+  schemaOf(problem, 'output', schemas)
   for (const route of routes)
     paths[route.path] = { ...paths[route.path], [route.method.toLowerCase()]: operationOf(route, schemas) }
   return {

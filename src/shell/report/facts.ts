@@ -8,6 +8,7 @@ import type { LedgerRecord } from '../../reservoir/record.ts'
 import type { Period, Site } from '../api/site.ts'
 import { beliefAt, beliefsBetween } from '../api/view/belief.ts'
 import { actText, instructionText } from '../api/view/wording.ts'
+import type { Slices } from '../slices.ts'
 import type { ChartPoint } from './chart.ts'
 import { type ByCalendar, byCalendar, type Use, useOf } from './use.ts'
 
@@ -72,7 +73,8 @@ type Told = Extract<LedgerRecord, { kind: (typeof KINDS)[number] }>
 /** A day at a time, so that the loop keeps its pace while a season is read. */
 const READ_MS = 86_400_000
 
-export async function reportFacts(site: Site, period: Period): Promise<ReportFacts> {
+/** @param slices where other work waits for the thread, as beside the loop */
+export async function reportFacts(site: Site, period: Period, slices: Slices = ALONE): Promise<ReportFacts> {
   const records: Told[] = []
   let refused = 0
   for (let { fromMs } = period; fromMs < period.untilMs; fromMs += READ_MS) {
@@ -97,7 +99,7 @@ export async function reportFacts(site: Site, period: Period): Promise<ReportFac
       writtenAtMs: site.nowMs(),
     },
     ...(prices === undefined ? {} : { currency: prices.currency }),
-    elements: elementsOf(site, period, records),
+    elements: await elementsOf(site, period, records, slices),
     use,
     byCalendar: byCalendar(configuration, use, period.untilMs - period.fromMs),
     alarms: records.flatMap((record) => (record.kind === 'alarm' ? [alarmOf(record)] : [])),
@@ -114,10 +116,18 @@ function isUse(record: Told): record is Extract<Told, { kind: 'settled' | 'act' 
   return record.kind === 'settled' || record.kind === 'act' || record.kind === 'observed'
 }
 
-function elementsOf(site: Site, period: Period, records: readonly Told[]): ElementFacts[] {
+/** Nobody else waits. */
+const ALONE: Slices = { next: async () => {} }
+
+async function elementsOf(
+  site: Site,
+  period: Period,
+  records: readonly Told[],
+  slices: Slices,
+): Promise<ElementFacts[]> {
   const { core } = site.state()
   if (!core) return []
-  const beliefs = beliefsBetween(site, core, period)
+  const beliefs = await beliefsBetween(site, core, period, slices)
   const reports = reportsOf(records)
   return ELEMENTS.map((element): ElementFacts => {
     const bandAt = (atMs: number) => {

@@ -72,6 +72,16 @@ describe('the document', () => {
     expect(documented.toSorted()).toEqual(named.map(([name]) => name).toSorted())
   })
 
+  it('says what a refusal looks like, and no schema in it is only a reference to itself', async () => {
+    const answer = await server.inject({ url: '/openapi.json', headers: { host: 'bench.example' } })
+    const schemas = answer.json().components.schemas as Record<string, { $ref?: string; properties?: object }>
+    expect(Object.keys(schemas['Problem']?.properties ?? {})).toEqual(
+      expect.arrayContaining(['status', 'title', 'detail']),
+    )
+    const empty = Object.entries(schemas).filter(([name, { $ref }]) => $ref === `#/components/schemas/${name}`)
+    expect(empty).toEqual([])
+  })
+
   it('cannot be evaded: a route that is not in it cannot be added to the server', () => {
     const other = createHttp({ view: {} as DaemonView, port: 0 })
     expect(() => other.get('/api/secret', () => 'told')).toThrow('GET /api/secret is in no document')

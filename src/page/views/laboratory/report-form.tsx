@@ -127,6 +127,8 @@ function TypedField(props: { readonly value: string; readonly onValue: (value: s
 }
 
 function Answer({ answer }: { readonly answer: LaboratoryAnswer }): JSX.Element {
+  if (answer.kind === 'accepted' && answer.known)
+    return <Done>Known already: this very file was taken before, and nothing was changed.</Done>
   if (answer.kind === 'accepted') return <Done>{answer.text}</Done>
   return (
     <div class="notice is-abnormal" role="status">

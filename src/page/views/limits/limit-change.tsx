@@ -13,50 +13,110 @@ interface LimitChangeProps {
   readonly onDone: () => void
 }
 
+/** The model of the bands takes up to half a minute here, longer on a small board. */
+const MODEL_PATIENCE_MS = 180_000
+
 /** Try another value on the recorded weeks, then, with a reason, put it in force. */
 export function LimitChange({ limit, isAllowed, onDone }: LimitChangeProps): JSX.Element {
   const [value, setValue] = useState(String(limit.value))
-  const [reason, setReason] = useState('')
-  // What stood on the screen when this was opened: another person’s change meanwhile is a conflict, not overwritten.
-  const [was] = useState(limit.value)
-  const preview = useTelling<LimitsPreview>()
-  const change = useTelling<Taken>()
+  const gate = useTelling<LimitsPreview>()
+  const whole = useTelling<LimitsPreview>()
   const tryIt = async (event: Event) => {
     event.preventDefault()
-    await preview.run('/api/limits/preview', { changes: [{ limit: limit.path, value: Number(value) }] })
-  }
-  const confirm = async (event: Event) => {
-    event.preventDefault()
-    const body = { reason, limit: limit.path, value: Number(value), was }
-    if ((await change.run('/api/limits', body)) !== null) onDone()
+    whole.clear()
+    const changes = [{ limit: limit.path, value: Number(value) }]
+    // what is exact comes within seconds, and need not wait for the model
+    const exact = await gate.run('/api/limits/preview', { changes, part: 'gate' })
+    if (exact !== null) await whole.run('/api/limits/preview', { changes }, MODEL_PATIENCE_MS)
   }
   return (
     <div class="sheet">
       <form onSubmit={tryIt}>
         <Input label={limit.meaning} type="number" value={value} onValue={setValue} unit={limit.unit} />
-        <button type="submit" disabled={preview.isBusy}>
-          {preview.isBusy ? 'Looking back…' : 'What would it have done?'}
+        <button type="submit" disabled={gate.isBusy || whole.isBusy}>
+          {gate.isBusy || whole.isBusy ? 'Looking back…' : 'What would it have done?'}
         </button>
       </form>
-      <Failure lines={preview.failure} />
-      {preview.answer === null ? null : <Preview preview={preview.answer} />}
-      {isAllowed ? (
-        <form onSubmit={confirm}>
-          <Input label="Reason" value={reason} onValue={setReason} hint="Kept in the records beside your name" />
-          <button type="submit" class="is-main" disabled={change.isBusy || Number(value) === limit.value}>
-            Put {value} {limit.unit} in force
-          </button>
-        </form>
-      ) : null}
+      <Failure lines={[...gate.failure, ...whole.failure]} />
+      {gate.answer === null ? null : (
+        <Preview preview={whole.answer ?? gate.answer} isModelComing={whole.isBusy || gate.isBusy} />
+      )}
+      {isAllowed ? <Confirm limit={limit} value={value} onDone={onDone} /> : null}
+    </div>
+  )
+}
+
+interface ConfirmProps {
+  readonly limit: Limit
+  readonly value: string
+  readonly onDone: () => void
+}
+
+/** What stood on the screen goes along with the change: another person’s change meanwhile is seen first, not overwritten. */
+function Confirm({ limit, value, onDone }: ConfirmProps): JSX.Element {
+  const [reason, setReason] = useState('')
+  const [was, setWas] = useState(limit.value)
+  /** until the list has been read again after a change of one’s own, it shows the value of before */
+  const [before, setBefore] = useState(limit.value)
+  const change = useTelling<Taken>()
+  const isOvertaken = limit.value !== was && limit.value !== before
+  const confirm = async (event: Event) => {
+    event.preventDefault()
+    const body = { reason, limit: limit.path, value: Number(value), was }
+    if ((await change.run('/api/limits', body)) === null) return onDone()
+    setBefore(limit.value)
+    setWas(Number(value))
+    setReason('')
+    onDone()
+  }
+  const look = () => {
+    setWas(limit.value)
+    setBefore(limit.value)
+    change.clear()
+  }
+  return (
+    <>
+      {isOvertaken ? <Overtaken limit={limit} was={was} onSeen={look} /> : null}
+      <form onSubmit={confirm}>
+        <Input label="Reason" value={reason} onValue={setReason} hint="Kept in the records beside your name" />
+        <button
+          type="submit"
+          class="is-main"
+          disabled={change.isBusy || isOvertaken || Number(value) === limit.value || value.trim() === ''}
+        >
+          Put {value} {limit.unit} in force
+        </button>
+      </form>
       <Failure lines={change.failure} />
       {change.answer === null ? null : <Done>{change.answer.text ?? 'In force, and kept.'}</Done>}
+    </>
+  )
+}
+
+/** Somebody else was here first: what they did and why, before one’s own change can go on top of it. */
+function Overtaken(props: { readonly limit: Limit; readonly was: number; readonly onSeen: () => void }): JSX.Element {
+  const { value, unit, changed } = props.limit
+  return (
+    <div class="notice is-abnormal" role="alert">
+      <p>
+        ▲ {changed?.by ?? 'Somebody'} changed it from {props.was} to {value} {unit} while you looked
+        {changed === undefined ? '' : `: ${changed.reason}`}. Nothing of yours is in force.
+      </p>
+      <button type="button" onClick={props.onSeen}>
+        I have seen it; go on from {value} {unit}
+      </button>
     </div>
   )
 }
 
 const SHOWN = 20
 
-function Preview({ preview }: { readonly preview: LimitsPreview }): JSX.Element {
+interface PreviewProps {
+  readonly preview: LimitsPreview
+  readonly isModelComing: boolean
+}
+
+function Preview({ preview, isModelComing }: PreviewProps): JSX.Element {
   const { gate, bands } = preview
   return (
     <>
@@ -73,7 +133,11 @@ function Preview({ preview }: { readonly preview: LimitsPreview }): JSX.Element 
       </ul>
       {gate.changedVerdicts.length > SHOWN ? <p class="quiet">and {gate.changedVerdicts.length - SHOWN} more</p> : null}
       <h3>How the bands might have gone (a model)</h3>
-      {bands === undefined ? <p class="quiet">No model could be made of this time.</p> : <Bands bands={bands} />}
+      {bands === undefined ? (
+        <p class="quiet">{isModelComing ? 'Being worked out…' : 'No model could be made of this time.'}</p>
+      ) : (
+        <Bands bands={bands} />
+      )}
     </>
   )
 }

@@ -1,6 +1,8 @@
 /** Routes that only show. */
 
+import type { Clock } from '../../clock.ts'
 import type { DaemonView } from '../../daemon-view.ts'
+import { createSlices } from '../../slices.ts'
 import { ROUTES } from '../schema/index.ts'
 import type { Answered, Serve } from '../serve.ts'
 import type { Period, Site } from '../site.ts'
@@ -12,7 +14,7 @@ import { actsView, alarmsView } from '../view/person.ts'
 const DAY_MS = 86_400_000
 const DAYS_MAX = 400
 
-export function serveViews(serve: Serve, site: Site, view: DaemonView): void {
+export function serveViews(serve: Serve, site: Site, view: DaemonView, clock: Clock): void {
   serve(ROUTES.status.now, () => ({ status: 200, json: nowView(site, view) }))
   serve(ROUTES.history.history, async ({ query }) => {
     const refused = periodRefused({ fromMs: query.from, untilMs: query.to })
@@ -21,7 +23,14 @@ export function serveViews(serve: Serve, site: Site, view: DaemonView): void {
     const unknown = unknownSeries(series)
     if (unknown.length > 0)
       return { status: 400, refused: `There is no series ${unknown.join(', ')}; allowed are ${SERIES_ALLOWED}.` }
-    return { status: 200, json: await historyView(site, { ...query, series }) }
+    return {
+      status: 200,
+      json: await historyView(
+        site,
+        { ...query, series },
+        createSlices(() => clock.monoMs()),
+      ),
+    }
   })
   serve(ROUTES.dose.list, ({ query }) => within(site, query, (period) => dosesView(site, period, query.limit)))
   serve(ROUTES.act.acts, ({ query }) => within(site, query, (period) => actsView(site, period, query.limit)))

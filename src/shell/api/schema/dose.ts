@@ -54,6 +54,21 @@ export const doses = z
       }),
     ),
     shots: z.array(shot).meta({ description: 'newest first' }),
+    refusals: z
+      .array(
+        z.object({
+          stock: z.string(),
+          interlock: z.string(),
+          rule: z.string(),
+          found: z.string().optional().meta({ description: 'of the last time; absent in old records' }),
+          count: z.number(),
+          lastAtMs: atMs,
+        }),
+      )
+      .meta({ description: 'what was refused here in the period, one for a stock and an interlock, latest first' }),
+    notes: z
+      .array(z.object({ text: z.string(), count: z.number(), firstAtMs: atMs, lastAtMs: atMs }))
+      .meta({ description: 'what the plans noted, one for a cause however its figures moved, latest first' }),
     totals: z.array(
       z.object({ stock: z.string(), lowMl: z.number(), highMl: z.number(), shots: z.number(), refused: z.number() }),
     ),
@@ -85,6 +100,7 @@ export const stocks = z
           .optional()
           .meta({ description: 'strength of this batch as learned, 1 is as written' }),
         blockedBy: z.array(z.string()).meta({ description: 'interlocks that block it now' }),
+        blockedWhy: z.array(z.string()).meta({ description: 'what each of them found and allows, one for one' }),
         hourLeftMl: z.number(),
         dayLeftMl: z.number(),
       }),

@@ -79,7 +79,15 @@ export const limitsRoutes = {
     path: '/api/limits/preview',
     role: 'viewer',
     summary: 'What other limits would have done in recorded weeks',
-    body: z.strictObject({ changes: z.array(change).min(1).max(50), from: atMs.optional(), to: atMs.optional() }),
+    body: z.strictObject({
+      changes: z.array(change).min(1).max(50),
+      from: atMs.optional(),
+      to: atMs.optional(),
+      part: z
+        .literal('gate')
+        .optional()
+        .meta({ description: 'the exact part alone, within seconds; the model takes longer' }),
+    }),
     answers: { 200: { description: 'in two parts', schema: limitsPreview } },
   }),
   change: route({

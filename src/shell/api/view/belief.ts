@@ -5,6 +5,7 @@ import type { FilterState } from '../../../core/estimate/filter-state.ts'
 import { continueRerun } from '../../../core/estimate/history.ts'
 import { type Estimate, estimateOf } from '../../../core/estimate/summary.ts'
 import type { CoreState } from '../../../core/state.ts'
+import type { Slices } from '../../slices.ts'
 import type { Site } from '../site.ts'
 
 /** The standard normal’s 95 % point: 90 % lie within this many standard deviations. */
@@ -33,12 +34,16 @@ export function beliefAt(
   return estimateOf(filter)
 }
 
-/** Beliefs of a period, one about every interval, oldest first; long periods are told by the kept beliefs alone. */
-export function beliefsBetween(
+/**
+ * Beliefs of a period, one about every interval, oldest first; long periods are told by the kept beliefs alone. Run again
+ * in slices, so that the loop is not kept waiting.
+ */
+export async function beliefsBetween(
   site: Site,
   core: CoreState,
   period: { fromMs: number; untilMs: number },
-): readonly Estimate[] {
+  slices: Slices,
+): Promise<readonly Estimate[]> {
   const stretches = core.history.stretches.filter(
     ({ start, steps }) => start.atMs <= period.untilMs && (steps.at(-1)?.endMs ?? start.atMs) >= period.fromMs,
   )
@@ -53,6 +58,7 @@ export function beliefsBetween(
     for (const step of isLong ? [] : steps) {
       filter = advance(site.settings.core, core.cohorts, filter, step)
       add(filter)
+      await slices.next()
     }
   }
   const { filter } = core.history
@@ -60,7 +66,7 @@ export function beliefsBetween(
   return beliefs
 }
 
-/** Two days of half-day stretches: some 300 steps, 30 ms. Beyond it, two beliefs a day are as much as a chart shows. */
+/** Two days of half-day stretches: some 300 steps, 30 ms and ten times that on a small board. Beyond it, two beliefs a day are as much as a chart shows. */
 const STRETCHES_RUN_AGAIN = 5
 
 /** The belief once everything is run again, a slice at a time so that the loop keeps its pace. */

@@ -1,10 +1,12 @@
 /** What was planned, judged and delivered, and what the bottles still hold. */
 
 import { DELIVERY_FACTOR } from '../../../core/estimate/layout.ts'
+import type { Act } from '../../../reservoir/input.ts'
 import { headroom } from '../../../safety/headroom.ts'
 import { INTERLOCKS } from '../../../safety/interlocks.ts'
 import type { Doses, Shot, Stocks } from '../schema/dose.ts'
 import type { Period, Site } from '../site.ts'
+import { gatherNotes, gatherRefusals } from './gathered.ts'
 
 const DAY_MS = 86_400_000
 const USE_OVER_DAYS = 7
@@ -37,6 +39,8 @@ export async function dosesView(site: Site, period: Period, limit: number): Prom
     ...{ from: period.fromMs, to: period.untilMs },
     plans: plans.toReversed().slice(0, limit),
     shots: order.toReversed().slice(0, limit),
+    refusals: gatherRefusals(order),
+    notes: gatherNotes(plans),
     totals: totalsOf(order),
   }
 }
@@ -57,7 +61,9 @@ function shotOf(record: Judged): Shot {
 /** Its name, its rule, and what it found. */
 function interlockOf(told: string, found: string | undefined): Shot['interlocks'][number] {
   const interlock = told.split(':')[0]!
-  return { interlock, text: RULES.get(interlock) ?? told, ...(found === undefined ? {} : { found }) }
+  // the line it stands in says already what was refused
+  const plain = found?.replace(/^Refused .*? of [^:]+: /, '')
+  return { interlock, text: RULES.get(interlock) ?? told, ...(plain === undefined ? {} : { found: plain }) }
 }
 
 function totalsOf(shots: readonly Shot[]): Doses['totals'] {
@@ -80,23 +86,21 @@ function totalsOf(shots: readonly Shot[]): Doses['totals'] {
 export async function stocksView(site: Site): Promise<Stocks> {
   const nowMs = site.nowMs()
   const state = site.state()
-  const records = await site.records(['act', 'settled'], { fromMs: 0, untilMs: nowMs })
+  const acts = await site.records(['act'], { fromMs: 0, untilMs: nowMs })
+  const refills = refillsOf(acts)
+  const sinceMs = Math.min(nowMs - USE_OVER_DAYS * DAY_MS, ...[...refills.values()].map(({ doneAtMs }) => doneAtMs))
+  const settled = await site.records(['settled'], { fromMs: sinceMs, untilMs: nowMs })
   const room = headroom(site.settings.limits, state.safety, nowMs)
   return {
     stocks: site.configuration.site.stocks.map((stock, at) => {
-      const refill = records.findLast(
-        (record) => record.kind === 'act' && record.act.act === 'stock-refilled' && record.act.stock === stock.id,
-      )
-      const filled = refill?.kind === 'act' && refill.act.act === 'stock-refilled' ? refill.act : undefined
-      const used = (sinceMs: number): number =>
-        records.reduce(
+      const filled = refills.get(stock.id)
+      const used = (fromMs: number): number =>
+        settled.reduce(
           (sum, record) =>
-            record.kind === 'settled' && record.stock === stock.id && record.atMs >= sinceMs
-              ? sum + record.delivered.highUl / 1000
-              : sum,
+            record.stock === stock.id && record.atMs >= fromMs ? sum + record.delivered.highUl / 1000 : sum,
           0,
         )
-      const usedPerDayMl = used(nowMs - USE_OVER_DAYS * DAY_MS) / daysOf(records[0]?.atMs ?? nowMs, nowMs)
+      const usedPerDayMl = used(nowMs - USE_OVER_DAYS * DAY_MS) / daysOf(settled[0]?.atMs ?? nowMs, nowMs)
       const remainingMl = filled && Math.max(0, filled.volumeMl - used(filled.doneAtMs))
       const left = room.stocks.find((one) => one.stock === stock.id)
       const factor = state.core?.history.filter.mean[DELIVERY_FACTOR + at]
@@ -109,11 +113,19 @@ export async function stocksView(site: Site): Promise<Stocks> {
         ...(remainingMl !== undefined && usedPerDayMl > 0 ? { daysLeft: remainingMl / usedPerDayMl } : {}),
         ...(factor === undefined ? {} : { deliveryFactor: Math.exp(factor) }),
         blockedBy: [...(left?.blockedBy ?? [])],
+        blockedWhy: [...(left?.blockedWhy ?? [])],
         hourLeftMl: (left?.hourUl ?? 0) / 1000,
         dayLeftMl: (left?.dayUl ?? 0) / 1000,
       }
     }),
   }
+}
+
+type Refill = Extract<Act, { readonly act: 'stock-refilled' }>
+
+/** The last refill of each stock. */
+function refillsOf(acts: readonly { readonly act: Act }[]): ReadonlyMap<string, Refill> {
+  return new Map(acts.flatMap(({ act }) => (act.act === 'stock-refilled' ? [[act.stock, act] as const] : [])))
 }
 
 function daysOf(firstMs: number, nowMs: number): number {

@@ -4,6 +4,7 @@ import { isElementName } from '../../../chemistry/element.ts'
 import type { Estimate } from '../../../core/estimate/summary.ts'
 import { benchBands } from '../../../core/plan/bands.ts'
 import type { FusedObservation } from '../../../reservoir/record.ts'
+import type { Slices } from '../../slices.ts'
 import type { History, Series } from '../schema/history.ts'
 import type { Site } from '../site.ts'
 import { beliefsBetween, SDS_90 } from './belief.ts'
@@ -32,12 +33,12 @@ export function unknownSeries(names: readonly string[]): readonly string[] {
 
 export const SERIES_ALLOWED = [...Object.keys(MEASURED), 'volume', 'an element such as K'].join(', ')
 
-export async function historyView(site: Site, wish: HistoryWish): Promise<History> {
+export async function historyView(site: Site, wish: HistoryWish, slices: Slices): Promise<History> {
   const period = { fromMs: wish.from, untilMs: wish.to }
   const observed = await site.records(['observed'], period)
   const { core } = site.state()
   const isBelieved = wish.series.some((name) => name === 'volume' || isElementName(name))
-  const beliefs = core && isBelieved ? beliefsBetween(site, core, period) : []
+  const beliefs = core && isBelieved ? await beliefsBetween(site, core, period, slices) : []
   const intervalMs = Math.max(60_000, Math.ceil((wish.to - wish.from) / wish.points))
   const observations = observed.map(({ observation }) => observation)
   return {
