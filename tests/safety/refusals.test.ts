@@ -1,5 +1,5 @@
 /**
- * What the gate says at each edge where it refuses, as a person reads it: refusals.md beside this file, which is made by
+ * What the gate says at each edge where it refuses, as a person reads it: refusals.txt beside this file, which is made by
  * TARNWARD_REWRITE=1 npx vitest run tests/safety/refusals.test.ts and read before it is kept.
  */
 
@@ -9,7 +9,7 @@ import { readyBench } from './bench.ts'
 import type { InterlockCase } from './interlock-case.ts'
 import { INTERLOCK_CASES } from './interlock-cases.ts'
 
-const FILE = 'tests/safety/refusals.md'
+const FILE = 'tests/safety/refusals.txt'
 const REFUSING = INTERLOCK_CASES.filter((row) => !row.holds)
 
 /** The sentence of one interlock, and the wait after which it would hold if time alone lifts it. */
