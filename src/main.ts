@@ -83,6 +83,32 @@ program
   .option('--state-dir <folder>', 'where that ledger is kept')
   .action(async (options) => (await import('./cli/report.ts')).report(options, packageJson.version))
 
+program
+  .command('backup')
+  .description('copy the ledger, also beside a running daemon, and check the copy')
+  .argument('<file>', 'the copy; one that is there is left alone')
+  .option('--config <file>', 'site file, whose usual state folder is meant')
+  .option('--state-dir <folder>', 'where the ledger is kept')
+  .action(async (file, options) => (await import('./cli/backup.ts')).backup(file, options))
+
+program
+  .command('restore')
+  .description('put a backup in the place of the ledger; the daemon must have stopped')
+  .argument('<file>', 'as backup made it')
+  .option('--config <file>', 'site file, whose usual state folder is meant')
+  .option('--state-dir <folder>', 'where the ledger is kept')
+  .action(async (file, options) => (await import('./cli/restore.ts')).restore(file, options))
+
+program
+  .command('ledger')
+  .description('the record of everything')
+  .command('verify')
+  .description('check every entry against the chain of hashes')
+  .option('--config <file>', 'site file, whose usual state folder is meant')
+  .option('--state-dir <folder>', 'where the ledger is kept')
+  .option('--json', 'one object for machines')
+  .action(async (options) => (await import('./cli/ledger-verify.ts')).ledgerVerify(options))
+
 const lab = program.command('lab').description('laboratory reports')
 lab
   .command('add')

@@ -25,6 +25,8 @@ export interface PublishedHead {
 }
 
 export type ChainVerdict =
+  /** asked to stop before its end */
+  | { readonly kind: 'given-up'; readonly sequence: number }
   | { readonly kind: 'whole'; readonly sequence: number; readonly hash: string }
   /** the first entry that is missing, changed or out of order */
   | { readonly kind: 'broken'; readonly sequence: number }

@@ -23,6 +23,13 @@ const SNAPSHOTS_KEPT = 3
 /** Entries hashed before other work gets a turn; about 5 ms. */
 const VERIFY_SLICE = 1000
 
+export interface ChainCheck {
+  readonly afterSequence?: number
+  readonly published?: PublishedHead
+  readonly isOver?: () => boolean
+  readonly sliceEntries?: number
+}
+
 interface ReservoirRow {
   readonly term: number
   readonly owner: string
@@ -177,22 +184,22 @@ export class SqliteLedger implements Ledger {
 
   /**
    * Walks a reservoir’s chain from an entry to its end, giving other work a turn between slices.
+   * @param check.isOver asked between slices; true gives up
+   * @param check.sliceEntries entries before others get a turn
    * @param check.afterSequence where to begin, 0 for all; a snapshot sealed there is held against the entry
    * @param check.published a head known from elsewhere; without one a cut that also rewrote the head cannot be seen
    * @returns whole, the first broken sequence, or where a cut tail ends
    */
-  async verifyChain(
-    reservoirId: string,
-    check: { readonly afterSequence?: number; readonly published?: PublishedHead } = {},
-  ): Promise<ChainVerdict> {
+  async verifyChain(reservoirId: string, check: ChainCheck = {}): Promise<ChainVerdict> {
     const row = this.#guarded(() => this.#reservoir.get(reservoirId))
     const target = row?.head_sequence ?? 0
     let sequence = check.afterSequence ?? 0
     let hash = this.#guarded(() => this.#sealedHash(reservoirId, sequence))
     if (hash === 'broken') return { kind: 'broken', sequence }
     while (sequence < target) {
+      if (check.isOver?.()) return { kind: 'given-up', sequence }
       const slice = this.#guarded(() =>
-        this.#hashedEntries.all(reservoirId, sequence, Math.min(VERIFY_SLICE, target - sequence)),
+        this.#hashedEntries.all(reservoirId, sequence, Math.min(check.sliceEntries ?? VERIFY_SLICE, target - sequence)),
       )
       if (slice.length === 0) return { kind: 'cut', endsAt: sequence, head: target }
       for (const entry of slice) {
@@ -206,6 +213,7 @@ export class SqliteLedger implements Ledger {
       }
       await new Promise((resolve) => setImmediate(resolve))
     }
+    if (check.isOver?.()) return { kind: 'given-up', sequence }
     if (check.published !== undefined && check.published.sequence > sequence)
       return { kind: 'cut', endsAt: sequence, head: check.published.sequence }
     if (row !== undefined && !row.head_hash.equals(hash)) return { kind: 'broken', sequence }
@@ -236,6 +244,18 @@ export class SqliteLedger implements Ledger {
           )
           .pluck()
           .get(reservoirId, controller, genesisHash(reservoirId))!,
+    )
+  }
+
+  /** Every reservoir that something is kept of. */
+  reservoirIds(): readonly string[] {
+    return this.#guarded(() => this.#database.prepare<[], string>('SELECT id FROM reservoir ORDER BY id').pluck().all())
+  }
+
+  /** A restored ledger must not give out a term that nodes have seen before. */
+  liftTerm(reservoirId: string, atLeast: number): void {
+    this.#guarded(() =>
+      this.#database.prepare('UPDATE reservoir SET term = max(term, ?) WHERE id = ?').run(atLeast, reservoirId),
     )
   }
 

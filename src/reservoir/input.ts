@@ -197,6 +197,8 @@ export type EdgeNews =
   | { readonly edge: 'link'; readonly up: boolean }
   | { readonly edge: 'disk'; readonly writable: boolean }
   | { readonly edge: 'clock'; readonly sane: boolean }
+  /** the record was changed or cut; `why` says where and what to do */
+  | { readonly edge: 'ledger-damaged'; readonly why: string }
   | { readonly edge: 'command-sent'; readonly commandId: string }
   | { readonly edge: 'command-not-sent'; readonly commandId: string; readonly why: string }
 

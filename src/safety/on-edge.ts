@@ -4,11 +4,13 @@ import { withLeases } from './lease.ts'
 import type { Limits } from './limits.ts'
 import { settle } from './settlement.ts'
 import type { SafetyState } from './state.ts'
+import { latch } from './trip.ts'
 
 export type EdgeWord =
   | { readonly edge: 'link'; readonly up: boolean }
   | { readonly edge: 'disk'; readonly writable: boolean }
   | { readonly edge: 'clock'; readonly sane: boolean }
+  | { readonly edge: 'ledger-damaged'; readonly why: string }
   | { readonly edge: 'command-sent'; readonly commandId: string }
   | { readonly edge: 'command-not-sent'; readonly commandId: string }
 
@@ -26,6 +28,9 @@ export function onEdge(
       return withLeases(quietly({ ...state, diskWritable: news.writable }))
     case 'clock':
       return withLeases(quietly({ ...state, clockSane: news.sane }))
+    // Who cannot trust the record cannot know what was given.
+    case 'ledger-damaged':
+      return withLeases(latch(state, { trip: 'ledger-damaged', subject: '', why: news.why, atMs }))
     case 'command-sent':
       return onSent(state, unsent(state, news.commandId))
     case 'command-not-sent':

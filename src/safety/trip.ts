@@ -5,6 +5,7 @@ export type TripName =
   | 'pump-ran-alone'
   | 'pump-overran'
   | 'totaliser-fell'
+  | 'ledger-damaged'
   | `effect-${'none' | 'too-little' | 'too-much' | 'opposite' | 'unseen'}`
 
 /** The subject of a trip that was rebuilt from its record, which keeps only the sentence. */

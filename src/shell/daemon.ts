@@ -10,6 +10,7 @@ import { inputOfMessage } from '../reservoir/inbound.ts'
 import type { StartInput } from '../reservoir/input.ts'
 import { settingsInForce } from '../reservoir/limit-change.ts'
 import type { Period, Site } from './api/site.ts'
+import { damageOf, damageOfTail } from './chain-check.ts'
 import { type Cancel, type Clock, repeat } from './clock.ts'
 import { watchClock } from './clock-watch.ts'
 import { closeAll } from './closing.ts'
@@ -98,6 +99,7 @@ async function keep(keeping: Keeping): Promise<Daemon> {
     loopHealthy: () => loop.busyForMs() <= HEARTBEAT_MS,
   })
   await loop.take({ kind: 'start', ...startOf(keeping, stores.term) })
+  const stopCheck = await checkRecord(keeping, loop)
   const stopWatch = watchClock({
     clock,
     ledgerLastAtMs: () => loop.state.atMs,
@@ -118,7 +120,7 @@ async function keep(keeping: Keeping): Promise<Daemon> {
     site,
     loop,
     state,
-    stop: stopper({ keeping, loop, leases, timers: [stopTicks, stopWatch] }),
+    stop: stopper({ keeping, loop, leases, timers: [stopTicks, stopWatch, stopCheck] }),
   }
 }
 
@@ -193,6 +195,21 @@ async function openLoop(keeping: Keeping, state: DaemonState, leases: () => Leas
     },
   })
   return loop
+}
+
+/** Before anything is armed the end of the chain, and then all of it on the side: damage trips, and is told with its place. */
+async function checkRecord({ stores, reservoirId, component }: Keeping, loop: Loop): Promise<Cancel> {
+  const trip = async (why: string | undefined): Promise<void> => {
+    if (why === undefined) return
+    component.error({ event: 'ledger-damaged' }, why)
+    await loop.take({ kind: 'edge', news: { edge: 'ledger-damaged', why } })
+  }
+  await trip(await damageOfTail(stores.ledger, reservoirId))
+  let isOver = false
+  void damageOf(stores.ledger, reservoirId, { isOver: () => isOver }).then(trip, (error) => loop.fail(error))
+  return () => {
+    isOver = true
+  }
 }
 
 /** Who starts, for the ledger and the nodes. */

@@ -20,7 +20,7 @@ export interface Stores {
 /** Another daemon has the reservoir; the message says which. */
 export class OwnedElsewhere extends Error {}
 
-const LEDGER_FILE = 'ledger.db'
+export const LEDGER_FILE = 'ledger.db'
 export const ACCESS_FILE = 'access.db'
 const TELEMETRY_FILE = 'telemetry.db'
 

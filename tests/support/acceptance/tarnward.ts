@@ -61,6 +61,17 @@ export async function startTarnwardWith(more: Readonly<Record<string, string>>, 
   )
 }
 
+/** The same with a small file system of its own mounted at a folder; seen from outside below `/proc/<pid>/root`. */
+export async function startTarnwardOnDisk(
+  disk: { readonly mount: string; readonly size: string },
+  ...args: string[]
+): Promise<Running> {
+  await ensureBuilt()
+  const script = 'mount -t tmpfs -o "size=$1" tmpfs "$2" && shift 2 && exec "$@"'
+  const command = [disk.size, disk.mount, process.execPath, join(OWN_BUNDLE, 'main.js'), ...args]
+  return follow(spawn('unshare', ['-rm', 'sh', '-c', script, 'sh', ...command], { stdio: ['ignore', 'pipe', 'pipe'] }))
+}
+
 /** Runs `tarnward …` to its end. */
 export async function tarnward(...args: string[]): Promise<Ended> {
   await ensureBuilt()

@@ -195,6 +195,7 @@ const input = fc.oneof(
         fc.record({ edge: fc.constant('link' as const), up: fc.boolean() }),
         fc.record({ edge: fc.constant('disk' as const), writable: fc.boolean() }),
         fc.record({ edge: fc.constant('clock' as const), sane: fc.boolean() }),
+        fc.record({ edge: fc.constant('ledger-damaged' as const), why: fc.constant('entry 7') }),
         fc.record({ edge: fc.constant('command-not-sent' as const), commandId, why: fc.constant('no link') }),
       ),
     }),
