@@ -78,3 +78,54 @@ describe('a pump run for a person', () => {
     expect(book.stocks['nitrate']?.rows).toMatchObject([{ purpose: 'calibration', highUl: 20_000 }])
   })
 })
+
+describe('the day of runs for people', () => {
+  const dayUl = (bench: Bench) => bench.ask('nitrate', 1000).verdict.figures['calibrationDayUl']
+
+  it('counts what people had of this stock, open and settled, and no dose and no other stock', () => {
+    const bench = readyBench(withCalibration())
+    bench.dose('nitrate', 7000)
+    bench.pass(HOUR)
+    asksForRun(bench)
+    expect(dayUl(bench)).toBe(0)
+    bench.dose('nitrate', 20_000)
+    expect(dayUl(bench)).toBe(20_000)
+    bench.pass(10 * MINUTE)
+    bench.mustWish('nitrate', 5000)
+    expect(dayUl(bench)).toBe(25_000)
+    expect(bench.ask('calcium', 1000).verdict.figures['calibrationDayUl']).toBe(0)
+  })
+
+  it('does not count a dose that is on its way', () => {
+    const bench = readyBench(withCalibration())
+    bench.mustWish('nitrate', 7000)
+    asksForRun(bench)
+    expect(dayUl(bench)).toBe(0)
+  })
+
+  it('is told as what it is wherever it is settled', () => {
+    const bench = ready()
+    const shot = bench.mustWish('nitrate', 20_000)
+    bench.edge({ edge: 'command-sent', commandId: shot.id })
+    bench.atMs += HOUR
+    expect(bench.tick()[0]).toMatchObject({ kind: 'settled', outcome: 'unknown', purpose: 'calibration' })
+    bench.run(shot.pump, shot.runMs)
+    expect(bench.beat()[0]).toMatchObject({ kind: 'settled', outcome: 'done', purpose: 'calibration' })
+    expect(bench.state.book.stocks['nitrate']?.rows).toMatchObject([{ highUl: 20_000, purpose: 'calibration' }])
+  })
+})
+
+describe('a dose', () => {
+  it('is never told or entered as a run for a person', () => {
+    const bench = readyBench()
+    bench.dose('nitrate', 7000)
+    expect(bench.happenings.find(({ kind }) => kind === 'settled')).not.toHaveProperty('purpose')
+    expect(bench.state.book.stocks['nitrate']?.rows[0]).not.toHaveProperty('purpose')
+  })
+
+  it('that was never sent is told without a count of its pump', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 7000)
+    expect(bench.edge({ edge: 'command-not-sent', commandId: shot.id })[0]).not.toHaveProperty('totalRunMs')
+  })
+})
