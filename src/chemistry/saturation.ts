@@ -1,4 +1,4 @@
-// Whether gypsum, calcium phosphate or limescale would settle out of a solution.
+// Whether gypsum or calcium phosphate would settle out of a solution.
 
 import type { Carbon } from './carbon.ts'
 import { blankSpeciation, speciate } from './speciation.ts'
@@ -10,20 +10,17 @@ import { blankSpeciation, speciate } from './speciation.ts'
 const GYPSUM_LOG_K = -4.58
 /** Brushite (DCPD) CaHPO4.2H2O = Ca + HPO4 + 2 H2O: Gregory, Moreno & Brown 1970, from memory; minteq.v4 -6.62. */
 const BRUSHITE_LOG_K = -6.59
-/** Calcite CaCO3: Plummer & Busenberg 1982, the value of phreeqc.dat. */
-const CALCITE_LOG_K = -8.48
 
 export type Saturation = {
   /** log10 of ion activity product over solubility product: below 0 dissolves, above 0 can settle. */
   readonly gypsum: number
   readonly brushite: number
-  readonly calcite: number
   /** False above 1 mol/L, where the ion model is out of its range and only the sign is worth reading. */
   readonly withinModel: boolean
 }
 
 /**
- * Saturation indices of gypsum, brushite and calcite, 25 °C; -Infinity where an ion is absent. Water activity is taken as 1.
+ * Saturation indices of gypsum and brushite, 25 °C; -Infinity where an ion is absent. Water activity is taken as 1.
  *
  * Brushite is the alarm for calcium phosphate: apatite is supersaturated in every nutrient solution and yet forms
  * slowly.
@@ -36,7 +33,6 @@ export function saturation(totals: Float64Array, ph: number, carbon: Carbon): Sa
   return {
     gypsum: Math.log10(s.ca * s.so4) + activities - GYPSUM_LOG_K,
     brushite: Math.log10(s.ca * s.hpo4) + activities - BRUSHITE_LOG_K,
-    calcite: Math.log10(s.ca * s.co3) + activities - CALCITE_LOG_K,
     withinModel: s.ionicStrengthMolPerL <= 1,
   }
 }

@@ -11,12 +11,9 @@ export const NOISE = {
   /** organic acids, silicate, fluoride: SD 0.1 to 0.2 meq/L, slow */
   untrackedSdMeqPerL: 0.15,
   untrackedPerRootDayMeqPerL: 0.03,
-  /**
-   * 400 to 500 ppm of CO2 in a room with a crop, 10^-3.4 in open air; the water itself stands above its air, the more so
-   * the more bicarbonate the make-up brings, since what acid frees leaves only within the hour. A judgement.
-   */
-  logPco2Mean: -3.2,
-  logPco2Sd: 0.3,
+  /** 400 to 500 ppm of CO2 in a room with a crop, 10^-3.4 in open air */
+  logPco2Mean: -3.35,
+  logPco2Sd: 0.12,
   logPco2TauMs: 2 * DAY_MS,
   /** growth over weeks comes from the crop; from day to day it varies by a tenth */
   growthTauMs: 40 * DAY_MS,

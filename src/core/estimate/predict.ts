@@ -21,20 +21,19 @@ import {
 } from './layout.ts'
 import { NOISE, walkVariance } from './noise.ts'
 import { VOLUME_LEAST_SHARE } from './physical-ends.ts'
-import { settleOut } from './scale.ts'
 import { emptyChange, propagate, putEntry, type SparseChange } from './transition.ts'
 import { uptakeOf } from './uptake.ts'
 
 /** Ammonium that nitrifying films turn into nitrate, share a day. A judgement; roots take most of it first. */
 const NITRIFIED_PER_DAY = 0.3
-/** Iron lost to precipitates and light above pH 6.3, share a day: 0.5–2 %. */
+/** Phosphate and iron lost to precipitates and light above pH 6.3, share a day: 0.5–2 %. */
 const LOST_PER_DAY = 0.01
 const LOSS_STARTS_PH = 6.3
 
 const DAY_MS = 86_400_000
 const NO3 = ELEMENT_INDEX['NO3-N']
 const NH4 = ELEMENT_INDEX['NH4-N']
-const { Fe: FE } = ELEMENT_INDEX
+const { P, Fe: FE } = ELEMENT_INDEX
 
 /** Nothing here is kept between calls: scratch is filled before it is read. */
 const scratch = emptyChange(512)
@@ -62,7 +61,6 @@ export function predict(
   const demand = demandBetween(settings, cohorts, { fromMs: before.atMs, untilMs: step.endMs, litShare: step.litShare })
   takeUp(before, demand, mean, noise, change, stepMs)
   loseSlowly(before, mean, change, stepMs)
-  shared.push(...settleOut(before, mean, change, stepMs))
   topUp(settings, before, demand, step, mean, noise, change)
   doseIn(settings, before, step, mean, shared, change)
   actByHand(settings, before, step, { mean, noise, shared }, change)
@@ -115,7 +113,7 @@ function takeUp(
   putEntry(change, VOLUME, WATER_DRAWN, -waterL)
 }
 
-/** Nitrification, and iron lost in water that is not acid enough. */
+/** Nitrification, and phosphate and iron lost in water that is not acid enough. */
 function loseSlowly(before: FilterState, mean: Float64Array, change: SparseChange, stepMs: number): void {
   const days = stepMs / DAY_MS
   const nitrified = NITRIFIED_PER_DAY * days
@@ -124,8 +122,10 @@ function loseSlowly(before: FilterState, mean: Float64Array, change: SparseChang
   putEntry(change, NH4, NH4, -nitrified)
   putEntry(change, NO3, NH4, nitrified)
   if (!(before.ph > LOSS_STARTS_PH)) return
-  mean[FE]! -= LOST_PER_DAY * days * before.mean[FE]!
-  putEntry(change, FE, FE, -LOST_PER_DAY * days)
+  for (const at of [P, FE]) {
+    mean[at]! -= LOST_PER_DAY * days * before.mean[at]!
+    putEntry(change, at, at, -LOST_PER_DAY * days)
+  }
 }
 
 /** Make-up water; without a meter it is what the crop is expected to draw, since a float valve replaces that. */

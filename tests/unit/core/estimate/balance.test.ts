@@ -33,7 +33,7 @@ const run = (filter: FilterState, step: GridStep) => predict(settings, settings.
 describe('the balance without readings', () => {
   it.each([
     ['in acid water', 6],
-    ['in water above pH 6.3, which loses iron, and phosphate with calcium', 6.8],
+    ['in water above pH 6.3, which loses phosphate and iron', 6.8],
   ])('is what an ODE library makes of the same words over a week, to a hundredth of what moved, %s', (_where, ph) => {
     let filter: FilterState = { ...fresh, ph }
     for (let endMs = NOON_MS + STEP_MS; endMs <= NOON_MS + 7 * 86_400_000; endMs += STEP_MS) {

@@ -1,12 +1,11 @@
 /**
  * The balance again from the words of the plan alone, solved by an ODE library: logistic water use, a share of the day’s
- * water and growth in the dark, appetite that saturates, ammonium before nitrate, nitrification, losses above pH 6.3, scale above 6.5.
+ * water and growth in the dark, appetite that saturates, ammonium before nitrate, nitrification, losses above pH 6.3.
  */
 
 import { createRequire } from 'node:module'
 import { ELEMENT_COUNT, ELEMENT_INDEX } from '../../../../src/chemistry/element.ts'
-import { saturation } from '../../../../src/chemistry/saturation.ts'
-import { LOG_PCO2, VOLUME } from '../../../../src/core/estimate/layout.ts'
+import { VOLUME } from '../../../../src/core/estimate/layout.ts'
 import type { CoreSettings, CropSettings } from '../../../../src/core/settings.ts'
 
 /** Required, since the library ships its sources, which our compiler would hold to our own rules. */
@@ -48,8 +47,7 @@ export function solvedBalance(
     solver.absoluteTolerance = 1e-10
     solver.relativeTolerance = 1e-10
     // Time is counted from the hour: days since 1970 would leave few digits for a step.
-    const slopes = (days: number, y: number[]) =>
-      slopesPerDay(settings, y, { ...span, day: fromDay + days, isLit, carbon: from[LOG_PCO2]! })
+    const slopes = (days: number, y: number[]) => slopesPerDay(settings, y, { day: fromDay + days, isLit, ph: span.ph })
     amounts = solver.solve(slopes, 0, amounts, 1 / 24).y
   }
   return amounts
@@ -63,7 +61,7 @@ function isLitHour(hour: number): boolean {
 function slopesPerDay(
   settings: CoreSettings,
   amounts: readonly number[],
-  now: { readonly day: number; readonly isLit: boolean; readonly ph: number; readonly carbon: number },
+  now: { readonly day: number; readonly isLit: boolean; readonly ph: number },
 ): number[] {
   const { darkWaterShare, darkGrowthShare } = settings.photoperiod
   const pace = (dark: number): number => (now.isLit ? (1 - dark) / (16 / 24) : dark / (8 / 24))
@@ -87,32 +85,8 @@ function slopesPerDay(
   const nitrified = 0.3 * amounts[AMMONIUM]!
   slopes[AMMONIUM]! -= nitrified
   slopes[NITRATE]! += nitrified
-  if (now.ph > 6.3) slopes[ELEMENT_INDEX.Fe]! -= 0.01 * amounts[ELEMENT_INDEX.Fe]!
-  const { phosphate, limescale } = settledPerDay(amounts, now.ph, now.carbon)
-  slopes[ELEMENT_INDEX.P]! -= phosphate
-  slopes[ELEMENT_INDEX.Ca]! -= phosphate + limescale
+  if (now.ph > 6.3) for (const at of [ELEMENT_INDEX.P, ELEMENT_INDEX.Fe]) slopes[at]! -= 0.01 * amounts[at]!
   return slopes
-}
-
-/** Calcium phosphate, amorphous above pH 6.3 and brushite above 6.5, and calcite, mmol a day. */
-function settledPerDay(
-  amounts: readonly number[],
-  ph: number,
-  carbon: number,
-): { readonly phosphate: number; readonly limescale: number } {
-  const litres = amounts[VOLUME]!
-  const { brushite, calcite } = saturation(
-    Float64Array.from(amounts.slice(0, ELEMENT_COUNT), (mmol) => mmol / litres),
-    ph,
-    carbon,
-  )
-  const over = (index: number): number => Math.max(0, 10 ** index - 1)
-  const above = (from: number): number => Math.min(1, Math.max(0, (ph - from) / 0.4))
-  const crystals = 0.04 * litres * above(6.5)
-  return {
-    phosphate: crystals * over(brushite) + 0.01 * amounts[ELEMENT_INDEX.P]! * above(6.3),
-    limescale: crystals * over(calcite),
-  }
 }
 
 function perPlantL({ waterStartLPerDay, waterFullLPerDay, halfwayDays }: CropSettings, ageDays: number): number {
