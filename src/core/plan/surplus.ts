@@ -24,6 +24,7 @@ function noteSurplus(input: PlanInput, path: LevelPath, at: number): PlanNote {
   const level = `${spoken(element)} is about ${milligrams(element, presentMmolPerL)} ± ${milligrams(element, sdMmolPerL, 2)} mg/L, above its high edge of ${milligrams(element, band.high)}, and no stock lowers it`
   const wait = waiting(input, path, at)
   const leach = leaching(input, path, at)
+  const pure = pureWater(input, path, at)
   const renew = renewal(path, source)
   const figures = {
     presentMmolPerL,
@@ -31,9 +32,10 @@ function noteSurplus(input: PlanInput, path: LevelPath, at: number): PlanNote {
     sourceMmolPerL: source,
     ...wait.figures,
     ...leach.figures,
+    ...pure.figures,
     ...renew.figures,
   }
-  return { kind: 'over-high', element, text: `${level}. ${wait.text}${leach.text} ${renew.text}`, figures }
+  return { kind: 'over-high', element, text: `${level}. ${wait.text}${leach.text}${pure.text} ${renew.text}`, figures }
 }
 
 interface Way {
@@ -61,6 +63,18 @@ function leaching(input: PlanInput, path: LevelPath, at: number): Way {
   if (!(leachingShare > 0)) return { text: '', figures: {} }
   const text = ` Draining ${figure(leachingShare, 2)} L for every litre taken up would hold it at the edge.`
   return { text, figures: { leachingShare } }
+}
+
+/** The part of the make-up that would have to be reverse-osmosis water, so that the rest brings what the crop takes: 1 - u/s. */
+function pureWater(input: PlanInput, path: LevelPath, at: number): Way {
+  const { settings, day: forecast = input.forecast } = input
+  const source = settings.source.mmolPerL[at]!
+  if (!(forecast.makeUpL > 0 && source > 0)) return { text: '', figures: {} }
+  const pureWaterShare = 1 - Math.max(0, forecast.uptakeMmol[at]!) / (forecast.makeUpL * source)
+  if (!(pureWaterShare > 0)) return { text: '', figures: {} }
+  const part = pureWaterShare > 0.995 ? 'all' : `${figure(100 * pureWaterShare, 2)} %`
+  const text = ` With ${part} of the make-up as reverse-osmosis water ${spoken(path.element)} would not rise; the recipe is then made anew for that water.`
+  return { text, figures: { pureWaterShare } }
 }
 
 /** One renewal, in slices; each slice leaves its part of the surplus over the source water. */

@@ -78,6 +78,11 @@ describe('what no dose can mend', () => {
     // (s - u)/(c - s) with s 0.3, u 0.2 and c 2.175 mmol/L.
     expect(note.figures['leachingShare']).toBeCloseTo(0.1 / 1.875, 3)
     expect(note.text).toContain('Uptake does not outrun what make-up water brings')
+    // 1 - u/s: a third of the make-up without sodium leaves what the crop takes.
+    expect(note.figures['pureWaterShare']).toBeCloseTo(1 / 3, 2)
+    expect(note.text).toContain(
+      'With 33 % of the make-up as reverse-osmosis water sodium would not rise; the recipe is then made anew for that water.',
+    )
   })
 
   it('source water that brings too much itself: renewal with it does not help', () => {
