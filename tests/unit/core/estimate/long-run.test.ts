@@ -7,7 +7,7 @@ import type { CoreSettings } from '../../../../src/core/settings.ts'
 import { NOON_MS, STEP_MS } from '../../../support/loop/filter.ts'
 import { quarryLaneCore } from '../../../support/loop/site.ts'
 
-/** `TARNWARD_STEPS=1000000 npx vitest run tests/unit/core/estimate/long-run.test.ts` runs the nineteen years. */
+/** `npm run campaign -- steps 1000000` runs the nineteen years. */
 const STEPS = Number(process.env['TARNWARD_STEPS'] ?? 5000)
 const LOOKS = 20
 
