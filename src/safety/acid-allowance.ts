@@ -1,4 +1,5 @@
 import { countedWaterL, microlitresOf } from './acid-shot.ts'
+import { notFittedShare } from './caps.ts'
 import type { Facts } from './facts.ts'
 import type { AcidLimits, Limits } from './limits.ts'
 
@@ -54,7 +55,7 @@ export function acidRateMaxUl(facts: Facts, limits: Limits): number {
 /** Without a flow probe the declared circulation is halved, or whatever share the limits take for what is not fitted. */
 function circulationLPerMin(facts: Facts, limits: Limits): number {
   const declared = limits.acid?.injection?.circulationLPerMin ?? Number.NaN
-  if (!facts.flowFitted) return notNegative(declared) * limits.notFittedCapShare
+  if (!facts.flowFitted) return notNegative(declared) * notFittedShare(limits)
   return limits.flowIsSwitch === true ? notNegative(declared) : Math.min(notNegative(declared), facts.flowLowestLPerMin)
 }
 

@@ -31,14 +31,12 @@ export function missingSensors(limits: Limits): readonly ProbeRole[] {
 
 function capShare(limits: Limits): number {
   let share = 1
-  for (const role of MAY_BE_MISSING) {
-    if (!isFitted(limits, role)) share *= shareInRange(limits.notFittedCapShare)
-  }
+  for (const role of MAY_BE_MISSING) if (!isFitted(limits, role)) share *= notFittedShare(limits)
   return share
 }
 
-/** A share above one would loosen the caps, so it is no share. */
-function shareInRange(share: number): number {
+/** What is left of a bound for each sensor the site lacks. A share above one would loosen it, so it is none: NaN. */
+export function notFittedShare({ notFittedCapShare: share }: Limits): number {
   return share >= 0 && share <= 1 ? share : Number.NaN
 }
 

@@ -43,13 +43,13 @@ export interface ApartFacts {
 
 /** What the book says of a stock: what went in, how long ago, and what is still on its way. */
 export function doseFacts(limits: Limits, state: SafetyState, entry: StockLimits | null, atMs: number): DoseFacts {
-  if (entry === null) return NO_DOSE
   const { book } = state
+  const before = openFromBefore(book)
+  if (entry === null) return { ...NO_DOSE, ...before }
   const ofPump = (open: OpenCommand) => open.node === entry.node && open.pump === entry.pump
   // A start calls a command unknown at once; until its last moment is past it may still be on its way.
   const mayCome = (open: OpenCommand) => open.status === 'open' || !(atMs > latestEndMs(limits, open))
   const ofNode = (open: OpenCommand) => open.node === entry.node && mayCome(open)
-  const fromBefore = book.commands.find((open) => open.isFromBefore === true)
   return {
     rateUlPerS: state.ratesUlPerS[entry.stock] ?? entry.rateUlPerS,
     caps: capsOf(limits, entry),
@@ -59,8 +59,7 @@ export function doseFacts(limits: Limits, state: SafetyState, entry: StockLimits
     apart: apartFacts(limits, state, entry, atMs),
     openOfPump: book.commands.find(ofPump)?.commandId ?? null,
     openOfNode: book.commands.find(ofNode)?.commandId ?? null,
-    openFromBefore: fromBefore?.commandId ?? null,
-    openFromBeforeNode: fromBefore?.node ?? null,
+    ...before,
     ...bottleFacts(state, entry),
     ...effectFacts(limits, state, entry, atMs),
     ...acidFacts(limits, state, entry, atMs),
@@ -72,7 +71,7 @@ export function doseFacts(limits: Limits, state: SafetyState, entry: StockLimits
 }
 
 /** A stock without limits: no number to hold on to. */
-const NO_DOSE: DoseFacts = {
+const NO_DOSE: Omit<DoseFacts, keyof ReturnType<typeof openFromBefore>> = {
   rateUlPerS: Number.NaN,
   caps: { shotMaxUl: Number.NaN, hourMaxUl: Number.NaN, dayMaxUl: Number.NaN },
   hourUl: Number.NaN,
@@ -86,12 +85,16 @@ const NO_DOSE: DoseFacts = {
   apart: [],
   openOfPump: null,
   openOfNode: null,
-  openFromBefore: null,
-  openFromBeforeNode: null,
   ...NO_ACID,
   elements: [],
   calibration: { calibrationRunMaxUl: Number.NaN, calibrationDayMaxUl: Number.NaN, calibrationDayUl: Number.NaN },
   waitForRoomMs: () => null,
+}
+
+/** Of the whole site: it holds back a stock that no limit names as well. */
+function openFromBefore(book: Book) {
+  const command = book.commands.find((open) => open.isFromBefore === true)
+  return { openFromBefore: command?.commandId ?? null, openFromBeforeNode: command?.node ?? null }
 }
 
 function calibrationFacts(limits: Limits, book: Book, entry: StockLimits, atMs: number): CalibrationFacts {

@@ -29,7 +29,9 @@ const SHOW_FROM_SHARE = 0.1
 
 /** Figures of one stock’s effect. */
 export function effectFacts(limits: Limits, state: SafetyState, entry: StockLimits, atMs: number): EffectFacts {
-  const isLeftOut = isNotChecked(limits.effect) || (entry.effect !== undefined && isUntold(entry.effect))
+  // A stock’s own reason stands only beside a site that says how all the others are checked.
+  const isUntested = effectLimitsOf(limits) !== null && entry.effect !== undefined && isUntold(entry.effect)
+  const isLeftOut = isNotChecked(limits.effect) || isUntested
   if (isLeftOut) return { effectChecked: false, ...NO_EFFECT_FIGURES }
   if (testedEffectOf(limits, entry) === null) return { effectChecked: true, ...NO_EFFECT_FIGURES }
   const { commands } = state.book

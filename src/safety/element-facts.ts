@@ -1,5 +1,5 @@
 import { type Book, DAY_MS } from './book.ts'
-import type { Limits, StockLimits } from './limits.ts'
+import { type Limits, type StockLimits, stockLimitsOf } from './limits.ts'
 import { countedOf, sumWithin, waitForAmountMs } from './sums.ts'
 
 /** One capped element, and what a shot of the stock in question would bring of it. Whole nanograms, as far as they are. */
@@ -9,6 +9,8 @@ export interface ElementFacts {
   readonly dayNg: number
   readonly dayMaxNg: number
   readonly ngPerUl: number
+  /** stocks of which nobody told how much of it they bring; while there is one, no sum is a number */
+  readonly untold: readonly string[]
   readonly waitMs: (volumeUl: number) => number | null
 }
 
@@ -18,7 +20,8 @@ const SLACK_NG = 1e-3
 
 /**
  * The capped elements that a stock brings. Where an element is capped, a stock whose content is not told could bring
- * any amount of it, so every figure of it is NaN and refuses.
+ * any amount of it, so every figure of it is NaN and refuses: its own, a neighbour’s, delivered or not, and that of a
+ * stock that left the limits and is still in the day’s book.
  */
 export function elementFacts(limits: Limits, book: Book, entry: StockLimits, atMs: number): readonly ElementFacts[] {
   const { elements } = limits
@@ -30,14 +33,28 @@ export function elementFacts(limits: Limits, book: Book, entry: StockLimits, atM
       const perUl = contentOf(other, element)
       return perUl === 0 ? [] : countedOf(limits, book, other.stock, perUl)
     })
+    const untold = untoldOf(limits, book, element, atMs)
+    const isTold = untold.length === 0
     const dayMaxNg = Math.floor(mgPerL * elements.volumeL * NG_PER_MG + SLACK_NG)
     const waitMs = (volumeUl: number) =>
-      waitForAmountMs(counted, { atMs, amount: volumeUl * ngPerUl, cap: dayMaxNg, windowMs: DAY_MS })
-    return [{ element, dayNg: sumWithin(counted, atMs, DAY_MS), dayMaxNg, ngPerUl, waitMs }]
+      isTold ? waitForAmountMs(counted, { atMs, amount: volumeUl * ngPerUl, cap: dayMaxNg, windowMs: DAY_MS }) : null
+    const dayNg = isTold ? sumWithin(counted, atMs, DAY_MS) : Number.NaN
+    return [{ element, dayNg, dayMaxNg, ngPerUl, untold, waitMs }]
   })
 }
 
 const NONE: readonly ElementFacts[] = []
+
+/** Stocks of the limits that do not tell, and whatever the day’s book holds of stocks that are not in the limits. */
+function untoldOf(limits: Limits, book: Book, element: string, atMs: number): readonly string[] {
+  const untold = limits.stocks.filter((entry) => Number.isNaN(contentOf(entry, element))).map(({ stock }) => stock)
+  const booked = new Set([...Object.keys(book.stocks), ...book.commands.map(({ stock }) => stock)])
+  for (const stock of booked) {
+    if (stockLimitsOf(limits, stock) !== null) continue
+    if (sumWithin(countedOf(limits, book, stock), atMs, DAY_MS) !== 0) untold.push(stock)
+  }
+  return untold
+}
 
 /** A stock that tells its content brings nothing of what it does not name. */
 function contentOf(entry: StockLimits, element: string): number {

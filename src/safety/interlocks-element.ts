@@ -22,7 +22,11 @@ function isWithin({ dayNg, dayMaxNg, ngPerUl }: ElementFacts, volumeUl: number):
   return dayNg + volumeUl * ngPerUl <= dayMaxNg
 }
 
-function tell({ element, dayNg, dayMaxNg }: ElementFacts, volumeL: number): string {
+function tell({ element, dayNg, dayMaxNg, untold }: ElementFacts, volumeL: number): string {
+  if (untold.length > 0) {
+    const stocks = untold.join(', ')
+    return `${element}: it is capped, and nobody told how much of it ${stocks} brings; state in the limits what is in ${stocks}`
+  }
   const mgPerL = (ng: number) => tellValue(ng / 1e6 / volumeL)
   return (
     `${element}: ${mgPerL(dayNg)} mg/L of it went in or may have gone in within 24 h, ` +

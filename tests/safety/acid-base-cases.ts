@@ -165,6 +165,15 @@ const RATE_CASES: readonly InterlockCase[] = [
   holds('acid-rate-bounded', 'a line in which 200 L/min flow past a pump of 20 meq/min', {
     ...acid(1, { limits: FAST_LINE, ...flow(200) }),
   }),
+  refuses('acid-rate-bounded', 'a missing flow probe whose share is above 1', {
+    ...acid(1, { limits: injected({}, { ...WITHOUT_FLOW, notFittedCapShare: 1.5 }) }),
+  }),
+  refuses('acid-rate-bounded', 'a missing flow probe whose share is negative', {
+    ...acid(1, { limits: injected({}, { ...WITHOUT_FLOW, notFittedCapShare: -0.5 }) }),
+  }),
+  holds('acid-rate-bounded', 'a missing flow probe whose share is 1', {
+    ...acid(5000, { limits: injected({}, { ...WITHOUT_FLOW, notFittedCapShare: 1 }) }),
+  }),
   refuses('acid-rate-bounded', 'a line in which 199.9 L/min flow', acid(1, { limits: FAST_LINE, ...flow(199.9) })),
   refuses('acid-rate-bounded', 'a line whose flow nobody measures', {
     ...acid(1, { limits: injected({ into: 'line', circulationLPerMin: 5000 }, WITHOUT_FLOW) }),
@@ -266,12 +275,17 @@ const BASE_CASES: readonly InterlockCase[] = [
 ]
 
 /** 100 and 50 ng of potassium a microlitre; 0.05 mg/L in 100 L is 5 mg, which is 50 mL of the one or 100 mL of the other. */
-function capped(mgPerL: number, content: Readonly<Record<string, number>> | undefined = { K: 100 }): Limits {
+function capped(
+  mgPerL: number,
+  content: Readonly<Record<string, number>> = { K: 100 },
+  others: Readonly<Record<string, Readonly<Record<string, number>> | undefined>> = {},
+): Limits {
   const contents: Record<string, Readonly<Record<string, number>> | undefined> = {
     nitrate: content,
     phosphate: { K: 50, P: 9 },
     calcium: { Ca: 70 },
     acid: {},
+    ...others,
   }
   const stocks = LIMITS.stocks.map((entry) => {
     const contentNgPerUl = contents[entry.stock]
@@ -281,6 +295,11 @@ function capped(mgPerL: number, content: Readonly<Record<string, number>> | unde
 }
 
 const CAP = 0.03 // mg/L: 3 mg in 100 L
+
+/** The site’s files change: one stock has left them. */
+function forget(bench: Bench, stock: string): void {
+  bench.limits = { ...bench.limits, stocks: bench.limits.stocks.filter((entry) => entry.stock !== stock) }
+}
 
 const ELEMENT_CASES: readonly InterlockCase[] = [
   holds('element-day-bounded', '3 mg of potassium', { limits: capped(CAP), volumeUl: 30_000 }),
@@ -327,6 +346,44 @@ const ELEMENT_CASES: readonly InterlockCase[] = [
     volumeUl: 1,
   }),
   refuses('element-day-bounded', 'a stock whose content is negative', { limits: capped(CAP, { K: -1 }), volumeUl: 1 }),
+  refuses('element-day-bounded', 'a stock beside one whose content nobody told, though that one never ran', {
+    limits: capped(CAP, { K: 100 }, { calcium: undefined }),
+    volumeUl: 1,
+  }),
+  refuses('element-day-bounded', 'a stock beside one whose content is negative', {
+    limits: capped(CAP, { K: 100 }, { calcium: { K: -1 } }),
+    volumeUl: 1,
+  }),
+  holds('element-day-bounded', 'a stock that brings nothing of it beside one whose content nobody told', {
+    limits: capped(CAP, { Mg: 100 }, { calcium: undefined }),
+    volumeUl: 1,
+  }),
+  refuses('element-day-bounded', 'a stock within a day of one that is not in the limits any more', {
+    limits: capped(CAP),
+    volumeUl: 1,
+    arrange: (bench) => {
+      bench.dose('phosphate', 1000)
+      forget(bench, 'phosphate')
+      bench.pass(DAY - 1)
+    },
+  }),
+  refuses('element-day-bounded', 'a stock while a command of one that is not in the limits any more is open', {
+    limits: capped(CAP),
+    volumeUl: 1,
+    arrange: (bench) => {
+      bench.mustWish('phosphate', 1000)
+      forget(bench, 'phosphate')
+    },
+  }),
+  holds('element-day-bounded', 'a stock a day after one that is not in the limits any more', {
+    limits: capped(CAP),
+    volumeUl: 30_000,
+    arrange: (bench) => {
+      bench.dose('phosphate', 1000)
+      forget(bench, 'phosphate')
+      bench.pass(DAY)
+    },
+  }),
 ]
 
 export const ACID_BASE_CASES: readonly InterlockCase[] = [...ACID_CASES, ...RATE_CASES, ...BASE_CASES, ...ELEMENT_CASES]

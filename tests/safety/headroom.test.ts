@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { wait, withStock } from './arrangement.ts'
-import { HOUR, MINUTE, readyBench, SECOND } from './bench.ts'
+import { HOUR, LIMITS, MINUTE, readyBench, SECOND } from './bench.ts'
 import { moves, play } from './campaign.ts'
 
 describe('headroom', () => {
@@ -100,6 +100,14 @@ describe('headroom', () => {
     const endedMs = bench.atMs
     bench.pass(10 * MINUTE)
     expect(bench.headroom('nitrate')).toMatchObject({ shotUl: 0, notBeforeMs: endedMs + HOUR, blockedBy: [] })
+  })
+
+  it('names a neighbour whose content nobody told as what blocks, since no waiting mends it', () => {
+    const stocks = LIMITS.stocks.map((entry) => (entry.stock === 'calcium' ? entry : { ...entry, contentNgPerUl: {} }))
+    const told = stocks.map((entry) => (entry.stock === 'nitrate' ? { ...entry, contentNgPerUl: { K: 100 } } : entry))
+    const bench = readyBench({ ...LIMITS, stocks: told, elements: { volumeL: 100, dayMaxMgPerL: { K: 9 } } })
+    expect(bench.headroom('nitrate')).toMatchObject({ shotUl: 0, dayUl: 0, blockedBy: ['element-day-bounded'] })
+    expect(bench.headroom('phosphate')).toMatchObject({ shotUl: 40_000, blockedBy: [] })
   })
 
   it('still tells the largest shot of a stock whose node is not heard', () => {

@@ -4,6 +4,8 @@ import { holds, type InterlockCase, refuses } from './interlock-case.ts'
 
 /** Too uncertain to verify anything by one shot. */
 const DULL = effectLimits({ driftSdDsPerM: 0.02 })
+/** Phosphate has a reason of its own for not being tested; the site says nothing of effects. */
+const SILENT = (({ effect: _none, ...rest }) => rest)(DULL)
 const forty = (bench: Parameters<InterlockCase['arrange']>[0]) => seenShot(bench, [1.8, 1.82])
 
 /** What raw readings have not yet shown of a stock stays small. */
@@ -33,10 +35,7 @@ export const EFFECT_CASES: readonly InterlockCase[] = [
     limits: effectLimits({}, { dsPerMPerMlPerL: Number.NaN }),
   }),
   refuses('unproven-bounded', 'limits that do not say how effects are checked', {
-    limits: (() => {
-      const { effect: _none, ...rest } = DULL
-      return rest
-    })(),
+    limits: SILENT,
   }),
   refuses('unproven-bounded', 'a blank reason for not checking effects', {
     limits: { ...DULL, effect: { notChecked: ' ' } },
@@ -48,6 +47,18 @@ export const EFFECT_CASES: readonly InterlockCase[] = [
   holds('unproven-bounded', 'a stock that the probe cannot tell, for a reason', {
     limits: effectLimits({ unverifiedMaxDsPerM: 0.0001 }, { untold: 'too weak to be seen' }),
     volumeUl: 40_000,
+  }),
+  refuses('unproven-bounded', 'a stock that the probe cannot tell, where the limits say nothing of effects', {
+    limits: SILENT,
+    stock: 'phosphate',
+  }),
+  refuses('unproven-bounded', 'a stock that the probe cannot tell, where the site’s reason is blank', {
+    limits: { ...DULL, effect: { notChecked: ' ' } },
+    stock: 'phosphate',
+  }),
+  holds('unproven-bounded', 'a stock that the probe cannot tell, where no effect is checked for a reason', {
+    limits: { ...DULL, effect: { notChecked: 'the probe is to be replaced' } },
+    stock: 'phosphate',
   }),
 
   holds('effect-proven', 'nothing being measured', { limits: DULL }),
@@ -91,9 +102,14 @@ export const EFFECT_CASES: readonly InterlockCase[] = [
     },
   }),
   refuses('effect-proven', 'limits that do not say how effects are checked', {
-    limits: (() => {
-      const { effect: _none, ...rest } = DULL
-      return rest
-    })(),
+    limits: SILENT,
+  }),
+  refuses('effect-proven', 'a stock that the probe cannot tell, where the limits say nothing of effects', {
+    limits: SILENT,
+    stock: 'phosphate',
+  }),
+  refuses('effect-proven', 'a stock that the probe cannot tell, where the site’s reason is blank', {
+    limits: { ...DULL, effect: { notChecked: ' ' } },
+    stock: 'phosphate',
   }),
 ]

@@ -13,6 +13,14 @@ export const RESTART_CASES: readonly InterlockCase[] = [
     arrange: restartedInMidShot,
     stock: 'calcium',
   }),
+  refuses('settled-since-start', 'a command from before a restart, asked of a stock that no limit names', {
+    arrange: restartedInMidShot,
+    stock: 'magnesium',
+  }),
+  holds('settled-since-start', 'a stock that no limit names, with nothing on its way', {
+    arrange: (bench) => bench.start(2),
+    stock: 'magnesium',
+  }),
   holds('settled-since-start', 'the same once its node’s totaliser has told', {
     arrange: (bench) => {
       restartedInMidShot(bench)
