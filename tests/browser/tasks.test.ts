@@ -180,7 +180,10 @@ describe.skipIf(program === undefined)('somebody at the page', () => {
       await goTo(page, 'Setting up')
       const pump = page.getByRole('listitem').filter({ hasText: /^phosphate/ })
       await pump.getByText('Calibrate it').click()
-      await pump.getByRole('complementary', { name: 'Caution' }).getByText(/plain water/).waitFor()
+      await pump
+        .getByRole('complementary', { name: 'Caution' })
+        .getByText(/plain water/)
+        .waitFor()
       for (const volume of ['9.8', '9.9']) {
         await pump.getByLabel('Volume that came').fill(volume)
         await pump.getByRole('button', { name: 'Add this run' }).click()
