@@ -11,6 +11,8 @@ export interface CoreSettings {
   readonly firstFill: FillSettings
   readonly probes: readonly ProbeSettings[]
   readonly stocks: readonly StockSettings[]
+  /** what a person could weigh in where no stock serves */
+  readonly handSalts: readonly HandSalt[]
   readonly crops: readonly CropSettings[]
   readonly cohorts: readonly CohortSettings[]
   readonly photoperiod: PhotoperiodSettings
@@ -82,6 +84,12 @@ export interface StockSettings {
   readonly strengthSd: number
   /** dissolved salt, g/mL, for the account of salt used */
   readonly saltGPerMl: number
+}
+
+/** A salt as it is weighed; only those that leave the alkalinity as it is. */
+export interface HandSalt {
+  readonly name: string
+  readonly mmolPerG: Float64Array
 }
 
 /** What drives the uptake of an element. */

@@ -4,7 +4,7 @@ import { ELEMENT_COUNT, toVector } from '../chemistry/element.ts'
 import { readSalt, type SaltContent } from '../chemistry/salt.ts'
 import type { Salts, Site } from '../config/configuration.ts'
 import { saltOf } from '../config/salt-entry.ts'
-import type { StockSettings } from '../core/settings.ts'
+import type { HandSalt, StockSettings } from '../core/settings.ts'
 
 type Stock = Site['stocks'][number]
 
@@ -20,6 +20,17 @@ export function stockSettings(stock: Stock, salts: Salts): StockSettings {
     shotMinUl: Math.round(stock.shotMinMl * 1000),
     ...('salts' in stock ? saltContent(stock, salts) : reagentContent(stock, salts)),
   }
+}
+
+/** A salt that changes the alkalinity by more would move pH, and with it everything that pH tells; meq/g. */
+const NEUTRAL_MEQ_PER_G = 0.05
+
+/** Every salt of the file that a person may weigh into the reservoir without moving its pH. */
+export function handSalts(salts: Salts): HandSalt[] {
+  return Object.entries(salts.salts).flatMap(([name, entry]) => {
+    const { mmolPerG, alkalinityMeqPerG } = contentOf(readSalt(saltOf(entry)), name)
+    return Math.abs(alkalinityMeqPerG) > NEUTRAL_MEQ_PER_G ? [] : [{ name, mmolPerG: toVector(mmolPerG) }]
+  })
 }
 
 function saltContent(stock: Extract<Stock, { readonly salts: unknown }>, salts: Salts): Content {

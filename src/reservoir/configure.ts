@@ -21,7 +21,7 @@ import type {
   RenewalSettings,
   WaterSettings,
 } from '../core/settings.ts'
-import { stockSettings } from './configure-stock.ts'
+import { handSalts, stockSettings } from './configure-stock.ts'
 
 export { safetyLimits } from './configure-limits.ts'
 
@@ -46,6 +46,7 @@ export function coreSettings(configuration: Configuration): CoreSettings {
     firstFill: fillSettings(site),
     probes: site.probes.flatMap((probe) => probeSettings(probe, volumeMaxL)),
     stocks: site.stocks.map((stock) => stockSettings(stock, salts)),
+    handSalts: handSalts(salts),
     crops: Object.entries(crops).map(([id, crop]) => cropSettings(id, crop)),
     cohorts: site.cohorts.map(({ id, crop, plants, transplantedAtMs, harvestedAtMs }) => ({
       ...{ id, crop, plants, transplantedAtMs },

@@ -56,7 +56,10 @@ function arrange(input: PlanInput, choice: Choice): Plan {
     ...acid.notes,
     ...noteConductivity(input, outcome),
     ...noteSurpluses(input, paths),
-    ...noteShortages({ ...outcome, volumeUl: choice.volumeUl }),
+    ...noteShortages(
+      { ...outcome, volumeUl: choice.volumeUl },
+      { salts: input.settings.handSalts, volumeL: input.estimate.volumeL },
+    ),
     ...noteDropped(dropped),
     ...noteLeft(left, dosables),
   ]

@@ -1,7 +1,8 @@
 // Elements that stay short although the plan did what it may, and why: nothing brings them, or something holds it back.
 
 import { ELEMENT_COUNT } from '../../chemistry/element.ts'
-import type { StockKind } from '../settings.ts'
+import type { HandSalt, StockKind } from '../settings.ts'
+import { type ByHand, weighByHand } from './by-hand.ts'
 import type { Dosable } from './dosable.ts'
 import type { Binding } from './dose-program.ts'
 import type { LevelPath } from './level-path.ts'
@@ -16,36 +17,59 @@ export interface Outcome {
   readonly binding: Binding
 }
 
-/** A note for every element that is short with no stock for it, held back below its band, or left by its carrier. */
-export function noteShortages(outcome: Outcome): PlanNote[] {
+/** What a person could weigh in, and into how much. */
+export interface Hands {
+  readonly salts: readonly HandSalt[]
+  readonly volumeL: number
+}
+
+/**
+ * A note for every element that is short with no stock for it, held back below its band, or left by its carrier; with
+ * the salt that a person may weigh in, where more time or wider limits would not mend it.
+ */
+export function noteShortages(outcome: Outcome, { salts, volumeL }: Hands): PlanNote[] {
   const notes: PlanNote[] = []
   for (let at = 0; at < ELEMENT_COUNT; at++) {
     const path = outcome.paths[at]!
     if (path.targetMmolPerL === undefined) continue
     const carriers = [...outcome.dosables.keys()].filter((s) => outcome.dosables[s]!.mmolPerLPerMl[at]! > 0)
+    const byHand = weighByHand(salts, outcome.paths, at, volumeL)
     const note =
       carriers.length === 0
-        ? noCarrier(path)
-        : (heldBack(outcome, path, at, carriers) ?? disparity(outcome, path, at, carriers))
+        ? noCarrier(path, byHand)
+        : (heldBack(outcome, path, at, carriers, byHand) ?? disparity(outcome, path, at, carriers, byHand))
     if (note !== undefined) notes.push(note)
   }
   return notes
 }
 
-function noCarrier(path: LevelPath): PlanNote | undefined {
-  const { element, presentMmolPerL, sdMmolPerL, band } = path
-  if (!(presentMmolPerL < band.low)) return undefined
-  const text = `${spoken(element)} is about ${milligrams(element, presentMmolPerL)} ± ${milligrams(element, sdMmolPerL, 2)} mg/L, below its low edge of ${milligrams(element, band.low)}, and no stock brings it: weigh a salt by hand, or put one into a stock.`
-  return { kind: 'no-stock', element, text, figures: { presentMmolPerL, lowMmolPerL: band.low } }
+/** The note with what to weigh said after it. */
+function withHands(note: PlanNote, byHand: ByHand | undefined): PlanNote {
+  if (byHand === undefined) return note
+  return { ...note, text: `${note.text} ${byHand.text}`, figures: { ...note.figures, ...byHand.figures } }
 }
 
-function heldBack(outcome: Outcome, path: LevelPath, at: number, carriers: readonly number[]): PlanNote | undefined {
+function noCarrier(path: LevelPath, byHand: ByHand | undefined): PlanNote | undefined {
+  const { element, presentMmolPerL, sdMmolPerL, band } = path
+  if (!(presentMmolPerL < band.low)) return undefined
+  const text = `${spoken(element)} is about ${milligrams(element, presentMmolPerL)} ± ${milligrams(element, sdMmolPerL, 2)} mg/L, below its low edge of ${milligrams(element, band.low)}, and no stock brings it: ${byHand === undefined ? 'put a salt of it into a stock' : 'weigh a salt by hand, or put one into a stock'}.`
+  return withHands({ kind: 'no-stock', element, text, figures: { presentMmolPerL, lowMmolPerL: band.low } }, byHand)
+}
+
+function heldBack(
+  outcome: Outcome,
+  path: LevelPath,
+  at: number,
+  carriers: readonly number[],
+  byHand: ByHand | undefined,
+): PlanNote | undefined {
   const { element, band } = path
   const endMmolPerL = levelAtEnd(outcome, at)
   if (!(endMmolPerL < band.low * (1 - 1e-6))) return undefined
-  const why = reasonsHeldBack(outcome, at, carriers)
+  const { why, passes } = reasonsHeldBack(outcome, at, carriers)
   const text = `${spoken(element)} will be about ${milligrams(element, endMmolPerL)} mg/L at the end of the interval, still below its low edge of ${milligrams(element, band.low)}: ${listed(why)}.`
-  return { kind: 'held-back', element, text, figures: { endMmolPerL, lowMmolPerL: band.low } }
+  const note: PlanNote = { kind: 'held-back', element, text, figures: { endMmolPerL, lowMmolPerL: band.low } }
+  return passes ? note : withHands(note, byHand)
 }
 
 /** Level at the end of the interval with the doses chosen, mmol/L. */
@@ -56,7 +80,12 @@ export function levelAtEnd({ paths, dosables, volumeUl }: Outcome, at: number): 
   )
 }
 
-function reasonsHeldBack(outcome: Outcome, at: number, carriers: readonly number[]): string[] {
+/** Why, and whether it is of the kind that passes: a stock that may not run just now, a limit that leaves more tomorrow. */
+function reasonsHeldBack(
+  outcome: Outcome,
+  at: number,
+  carriers: readonly number[],
+): { why: string[]; passes: boolean } {
   const why: string[] = []
   for (const s of carriers) {
     const { settings, maxUl, blockedBy } = outcome.dosables[s]!
@@ -65,6 +94,7 @@ function reasonsHeldBack(outcome: Outcome, at: number, carriers: readonly number
     else if (maxUl === 0) why.push(`the limits leave nothing of ${settings.id} in this interval`)
     else if (outcome.volumeUl[s]! >= maxUl - 1) why.push(`the limits leave ${millilitres(maxUl)} mL of ${settings.id}`)
   }
+  const passes = why.length > 0
   if (outcome.binding.conductivity) why.push('conductivity is at its upper bound')
   const comesAlong = (e: number) => e !== at && carriers.some((s) => outcome.dosables[s]!.mmolPerLPerMl[e]! > 0)
   const full = [...outcome.paths.keys()].filter(
@@ -77,14 +107,21 @@ function reasonsHeldBack(outcome: Outcome, at: number, carriers: readonly number
       `${spoken(element)} comes with it and is ${pricedAboveMmolPerL === undefined ? 'at' : 'above'} its high edge`,
     )
   }
-  return why.length > 0 ? why : ['what else its stocks bring sets their volume; a stock of its own would help']
+  if (why.length === 0) why.push('what else its stocks bring sets their volume; a stock of its own would help')
+  return { why, passes }
 }
 
 /**
  * Iron rides with calcium, the other micronutrients with phosphate. When one of the pair is hardly dosed, whatever
  * rides only in it falls, though nothing else looks wrong.
  */
-function disparity(outcome: Outcome, path: LevelPath, at: number, carriers: readonly number[]): PlanNote | undefined {
+function disparity(
+  outcome: Outcome,
+  path: LevelPath,
+  at: number,
+  carriers: readonly number[],
+  byHand: ByHand | undefined,
+): PlanNote | undefined {
   const kinds = new Set(carriers.map((s) => outcome.dosables[s]!.settings.kind))
   const kind = [...kinds][0]!
   if (kinds.size !== 1 || !isPaired(kind)) return undefined
@@ -96,7 +133,10 @@ function disparity(outcome: Outcome, path: LevelPath, at: number, carriers: read
   if (!(endMmolPerL < halfway && endMmolPerL < presentMmolPerL && ownUl < pairedUl)) return undefined
   const stocks = listed(carriers.map((s) => outcome.dosables[s]!.settings.id))
   const text = `${spoken(element)} is about ${milligrams(element, presentMmolPerL)} mg/L, aim ${milligrams(element, band.aim)}, and falls: it rides only in ${stocks}, of which ${millilitres(ownUl)} mL are needed now against ${millilitres(pairedUl)} mL of its partner. If this lasts for days, put ${spoken(element)} into the other stock or a stock of its own.`
-  return { kind: 'parity', element, text, figures: { presentMmolPerL, endMmolPerL, ownUl, pairedUl } }
+  return withHands(
+    { kind: 'parity', element, text, figures: { presentMmolPerL, endMmolPerL, ownUl, pairedUl } },
+    presentMmolPerL < band.low ? byHand : undefined,
+  )
 }
 
 function isPaired(kind: StockKind): kind is 'calcium' | 'phosphate-sulfate' {

@@ -10,10 +10,11 @@ import {
   toVector,
 } from '../../../../src/chemistry/element.ts'
 import { toMmolPerL } from '../../../../src/chemistry/molar-mass.ts'
+import { readSalt } from '../../../../src/chemistry/salt.ts'
 import type { StockHeadroom } from '../../../../src/core/plan/headroom.ts'
 import type { Plan } from '../../../../src/core/plan/plan.ts'
 import type { PlanInput } from '../../../../src/core/plan/plan-input.ts'
-import type { BandSettings, CoreSettings, StockKind, StockSettings } from '../../../../src/core/settings.ts'
+import type { BandSettings, CoreSettings, HandSalt, StockKind, StockSettings } from '../../../../src/core/settings.ts'
 
 export const MINUTE_MS = 60_000
 export const HOUR_MS = 3_600_000
@@ -78,6 +79,12 @@ export function stock(id: string, kind: StockKind, mmolPerMl: Composition): Stoc
   }
 }
 
+export function handSalt(name: string, formula: string): HandSalt {
+  const read = readSalt({ kind: 'formula', formula, purity: 1 })
+  if (read.kind !== 'salt') throw new Error(read.problem)
+  return { name, mmolPerG: toVector(read.mmolPerG) }
+}
+
 export function headroomFor(stockId: string, change: Partial<StockHeadroom> = {}): StockHeadroom {
   const acid = stockId === 'acid'
   const shotMaxUl = acid ? 8000 : 40_000
@@ -91,6 +98,10 @@ export function headroomFor(stockId: string, change: Partial<StockHeadroom> = {}
 const SETTINGS = {
   source: { mmolPerL: SOURCE, relativeSd: 0.05, untrackedMeqPerL: 0 },
   stocks: STOCKS,
+  handSalts: [
+    ...[handSalt('potassium nitrate', 'KNO3'), handSalt('monopotassium phosphate', 'KH2PO4')],
+    ...[handSalt('monoammonium phosphate', 'NH4H2PO4'), handSalt('magnesium sulfate heptahydrate', 'MgSO4.7H2O')],
+  ],
   planning: { intervalMs: HOUR_MS, gapSharePerDay: 0.5, marginSds: 1, conductivityMaxDsPerM: 2.8 },
 } as unknown as CoreSettings
 

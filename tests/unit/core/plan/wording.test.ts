@@ -8,6 +8,7 @@ import {
   HOUR_MS,
   STOCKS,
   stock,
+  VOLUME_L,
   withHeadroom,
   withLevels,
   withSettings,
@@ -99,8 +100,25 @@ describe('what no dose can mend', () => {
     const input = withSettings(withLevels(benchInput(), { P: 15 }), { stocks })
     const note = noteOf({ ...input, deliveryFactor: new Float64Array(3).fill(1) }, 'no-stock', 'P')
     expect(note?.text).toBe(
-      'phosphorus is about 15 ± 0.8 mg/L, below its low edge of 20, and no stock brings it: weigh a salt by hand, or put one into a stock.',
+      'phosphorus is about 15 ± 0.8 mg/L, below its low edge of 20, and no stock brings it: weigh a salt by hand, or put one into a stock. By hand, 24 g of monopotassium phosphate dissolved in a bucket of the solution brings it to 40 mg/L, and raises potassium by 32 mg/L; log what was added.',
     )
+    // KH2PO4 is 30.974/136.086 P by mass (CIAAW atomic weights): 25 mg/L of P in 220 L.
+    expect(note?.figures['handG']).toBeCloseTo((0.025 * VOLUME_L * 136.086) / 30.974, 1)
+  })
+
+  it('a short element that no stock brings, where every salt of it would carry another over its edge', () => {
+    const stocks = STOCKS.filter(({ id }) => id !== 'phosphate')
+    const full = withSettings(withLevels(benchInput(), { P: 15, K: 310, 'NH4-N': 21 }), { stocks })
+    const note = noteOf({ ...full, deliveryFactor: new Float64Array(3).fill(1) }, 'no-stock', 'P')
+    expect(note?.text).toMatch(/and no stock brings it: put a salt of it into a stock\.$/)
+    expect(note?.figures).not.toHaveProperty('handG')
+  })
+
+  it('of two salts that serve alike the one that pushes less past its aim is weighed', () => {
+    const stocks = STOCKS.filter(({ id }) => id !== 'phosphate')
+    const input = withSettings(withLevels(benchInput(), { P: 15, K: 285, 'NH4-N': 0 }), { stocks })
+    const note = noteOf({ ...input, deliveryFactor: new Float64Array(3).fill(1) }, 'no-stock', 'P')
+    expect(note?.text).toContain('g of monoammonium phosphate')
   })
 
   it('a short element whose stock may not run, has no room, or is spent', () => {
@@ -114,12 +132,13 @@ describe('what no dose can mend', () => {
     expect(noteOf(withHeadroom(short, 'phosphate', { hourUl: 5000 }), 'held-back', 'P')?.text).toContain(
       'the limits leave 5 mL of phosphate',
     )
+    expect(noteOf(withHeadroom(short, 'phosphate', { hourUl: 5000 }), 'held-back', 'P')?.text).not.toContain('By hand')
   })
 
   it('a short element whose stock would raise another over its edge', () => {
-    expect(noteOf(withLevels(benchInput(), { P: 15, B: 0.6 }), 'held-back', 'P')?.text).toContain(
-      'boron comes with it and is at its high edge',
-    )
+    const text = noteOf(withLevels(benchInput(), { P: 15, B: 0.6 }), 'held-back', 'P')?.text
+    expect(text).toContain('boron comes with it and is at its high edge')
+    expect(text).toContain('By hand, 24 g of monopotassium phosphate')
   })
 
   it('iron that falls because calcium, in whose stock it rides, is not needed', () => {
