@@ -36,6 +36,15 @@ export const NOISE = {
   /** alkalinity that the acid-base model itself is wrong by, meq/L */
   alkalinityModelSdMeqPerL: 0.02,
   alkalinityModelRelative: 0.1,
+  /** where pH stands high the water is out of balance with its air and its salts: in full half a pH above, half as much again at most */
+  highPhStartsAt: 7.3,
+  highPhRisesOver: 0.5,
+  highPhShareMax: 1.5,
+  /** what alkalinity that nobody takes away holds back of CO2: a factor of three */
+  highPhLogPco2Sd: 0.45,
+  /** calcium and phosphate that fall out there: 2 ± 6 % a day */
+  scalePerDay: 0.02,
+  scaleSdPerRootDay: 0.06,
   /** water changes over days, around the report */
   sourceTauMs: 5 * DAY_MS,
   /** tubes wear 0.5 % a week */

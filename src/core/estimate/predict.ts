@@ -5,6 +5,7 @@ import type { CohortSettings, CoreSettings, WaterSettings } from '../settings.ts
 import { type Demand, demandBetween } from './demand.ts'
 import { type FilterState, initialFilterState } from './filter-state.ts'
 import type { GridStep } from './grid-step.ts'
+import { fallOut, logPco2Sd } from './high-ph.ts'
 import {
   CONDUCTIVITY_GAIN,
   CONDUCTIVITY_SHAPE,
@@ -61,10 +62,11 @@ export function predict(
   const demand = demandBetween(settings, cohorts, { fromMs: before.atMs, untilMs: step.endMs, litShare: step.litShare })
   takeUp(before, demand, mean, noise, change, stepMs)
   loseSlowly(before, mean, change, stepMs)
+  fallOut(before, mean, noise, change, stepMs)
   topUp(settings, before, demand, step, mean, noise, change)
   doseIn(settings, before, step, mean, shared, change)
   actByHand(settings, before, step, { mean, noise, shared }, change)
-  wander(settings, mean, noise, change, stepMs)
+  wander(settings, before, mean, noise, change, stepMs)
   const covariance = propagate(before.covariance, n, change)
   for (let at = 0; at < n; at++) covariance[at * n + at]! += noise[at]!
   for (const direction of shared) addShared(covariance, direction)
@@ -315,6 +317,7 @@ function drain(volumeL: number, mean: Float64Array, change: SparseChange): Float
 /** Factors and biases wander: back toward their prior where they have one, freely where they have not. */
 function wander(
   settings: CoreSettings,
+  before: FilterState,
   mean: Float64Array,
   noise: Float64Array,
   change: SparseChange,
@@ -333,7 +336,7 @@ function wander(
   )
   revert(GROWTH_TODAY, NOISE.growthTodaySd, NOISE.growthTodayTauMs)
   revert(WATER_DRAWN, NOISE.waterDrawnSd, NOISE.waterDrawnTauMs)
-  revert(LOG_PCO2, NOISE.logPco2Sd, NOISE.logPco2TauMs, NOISE.logPco2Mean)
+  revert(LOG_PCO2, logPco2Sd(before.ph), NOISE.logPco2TauMs, NOISE.logPco2Mean)
   revert(CONDUCTIVITY_SHAPE, NOISE.conductivityShapeSd, NOISE.conductivityShapeTauMs)
   revert(SOURCE_FACTOR, settings.source.relativeSd, NOISE.sourceTauMs)
   for (let at = 0; at < ELEMENT_COUNT; at++) {
