@@ -4,8 +4,8 @@ import { withLeases } from './lease.ts'
 import { type Limits, stockOfPump } from './limits.ts'
 import { adoptBoot, isPastBoot } from './node-boot.ts'
 import { deliveredBy, settle, settleRun, tripIfOverran } from './settlement.ts'
-import { type PumpState, type SafetyState, withNode, withPump } from './state.ts'
-import { closeAfterFall, isFall } from './totaliser-fall.ts'
+import { type HeardTotals, type PumpState, type SafetyState, withNode, withPump } from './state.ts'
+import { closeAfterFall, heardRunMs, isFall } from './totaliser-fall.ts'
 import { latch } from './trip.ts'
 import { tellDuration } from './wording.ts'
 
@@ -61,8 +61,7 @@ function onPumpBeat(limits: Limits, state: SafetyState, heard: Heard, beat: Pump
   const isLate = pump?.boot === heartbeat.boot && heartbeat.uptimeMs < pump.uptimeMs
   if (isLate) return quietly(state)
   const command = state.book.commands.find((open) => open.node === name && open.pump === beat.id)
-  const counted = command ?? pump
-  if (counted !== undefined && isFall(counted, beat)) {
+  if (isFall(pump, command, heardOf(heartbeat.boot, beat))) {
     return andThen(closeAfterFall(limits, state, { atMs: heard.atMs, node: name, pump: beat.id, command }), (next) =>
       quietly(withTotals(next, heard, beat)),
     )
@@ -70,7 +69,7 @@ function onPumpBeat(limits: Limits, state: SafetyState, heard: Heard, beat: Pump
   const told =
     command === undefined
       ? withoutCommand(limits, state, heard, beat, pump)
-      : withCommand(limits, state, heard, beat, command)
+      : withCommand(limits, state, heard, beat, { ...command, heardMs: heardRunMs(pump, command) })
   return andThen(told, (next) => quietly(withTotals(next, heard, beat)))
 }
 
@@ -79,11 +78,13 @@ function withCommand(
   state: SafetyState,
   heard: Heard,
   beat: PumpBeat,
-  command: OpenCommand,
+  command: OpenCommand & { readonly heardMs: number },
 ): Transition {
   const { boot, uptimeMs } = heard.heartbeat
   const surelyMs = beat.totalRunMs - command.totalRunMs
-  const possiblyMs = surelyMs + Math.max(0, beat.doubtMs - command.doubtMs)
+  const toldMs = surelyMs + Math.max(0, beat.doubtMs - command.doubtMs)
+  // a start of the node in mid-run takes back what was counted of it
+  const possiblyMs = Math.max(toldMs, command.heardMs)
   const isOver = boot !== command.boot || (uptimeMs >= command.startBeforeUptimeMs && beat.runningId === undefined)
   if (!isOver) return tripIfOverran(state, command, surelyMs, heard.atMs)
   return settleRun(limits, state, command, {
@@ -148,7 +149,11 @@ function withTotals(state: SafetyState, heard: Heard, beat: PumpBeat): SafetySta
   const runningId = beat.runningId ?? null
   if (!isOpen && isKnown(state.nodes[heard.node]?.pumps[beat.id], beat, boot)) return state
   const totals = isOpen ? {} : { totalRunMs: beat.totalRunMs, doubtMs: beat.doubtMs }
-  return withPump(state, heard.node, beat.id, { ...totals, boot, uptimeMs, runningId })
+  return withPump(state, heard.node, beat.id, { ...totals, boot, uptimeMs, runningId, heard: heardOf(boot, beat) })
+}
+
+function heardOf(boot: string, { totalRunMs, doubtMs }: PumpBeat): HeardTotals {
+  return { boot, totalRunMs, doubtMs }
 }
 
 /**
@@ -156,6 +161,8 @@ function withTotals(state: SafetyState, heard: Heard, beat: PumpBeat): SafetySta
  * one is turned away before, and a report only has to be newer than the last report.
  */
 function isKnown(pump: PumpState | undefined, beat: PumpBeat, boot: string): boolean {
-  if (pump === undefined || pump.boot !== boot || pump.runningId !== (beat.runningId ?? null)) return false
-  return pump.totalRunMs === beat.totalRunMs && pump.doubtMs === beat.doubtMs
+  if (pump === undefined || pump.runningId !== (beat.runningId ?? null)) return false
+  return [pump, pump.heard].every(
+    (totals) => totals?.totalRunMs === beat.totalRunMs && totals.doubtMs === beat.doubtMs && totals.boot === boot,
+  )
 }

@@ -3,7 +3,7 @@ import { andThen, type Outcome, quietly, type Transition } from './happening.ts'
 import { withLeases } from './lease.ts'
 import type { Limits } from './limits.ts'
 import { settleRun } from './settlement.ts'
-import { type SafetyState, withPump } from './state.ts'
+import { type PumpState, type SafetyState, withPump } from './state.ts'
 import { closeAfterFall } from './totaliser-fall.ts'
 
 export interface Report {
@@ -28,7 +28,11 @@ export function onReport(
   const command = state.book.commands.find((open) => open.commandId === report.id)
   if (command === undefined || report.state === 'accepted' || report.state === 'running') return quietly(state)
   if (command.node !== node || command.pump !== pump || command.boot !== report.boot) return quietly(state)
-  if (report.totalRunMs < command.totalRunMs) {
+  const told = state.nodes[node]?.pumps[pump]
+  const last = told?.heard ?? null
+  // One that was sent before what was heard last, and came after it, tells an older count.
+  const isFallen = !isLate(told, report) && last?.boot === report.boot && report.totalRunMs < last.totalRunMs
+  if (isFallen || report.totalRunMs < command.totalRunMs) {
     return withLeases(closeAfterFall(limits, state, { atMs, node, pump, command }))
   }
   return withLeases(
@@ -69,8 +73,13 @@ function withReport(
 ): SafetyState {
   const { boot, uptimeMs, totalRunMs, id } = input.report
   const pump = state.nodes[input.node]?.pumps[input.pump]
-  const isLate = pump !== undefined && (pump.boot !== boot || uptimeMs < pump.uptimeMs)
   const runningId = pump?.runningId === id ? null : (pump?.runningId ?? null)
-  const clock = isLate ? {} : { boot, uptimeMs }
-  return withPump(state, input.node, input.pump, { ...clock, totalRunMs, runningId })
+  const heard = { boot, totalRunMs, doubtMs: pump?.heard?.doubtMs ?? 0 }
+  const news = isLate(pump, input.report) ? {} : { boot, uptimeMs, heard }
+  return withPump(state, input.node, input.pump, { ...news, totalRunMs, runningId })
+}
+
+/** Whether the node has said something of this pump since. */
+function isLate(pump: PumpState | undefined, { boot, uptimeMs }: Report): boolean {
+  return pump !== undefined && (pump.boot !== boot || uptimeMs < pump.uptimeMs)
 }

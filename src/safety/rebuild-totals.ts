@@ -23,10 +23,13 @@ export function rebuildTotals(
     const place = row.kind === 'judged' ? row : (judgedById.get(row.commandId) ?? stockLimitsOf(limits, row.stock))
     if (place === null || row.totalRunMs === undefined || next.nodes[place.node] === undefined) continue
     const doubtMs = row.kind === 'judged' ? doubtOf(row) : null
-    next = withPump(next, place.node, place.pump, { totalRunMs: row.totalRunMs, doubtMs, boot: null, uptimeMs: 0 })
+    next = withPump(next, place.node, place.pump, { ...UNHEARD, totalRunMs: row.totalRunMs, doubtMs })
   }
   return next
 }
+
+/** No record tells what heartbeats said in between. */
+const UNHEARD = { boot: null, uptimeMs: 0, heard: null } as const
 
 function doubtOf(row: JudgedRow): number | null {
   const doubtMs = row.figures['doubtMs']

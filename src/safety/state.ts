@@ -108,6 +108,14 @@ export interface PumpState {
   readonly boot: string | null
   readonly uptimeMs: number
   readonly runningId: string | null
+  /** the totals as told last, also while a command waits to be settled by them; absent in a state from before */
+  readonly heard?: HeardTotals | null
+}
+
+export interface HeardTotals {
+  readonly boot: string
+  readonly totalRunMs: number
+  readonly doubtMs: number
 }
 
 export const NEW_PUMP: PumpState = {
@@ -118,6 +126,7 @@ export const NEW_PUMP: PumpState = {
   boot: null,
   uptimeMs: 0,
   runningId: null,
+  heard: null,
 }
 
 const NEW_NODE: NodeState = {

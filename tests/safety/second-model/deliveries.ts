@@ -55,6 +55,8 @@ interface Counter {
   /** the clock of the last heartbeat or settling report */
   boot: string
   uptimeMs: number
+  /** the newest word of the node, whatever of it is settled */
+  said: { readonly boot: string; readonly totalMs: number; readonly doubtMs: number } | null
 }
 
 interface Walk {
@@ -162,16 +164,45 @@ function hearBeat(walk: Walk, heard: { node: string; atMs: number; heartbeat: He
   const command = walk.unsettled.find((entry) => entry.node === node && entry.pump === beat.id)
   const before = { totalMs: counter.totalMs, doubtMs: counter.doubtMs }
   const isFirst = before.totalMs === null
-  if (!isFirst && (beat.totalRunMs < (before.totalMs ?? 0) || beat.doubtMs < before.doubtMs)) {
+  const { said } = counter
+  counter.said = { boot: heartbeat.boot, totalMs: beat.totalRunMs, doubtMs: beat.doubtMs }
+  const isBelowBefore = !isFirst && (beat.totalRunMs < (before.totalMs ?? 0) || beat.doubtMs < before.doubtMs)
+  if (isBelowBefore || takesBack(said, counter.said, command)) {
     trip(walk, 'totaliser-fell', name)
-    if (command !== undefined) settle(walk, command, command.volumeUl, atMs)
+    if (command !== undefined) settle(walk, command, worstUl(command, said), atMs)
   } else if (!isFirst) {
     const surelyMs = beat.totalRunMs - (before.totalMs ?? 0)
-    const ran = { surelyMs, perhapsMs: surelyMs + beat.doubtMs - before.doubtMs }
+    const toldMs = surelyMs + beat.doubtMs - before.doubtMs
+    const ran = { surelyMs, perhapsMs: command === undefined ? toldMs : Math.max(toldMs, saidMs(command, said)) }
     if (command === undefined) ranAlone(walk, { node, pump: beat.id }, ran, atMs)
     else if (!explain(walk, command, { heartbeat, beat, atMs }, ran)) return
   }
   Object.assign(counter, { totalMs: beat.totalRunMs, doubtMs: beat.doubtMs })
+}
+
+/**
+ * Whether a node takes back what it said before: on the same boot any of it, on a new one any doubt, or more of count and
+ * doubt together than lies beyond the run that was asked for.
+ */
+function takesBack(said: Counter['said'], now: NonNullable<Counter['said']>, command: Command | undefined): boolean {
+  if (said === null) return false
+  if (now.doubtMs < said.doubtMs) return true
+  if (now.boot === said.boot) return now.totalMs < said.totalMs
+  const backMs = said.totalMs + said.doubtMs - now.totalMs - now.doubtMs
+  if (command === undefined) return backMs > 0
+  const beyondMs = said.totalMs + said.doubtMs - (command.totalBeforeMs ?? 0) - command.doubtBeforeMs - command.runMs
+  return backMs > Math.max(0, beyondMs)
+}
+
+/** How long a command may have run by what the node said before. */
+function saidMs(command: Command, said: Counter['said']): number {
+  if (said === null) return 0
+  const countedMs = said.totalMs - (command.totalBeforeMs ?? said.totalMs)
+  return Math.max(countedMs, 0) + Math.max(said.doubtMs - command.doubtBeforeMs, 0)
+}
+
+function worstUl(command: Command, said: Counter['said']): number {
+  return Math.max(command.volumeUl, mostUl(saidMs(command, said), command.rateUlPerS))
 }
 
 /** False while nobody can know yet what becomes of the command: before its last moment to start, or while it runs. */
@@ -197,15 +228,21 @@ function hearReport(walk: Walk, { report, node, pump, atMs }: Extract<Told, { ki
   if (command.node !== node || command.pump !== pump || command.boot !== report.boot) return
   if (report.state === 'accepted' || report.state === 'running') return
   const name = nameOf(node, pump)
-  if (command.totalBeforeMs !== null && report.totalRunMs < command.totalBeforeMs) {
+  const counter = counterOf(walk, name)
+  const { said } = counter
+  const isLate = counter.boot !== report.boot || report.uptimeMs < counter.uptimeMs
+  const isBelowSaid = !isLate && said !== null && said.boot === report.boot && report.totalRunMs < said.totalMs
+  if (isBelowSaid || (command.totalBeforeMs !== null && report.totalRunMs < command.totalBeforeMs)) {
     trip(walk, 'totaliser-fell', name)
-    return settle(walk, command, command.volumeUl, atMs)
+    return settle(walk, command, worstUl(command, said), atMs)
   }
   const grownMs = command.totalBeforeMs === null ? 0 : report.totalRunMs - command.totalBeforeMs
   const ranMs = Math.max(report.ranMs, grownMs)
-  const counter = counterOf(walk, name)
-  const isLate = counter.boot !== report.boot || report.uptimeMs < counter.uptimeMs
-  Object.assign(counter, { totalMs: report.totalRunMs, ...(isLate ? {} : { uptimeMs: report.uptimeMs }) })
+  Object.assign(counter, { totalMs: report.totalRunMs })
+  if (!isLate) {
+    const newest = { boot: report.boot, totalMs: report.totalRunMs, doubtMs: said?.doubtMs ?? 0 }
+    Object.assign(counter, { uptimeMs: report.uptimeMs, said: newest })
+  }
   tripIfOverran(walk, command, ranMs)
   settle(walk, command, mostUl(ranMs, command.rateUlPerS), atMs)
 }
@@ -270,7 +307,7 @@ function trip(walk: Walk, name: string, subject: string): void {
 }
 
 function counterOf(walk: Walk, name: string): Counter {
-  const counter = walk.counters.get(name) ?? { totalMs: null, doubtMs: 0, boot: '', uptimeMs: 0 }
+  const counter = walk.counters.get(name) ?? { totalMs: null, doubtMs: 0, boot: '', uptimeMs: 0, said: null }
   walk.counters.set(name, counter)
   return counter
 }
