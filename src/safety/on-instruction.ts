@@ -42,18 +42,20 @@ export function onInstruction(
     case 'mode':
       return setMode(state, instruction.mode, input)
     case 'approve':
+      if (!isSigned(input)) return refuse(state, 'approve', 'it needs a name and a reason; say who approves it and why')
       return quietly({ ...state, approved: { planId: instruction.planId, by, atMs } })
     case 'hold':
       // What was approved before the hold was approved without knowing its reason.
       return withLeases(quietly({ ...state, held: { by, reason, atMs }, approved: null }))
     case 'release':
+      if (!isSigned(input)) return refuse(state, 'release', 'it needs a name and a reason; say who releases it and why')
       return withLeases(quietly({ ...state, held: null }))
     case 'sanitise':
       return instruction.phase === 'begin' ? beginSanitise(state, atMs) : endSanitise(state, input)
     case 'reset':
       return isUnsettledName(instruction.trip)
         ? closeUnsettled(limits, state, { atMs, name: instruction.trip, isSigned: isSigned(input) })
-        : reset(state, instruction.trip)
+        : reset(state, instruction.trip, input)
     case 'pump-rate':
       return setRate(limits, state, instruction.stock, instruction.rateMlPerMin)
     case 'ration':
@@ -109,7 +111,8 @@ function endSanitise(state: SafetyState, word: Word): Transition {
   return withLeases(quietly({ ...state, sanitise: { phase: 'to-rinse', sinceMs: word.atMs } }))
 }
 
-function reset(state: SafetyState, trip: string): Transition {
+function reset(state: SafetyState, trip: string, word: Word): Transition {
+  if (!isSigned(word)) return refuse(state, 'reset', 'it needs a name and a reason; say who resets it and why')
   const trips = state.trips.filter((latched) => latched.trip !== trip)
   if (trips.length < state.trips.length) return withLeases(quietly({ ...lookedAt(state, trip), trips }))
   const latched = state.trips.map((entry) => entry.trip).join(', ')

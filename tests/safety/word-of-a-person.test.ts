@@ -47,6 +47,45 @@ describe('a mode that acts more', () => {
   })
 })
 
+describe('what loosens: the end of a hold, the reset of a trip, the approval of a plan', () => {
+  const unsigned = [
+    ['', 'a reason'],
+    ['ines', ' '],
+  ] as const
+
+  it.each(unsigned)('a hold is not released by "%s" for "%s"', (by, reason) => {
+    const bench = readyBench()
+    say(bench, { instruction: 'hold' }, '', '')
+    expect(say(bench, { instruction: 'release' }, by, reason)).toEqual(
+      refused('release', 'it needs a name and a reason; say who releases it and why'),
+    )
+    expect(bench.state.held).not.toBeNull()
+    say(bench, { instruction: 'release' })
+    expect(bench.state.held).toBeNull()
+  })
+
+  it.each(unsigned)('a trip is not reset by "%s" for "%s"', (by, reason) => {
+    const bench = readyBench()
+    bench.state = { ...bench.state, trips: [{ trip: 'unasked-run', subject: 'phosphate', atMs: bench.atMs, why: 'x' }] }
+    expect(say(bench, { instruction: 'reset', trip: 'unasked-run' }, by, reason)).toEqual(
+      refused('reset', 'it needs a name and a reason; say who resets it and why'),
+    )
+    expect(bench.state.trips).toHaveLength(1)
+    say(bench, { instruction: 'reset', trip: 'unasked-run' })
+    expect(bench.state.trips).toHaveLength(0)
+  })
+
+  it.each(unsigned)('a plan is not approved by "%s" for "%s"', (by, reason) => {
+    const bench = readyBench()
+    expect(say(bench, { instruction: 'approve', planId: 'p-9' }, by, reason)).toEqual(
+      refused('approve', 'it needs a name and a reason; say who approves it and why'),
+    )
+    expect(bench.state.approved?.planId).not.toBe('p-9')
+    say(bench, { instruction: 'approve', planId: 'p-9' })
+    expect(bench.state.approved?.planId).toBe('p-9')
+  })
+})
+
 describe('the end of sanitising', () => {
   it('is refused where nothing is sanitised, and where nobody signs', () => {
     const bench = readyBench()
