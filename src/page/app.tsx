@@ -33,11 +33,26 @@ export function App(): JSX.Element {
       onHeld={reload}
     >
       <Failure lines={now === null ? failure : []} />
-      <p class="sentence" aria-live="polite">
-        {now?.sentence ?? (failure.length > 0 ? 'How the reservoir is cannot be shown.' : 'Asking the daemon…')}
+      <p class={Other === null ? 'sentence' : 'sentence is-brief'} aria-live="polite">
+        {now === null
+          ? failure.length > 0
+            ? 'How the reservoir is cannot be shown.'
+            : 'Asking the daemon…'
+          : Other === null
+            ? now.sentence
+            : briefly(now, view)}
       </p>
       {Other !== null && isAsked ? <Other /> : null}
       {Other === null && now !== null ? <ReservoirView now={now} onChange={reload} /> : null}
     </AppFrame>
   )
+}
+
+/** The other views have a subject of their own: there the cause is enough, and the reservoir’s view has the rest. */
+function briefly({ sentence, alarms }: Now, view: ViewName): string {
+  // what that view begins with need not stand above it as well
+  if (view === 'alarms' && alarms.length > 0)
+    return `${alarms.length === 1 ? 'One alarm stands' : `${alarms.length} alarms stand`}.`
+  const told = alarms.find(({ text }) => text === sentence)
+  return told === undefined ? sentence : `▲ ${told.cause}.`
 }

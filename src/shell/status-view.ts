@@ -112,7 +112,7 @@ function sentence(configuration: Configuration, state: ReservoirState, standing:
   return `${how}; ${nextText(state)}.`
 }
 
-const HOW_TO_RELEASE = 'When the reason is gone: tarnward release --reason TEXT.'
+const HOW_TO_RELEASE = 'When the reason is gone, release it: at the page, or by tarnward release.'
 
 function nextText(state: ReservoirState): string {
   const next = state.core?.shots[0]

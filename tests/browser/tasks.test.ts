@@ -167,7 +167,7 @@ describe.skipIf(program === undefined)('somebody at the page', () => {
     await asTechnician(async (page) => {
       await goTo(page, 'Limits')
       const limit = page.getByRole('listitem').filter({ hasText: 'stocks.phosphate.shotMaxMl' })
-      await limit.getByText('Try or change it').click()
+      await limit.getByText(/largest single run of the pump/).click()
       await limit.getByRole('spinbutton').fill('12')
       await limit.getByLabel('Reason').fill('the new bottle is stronger')
       await limit.getByRole('button', { name: /Put 12 mL in force/ }).click()

@@ -166,7 +166,7 @@ describe.skipIf(program === undefined)('a technician at the page', () => {
       await asTechnician(async (page) => {
         await goTo(page, 'Limits')
         const limit = page.getByRole('listitem').filter({ hasText: 'stocks.nitrate.shotMaxMl' })
-        await limit.getByText('Try or change it').click()
+        await limit.getByText(/largest single run of the pump/).click()
         await limit.getByRole('spinbutton').fill('3')
         const beganMs = performance.now()
         await limit.getByRole('button', { name: 'What would it have done?' }).click()
@@ -186,7 +186,7 @@ describe.skipIf(program === undefined)('a technician at the page', () => {
     await asTechnician(async (page) => {
       await goTo(page, 'Limits')
       const limit = page.getByRole('listitem').filter({ hasText: 'stocks.calcium.shotMaxMl' })
-      await limit.getByText('Try or change it').click()
+      await limit.getByText(/largest single run of the pump/).click()
       await limit.getByRole('spinbutton').fill('20')
       await limit.getByLabel('Reason').fill('gentler')
       await site.tell('/api/limits', { limit: 'stocks.calcium.shotMaxMl', value: 33, reason: 'new tube', was: 40 })

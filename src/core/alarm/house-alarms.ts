@@ -90,7 +90,7 @@ export const HOUSE_ALARMS: readonly AlarmDefinition[] = [
     explains: NOT_DOSED,
     cause: 'An interlock has tripped',
     consequence: 'Nothing is dosed until a technician has reset it.',
-    action: 'Find what it names, mend it, then: tarnward reset TRIP --reason TEXT.',
+    action: 'Find what it names and mend it, then reset it: at the page under Alarms, or by tarnward reset.',
     respondWithin: 'today',
     find: ({ trips }) => trips.map(({ trip, why }) => ({ subject: trip, detail: why })),
   },

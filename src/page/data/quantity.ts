@@ -40,6 +40,18 @@ export function tellTemperature(temperatureC: number, preferences: Preferences):
   return `${value.toFixed(1)} ${preferences.temperature}`
 }
 
+/**
+ * What a probe of this role reads.
+ *
+ * @param unit of the value, where no preference knows of another
+ */
+export function tellReading(role: string, value: number, unit: string, preferences: Preferences): string {
+  if (role === 'temperature') return tellTemperature(value, preferences)
+  if (role === 'level' || role === 'top-up') return tellVolume(value, preferences)
+  if (role === 'hold-switch') return value >= 0.5 ? 'held' : 'free'
+  return `${value.toFixed(role === 'flow' ? 1 : 2)} ${unit}`.trimEnd()
+}
+
 /** A series in the units that were chosen for this screen. */
 export function inUnits(series: Series, preferences: Preferences): Series {
   if (series.unit === '°C' && preferences.temperature === '°F') return scaled(series, '°F', (value) => value * 1.8 + 32)

@@ -2,7 +2,7 @@ import type { JSX } from 'preact'
 import type { Now, ProbeNow } from '../../shell/api/schema/status.ts'
 import { tellDistance } from '../data/moment.ts'
 import type { Preferences } from '../data/preferences.ts'
-import { tellTemperature, tellVolume } from '../data/quantity.ts'
+import { tellReading, tellVolume } from '../data/quantity.ts'
 
 interface ReadingsProps {
   readonly now: Now
@@ -32,7 +32,7 @@ export function Readings({ now, preferences }: ReadingsProps): JSX.Element {
           </dt>
           <dd class={isDoubtful(probe) ? 'is-abnormal' : ''}>
             {isDoubtful(probe) ? '? ' : ''}
-            {tellReading(probe, preferences)}
+            {probe.value === undefined ? '–' : tellReading(probe.quantity, probe.value, probe.unit, preferences)}
             <small class={isDoubtful(probe) ? 'is-abnormal' : 'quiet'}>{tellState(probe, now.atMs)}</small>
           </dd>
         </div>
@@ -67,14 +67,6 @@ function isShown({ quantity, value }: ProbeNow): boolean {
 
 function isDoubtful(probe: ProbeNow): boolean {
   return probe.isStale || probe.abnormal !== undefined || probe.value === undefined
-}
-
-function tellReading({ quantity, value, unit }: ProbeNow, preferences: Preferences): string {
-  if (value === undefined) return '–'
-  if (quantity === 'temperature') return tellTemperature(value, preferences)
-  if (quantity === 'level' || quantity === 'top-up') return tellVolume(value, preferences)
-  if (quantity === 'hold-switch') return value >= 0.5 ? 'held' : 'free'
-  return `${value.toFixed(quantity === 'flow' ? 1 : 2)} ${unit}`
 }
 
 function tellState({ abnormal, atMs, isStale, expected, quantity }: ProbeNow, nowMs: number): string {

@@ -13,7 +13,9 @@ interface TrendChartProps {
   readonly label: string
 }
 
-const HEIGHT_PX = 200
+/** In the letters of the page, which are larger on a screen that is looked at from afar. */
+const HEIGHT_REM = 12.5
+const FONT_REM = 0.75
 /** Doses and top-ups are many: strokes along the foot, in CSS pixels. */
 const STROKES_PX: Readonly<Partial<Record<Marker['kind'], number>>> = { dose: 5, 'top-up': 10 }
 /** What is rare has a sign of its own, so that no colour is needed. */
@@ -35,7 +37,8 @@ export function TrendChart(props: TrendChartProps): JSX.Element {
     const element = host.current
     if (element === null) return
     const chart = new uPlot(optionsOf(element, props), dataOf(series), element)
-    const observer = new ResizeObserver(() => chart.setSize({ width: element.clientWidth, height: HEIGHT_PX }))
+    const height = HEIGHT_REM * remPx()
+    const observer = new ResizeObserver(() => chart.setSize({ width: element.clientWidth, height }))
     observer.observe(element)
     return () => {
       observer.disconnect()
@@ -57,11 +60,11 @@ function optionsOf(element: HTMLElement, { series, markers, from, to }: TrendCha
   const axis: uPlot.Axis = {
     stroke: colour('--quiet'),
     grid: { stroke: colour('--line'), width: 1 },
-    font: '12px system-ui',
+    font: `${FONT_REM * remPx()}px system-ui`,
   }
   return {
     width: element.clientWidth,
-    height: HEIGHT_PX,
+    height: HEIGHT_REM * remPx(),
     legend: { show: false },
     cursor: { drag: { x: false, y: false } },
     scales: {
@@ -69,8 +72,8 @@ function optionsOf(element: HTMLElement, { series, markers, from, to }: TrendCha
       y: { range: (_plot, least, most) => rangeOf(series, least, most) },
     },
     axes: [
-      { ...axis, space: 84, values: (_plot, seconds) => seconds.map(tellTick) },
-      { ...axis, size: 56 },
+      { ...axis, space: 5.25 * remPx(), size: 3 * remPx(), values: (_plot, seconds) => seconds.map(tellTick) },
+      { ...axis, size: 3.5 * remPx() },
     ],
     series: [
       {},
@@ -88,6 +91,10 @@ function optionsOf(element: HTMLElement, { series, markers, from, to }: TrendCha
       ],
     },
   }
+}
+
+function remPx(): number {
+  return Number.parseFloat(getComputedStyle(document.documentElement).fontSize)
 }
 
 /** The day at its midnight, the clock between. */
@@ -128,7 +135,7 @@ function drawMark(plot: uPlot, { atMs, kind }: Marker, fill: string): void {
   const foot = bbox.top + bbox.height
   ctx.save()
   ctx.fillStyle = fill
-  ctx.font = `${13 * devicePixelRatio}px system-ui`
+  ctx.font = `${0.8 * remPx() * devicePixelRatio}px system-ui`
   ctx.textAlign = 'center'
   if (kind === 'dose' || kind === 'top-up') {
     const height = (STROKES_PX[kind] ?? 0) * devicePixelRatio

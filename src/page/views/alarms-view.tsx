@@ -28,12 +28,16 @@ export function AlarmsView(): JSX.Element {
     <>
       <Failure lines={failure} />
       {value === null ? null : (
-        <>
-          <Standing alarms={value.alarms} nowMs={loadedAtMs} onDone={reload} />
-          <Trips trips={value.trips} nowMs={loadedAtMs} onDone={reload} />
-          <Causes />
-          <Past value={value} nowMs={loadedAtMs} />
-        </>
+        <div class="columns">
+          <div>
+            <Standing alarms={value.alarms} nowMs={loadedAtMs} onDone={reload} />
+            <Trips trips={value.trips} nowMs={loadedAtMs} onDone={reload} />
+          </div>
+          <div>
+            <Causes />
+            <Past value={value} nowMs={loadedAtMs} />
+          </div>
+        </div>
       )}
     </>
   )
@@ -133,11 +137,9 @@ function Trips({ trips, nowMs, onDone }: ListProps & { readonly trips: Alarms['t
       <ul class="lines">
         {trips.map(({ trip, subject, why, atMs }) => (
           <li key={`${trip} ${subject}`}>
-            <h3 class="is-abnormal">
-              ■ {trip} {subject}
-            </h3>
-            <p>
-              {why} <time>{tellDistance(atMs, nowMs)}</time>
+            <h3 class="is-abnormal">■ {why}</h3>
+            <p class="quiet">
+              <time>{tellDistance(atMs, nowMs)}</time>: <code>{trip}</code> of {subject}
             </p>
             <Unfold label="Reset">
               <SayForm
@@ -165,7 +167,8 @@ function Past({ value, nowMs }: { readonly value: Alarms; readonly nowMs: number
       <ul class="lines">
         {value.past.map(({ atMs, alarm, state, text }) => (
           <li key={`${atMs} ${alarm} ${state}`}>
-            <time>{tellMoment(atMs, nowMs)}</time> {state}: {text}
+            <time>{tellMoment(atMs, nowMs)}</time> <span class="quiet">{STATES[state as Alarm['state']] ?? state}</span>
+            <p>{text}</p>
           </li>
         ))}
       </ul>

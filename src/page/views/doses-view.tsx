@@ -5,6 +5,7 @@ import type { Doses, Shot, Stocks } from '../../shell/api/schema/dose.ts'
 import { useLive } from '../data/live.ts'
 import { tellMoment } from '../data/moment.ts'
 import { Failure } from '../parts/notice.tsx'
+import { NOTHING, Table } from '../parts/table.tsx'
 import { ActForm } from './doses/act-form.tsx'
 import { ActList } from './doses/act-list.tsx'
 
@@ -22,18 +23,22 @@ export function DosesView(): JSX.Element {
     <>
       <Failure lines={[...stocks.failure, ...doses.failure]} />
       {stocks.value === null ? null : <Bottles stocks={stocks.value.stocks} />}
-      {doses.value === null ? null : (
-        <Refusals refusals={doses.value.refusals} shots={doses.value.shots} nowMs={nowMs} />
-      )}
-      <ActForm stocks={stocks.value?.stocks.map(({ stock }) => stock) ?? []} />
-      <ActList />
-      {doses.value === null ? null : (
-        <>
-          <Notes notes={doses.value.notes} nowMs={nowMs} />
-          <Plans plans={doses.value.plans} nowMs={nowMs} />
-          <Shots shots={doses.value.shots} nowMs={nowMs} />
-        </>
-      )}
+      <div class="columns is-even">
+        <div>
+          {doses.value === null ? null : (
+            <Refusals refusals={doses.value.refusals} shots={doses.value.shots} nowMs={nowMs} />
+          )}
+          <ActForm stocks={stocks.value?.stocks.map(({ stock }) => stock) ?? []} />
+          <ActList />
+          {doses.value === null ? null : <Notes notes={doses.value.notes} nowMs={nowMs} />}
+        </div>
+        {doses.value === null ? null : (
+          <div>
+            <Plans plans={doses.value.plans} nowMs={nowMs} />
+            <Shots shots={doses.value.shots} nowMs={nowMs} />
+          </div>
+        )}
+      </div>
     </>
   )
 }
@@ -42,41 +47,27 @@ function Bottles({ stocks }: { readonly stocks: Stocks['stocks'] }): JSX.Element
   return (
     <section aria-labelledby="bottles-title">
       <h2 id="bottles-title">Bottles</h2>
-      <div class="scroll">
-        <table>
-          <caption>By the book: the least that may be left</caption>
-          <thead>
-            <tr>
-              {['Stock', 'Left', 'Used a day', 'Lasts', 'Cost a day', 'Delivers', 'Just now'].map((title) => (
-                <th key={title} scope="col">
-                  {title}
-                </th>
-              ))}
-            </tr>
-          </thead>
-          <tbody>
-            {stocks.map((stock) => (
-              <tr key={stock.stock}>
-                <th scope="row">
-                  {stock.stock} <span class="quiet">{stock.batch ?? ''}</span>
-                </th>
-                <td>{stock.remainingMl === undefined ? 'no refill told' : `${stock.remainingMl.toFixed(0)} mL`}</td>
-                <td>{stock.usedPerDayMl.toFixed(0)} mL</td>
-                <Lasts days={stock.daysLeft} />
-                <td>{stock.costPerDay === undefined ? '–' : stock.costPerDay.toFixed(2)}</td>
-                <td>
-                  {stock.deliveryFactor === undefined
-                    ? '–'
-                    : `${(stock.deliveryFactor * 100).toFixed(0)} % of what is written`}
-                </td>
-                <td>
-                  <Room stock={stock} />
-                </td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </div>
+      <Table
+        caption="By the book: the least that may be left"
+        rows={stocks}
+        keyOf={({ stock }) => stock}
+        columns={[
+          { title: 'Stock', tell: (stock) => [stock.stock, ' ', <span class="quiet">{stock.batch ?? ''}</span>] },
+          { title: 'Just now', tell: (stock) => <Room stock={stock} /> },
+          {
+            title: 'Left',
+            tell: ({ remainingMl }) => (remainingMl === undefined ? 'no refill told' : `${remainingMl.toFixed(0)} mL`),
+          },
+          { title: 'Used a day', tell: ({ usedPerDayMl }) => `${usedPerDayMl.toFixed(0)} mL` },
+          { title: 'Lasts', tell: ({ daysLeft }) => (daysLeft === undefined ? NOTHING : <Lasts days={daysLeft} />) },
+          { title: 'Cost a day', tell: ({ costPerDay }) => costPerDay?.toFixed(2) ?? NOTHING },
+          {
+            title: 'Delivers',
+            tell: ({ deliveryFactor: factor }) =>
+              factor === undefined ? NOTHING : `${(factor * 100).toFixed(0)} % of what is written`,
+          },
+        ]}
+      />
     </section>
   )
 }
@@ -103,15 +94,9 @@ function Room({ stock }: { readonly stock: Stocks['stocks'][number] }): JSX.Elem
   )
 }
 
-function Lasts({ days }: { readonly days: number | undefined }): JSX.Element {
-  if (days === undefined) return <td>–</td>
+function Lasts({ days }: { readonly days: number }): JSX.Element {
   const isShort = days < LASTS_SHORT_DAYS
-  return (
-    <td class={isShort ? 'is-abnormal' : ''}>
-      {isShort ? '▲ ' : ''}
-      {days.toFixed(0)} days
-    </td>
-  )
+  return <span class={isShort ? 'is-abnormal' : ''}>{`${isShort ? '▲ ' : ''}${days.toFixed(0)} days`}</span>
 }
 
 function Plans({ plans, nowMs }: { readonly plans: Doses['plans']; readonly nowMs: number }): JSX.Element {
@@ -176,6 +161,11 @@ function Refusals({
   return (
     <section aria-labelledby="refused-title">
       <h2 id="refused-title">Refused lately, and why</h2>
+      {refusals.length > 0 ? null : (
+        <p>
+          {refused.length === 1 ? 'One shot was' : `${refused.length} shots were`} refused by a node; nothing of it ran.
+        </p>
+      )}
       <ul class="lines">
         {refusals.map(({ stock, interlock, rule, found, count, lastAtMs }) => (
           <li key={`${stock} ${interlock}`}>

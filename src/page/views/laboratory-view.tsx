@@ -13,13 +13,17 @@ import { SpotReadings } from './laboratory/spot-readings.tsx'
 export function LaboratoryView(): JSX.Element {
   const { value, failure, loadedAtMs, reload } = useLive<LaboratoryList>('/api/laboratory')
   return (
-    <>
-      <SampleDrawn onDone={reload} />
-      <ReportForm drawnAtMs={value?.samples[0]?.atMs} onDone={reload} />
-      <SpotReadings spots={value?.spots ?? []} nowMs={loadedAtMs} onDone={reload} />
-      <Failure lines={failure} />
-      {value === null ? null : <ReportHistory reports={value.reports} nowMs={loadedAtMs} onDone={reload} />}
-      <Learned />
-    </>
+    <div class="columns is-even">
+      <div>
+        <SampleDrawn onDone={reload} />
+        <ReportForm drawnAtMs={value?.samples[0]?.atMs} onDone={reload} />
+        <SpotReadings spots={value?.spots ?? []} nowMs={loadedAtMs} onDone={reload} />
+      </div>
+      <div>
+        <Failure lines={failure} />
+        {value === null ? null : <ReportHistory reports={value.reports} nowMs={loadedAtMs} onDone={reload} />}
+        <Learned />
+      </div>
+    </div>
   )
 }

@@ -15,12 +15,16 @@ const DAYS = 14
 export function RecordsView(): JSX.Element {
   const { me, may, reload } = useMe()
   return (
-    <>
-      <SignIn me={me} onDone={reload} />
-      <PeriodReport />
-      <PreferencesForm />
-      {may('technician') ? <TokenList /> : null}
-    </>
+    <div class="columns is-even">
+      <div>
+        <SignIn me={me} onDone={reload} />
+        <PeriodReport />
+      </div>
+      <div>
+        <PreferencesForm />
+        {may('technician') ? <TokenList /> : null}
+      </div>
+    </div>
   )
 }
 

@@ -29,7 +29,7 @@ export function ReservoirView({ now, onChange }: ReservoirViewProps): JSX.Elemen
   return (
     <>
       <Wrong now={now} onChange={onChange} />
-      <div class="columns">
+      <div class="columns is-reservoir">
         <Elements now={now} preferences={preferences} />
         <div>
           <section aria-labelledby="readings-title">
@@ -40,8 +40,8 @@ export function ReservoirView({ now, onChange }: ReservoirViewProps): JSX.Elemen
           <Next now={now} onChange={onChange} />
           <Crop now={now} preferences={preferences} />
         </div>
+        <Trends nowMs={now.atMs} elements={now.elements.map(({ element }) => element)} preferences={preferences} />
       </div>
-      <Trends nowMs={now.atMs} elements={now.elements.map(({ element }) => element)} preferences={preferences} />
     </>
   )
 }
@@ -55,7 +55,7 @@ function Wrong({ now, onChange }: ReservoirViewProps): JSX.Element | null {
         {wrongLines(now.wrong).map(({ kind, priority, text, id }) => (
           <li key={`${kind} ${id ?? text}`} class={priority === 'low' ? '' : 'is-abnormal'}>
             {priority === 'urgent' ? '▲▲ ' : priority === 'high' ? '▲ ' : '△ '}
-            {kind === 'alarm' ? (now.alarms.find(({ alarm }) => alarm === id)?.cause ?? text) : text}{' '}
+            {kind === 'alarm' ? tellAlarm(now, id, text) : text}{' '}
             {kind === 'alarm' || kind === 'trip' ? <a href="#/alarms">To the alarms</a> : null}
           </li>
         ))}
@@ -71,6 +71,13 @@ function Wrong({ now, onChange }: ReservoirViewProps): JSX.Element | null {
       )}
     </section>
   )
+}
+
+/** Its cause; of the one that the sentence above has told in full, no more than its name. */
+function tellAlarm({ alarms, sentence }: Now, id: string | undefined, otherwise: string): string {
+  const alarm = alarms.find((one) => one.alarm === id)
+  if (alarm === undefined) return otherwise
+  return alarm.text === sentence ? alarm.cause.replace(/ \(.*\)$/s, '') : alarm.cause
 }
 
 interface WithPreferences {

@@ -5,6 +5,8 @@ import { useState } from 'preact/hooks'
 import type { Commissioning } from '../../shell/api/schema/commissioning.ts'
 import { useLive } from '../data/live.ts'
 import { tellMoment } from '../data/moment.ts'
+import { usePreferences } from '../data/preferences.ts'
+import { tellReading } from '../data/quantity.ts'
 import { useMe } from '../data/session.ts'
 import { Choice } from '../parts/field.tsx'
 import { Failure } from '../parts/notice.tsx'
@@ -23,55 +25,62 @@ type ModeName = keyof typeof MODES
 export function SettingUpView(): JSX.Element {
   const { value, failure, loadedAtMs, reload } = useLive<Commissioning>('/api/commissioning')
   const { may } = useMe()
+  const preferences = usePreferences()
   if (value === null) return <Failure lines={failure} />
   return (
     <>
-      <ModeSteps value={value} onDone={reload} />
       {may('technician') ? null : <p>Sign in as a technician (under Records) to calibrate or to raise the mode.</p>}
-      <section aria-labelledby="pumps-title">
-        <h2 id="pumps-title">Pumps</h2>
-        <ul class="lines">
-          {value.pumps.map((pump) => (
-            <li key={pump.stock}>
-              <p>
-                {pump.stock}: {pump.pump} of node {pump.node}, {pump.rateMlPerMin.toFixed(1)} mL/min{' '}
-                <span class="quiet">
-                  {pump.measuredAtMs === undefined
-                    ? 'as configured, never measured'
-                    : `measured ${tellMoment(pump.measuredAtMs, loadedAtMs)} by ${pump.by ?? 'somebody'}`}
-                  {pump.online ? '' : '; ✕ its node is not heard'}
-                </span>
-              </p>
-              <Unfold label="Calibrate it">
-                <PumpCalibrationForm pump={pump} mode={value.mode} onDone={reload} />
-              </Unfold>
-            </li>
-          ))}
-        </ul>
-      </section>
-      <section aria-labelledby="probes-title">
-        <h2 id="probes-title">Probes</h2>
-        <ul class="lines">
-          {value.probes.map((probe) => (
-            <li key={probe.probe}>
-              <p>
-                {probe.probe} ({probe.role}):{' '}
-                {probe.value === undefined ? 'not read' : `${probe.value.toFixed(2)} ${probe.unit}`}{' '}
-                <span class="quiet">
-                  slope {probe.slope.toFixed(3)}, offset {probe.offset.toFixed(3)},{' '}
-                  {probe.calibratedAtMs === undefined
-                    ? 'never calibrated here'
-                    : `calibrated ${tellMoment(probe.calibratedAtMs, loadedAtMs)} by ${probe.by ?? 'somebody'}`}
-                </span>
-              </p>
-              <Unfold label="Calibrate it">
-                <ProbeCalibrationForm probe={probe} onDone={reload} />
-              </Unfold>
-            </li>
-          ))}
-        </ul>
-      </section>
-      <Mapping nodes={value.nodes} />
+      <div class="columns">
+        <ModeSteps value={value} onDone={reload} />
+        <div>
+          <section aria-labelledby="pumps-title">
+            <h2 id="pumps-title">Pumps</h2>
+            <ul class="lines">
+              {value.pumps.map((pump) => (
+                <li key={pump.stock}>
+                  <p>
+                    {pump.stock}: {pump.pump} of node {pump.node}, {pump.rateMlPerMin.toFixed(1)} mL/min{' '}
+                    <span class="quiet">
+                      {pump.measuredAtMs === undefined
+                        ? 'as configured, never measured'
+                        : `measured ${tellMoment(pump.measuredAtMs, loadedAtMs)} by ${pump.by ?? 'somebody'}`}
+                      {pump.online ? '' : '; ✕ its node is not heard'}
+                    </span>
+                  </p>
+                  <Unfold label="Calibrate it">
+                    <PumpCalibrationForm pump={pump} mode={value.mode} onDone={reload} />
+                  </Unfold>
+                </li>
+              ))}
+            </ul>
+          </section>
+          <section aria-labelledby="probes-title">
+            <h2 id="probes-title">Probes</h2>
+            <ul class="lines">
+              {value.probes.map((probe) => (
+                <li key={probe.probe}>
+                  <p>
+                    {probe.probe} ({probe.role}):{' '}
+                    {probe.value === undefined
+                      ? 'not read'
+                      : tellReading(probe.role, probe.value, probe.unit, preferences)}{' '}
+                    <span class="quiet">
+                      slope {probe.slope.toFixed(3)}, offset {probe.offset.toFixed(3)},{' '}
+                      {probe.calibratedAtMs === undefined
+                        ? 'never calibrated here'
+                        : `calibrated ${tellMoment(probe.calibratedAtMs, loadedAtMs)} by ${probe.by ?? 'somebody'}`}
+                    </span>
+                  </p>
+                  <Unfold label="Calibrate it">
+                    <ProbeCalibrationForm probe={probe} onDone={reload} />
+                  </Unfold>
+                </li>
+              ))}
+            </ul>
+          </section>
+          <Mapping nodes={value.nodes} />
+        </div>
+      </div>
     </>
   )
 }
@@ -81,7 +90,9 @@ function ModeSteps({ value, onDone }: { readonly value: Commissioning; readonly 
   return (
     <section aria-labelledby="mode-title">
       <h2 id="mode-title">Mode</h2>
-      <p>Now {MODES[value.mode]}.</p>
+      <p>
+        Now {MODES[value.mode]}. {tellOpen(value.checklist)}
+      </p>
       <ul class="lines">
         {value.checklist.map(({ check, text, ok, next }) => (
           <li key={check}>
@@ -106,6 +117,13 @@ function ModeSteps({ value, onDone }: { readonly value: Commissioning; readonly 
       </Unfold>
     </section>
   )
+}
+
+/** How far the way to the next mode is, before its steps. */
+function tellOpen(checklist: Commissioning['checklist']): string {
+  const open = checklist.filter(({ ok }) => !ok)
+  if (open[0] === undefined) return 'All that is asked for below is there.'
+  return `Of ${checklist.length} things that are asked for, ${open.length} ${open.length === 1 ? 'is' : 'are'} not there; first: ${open[0].next ?? open[0].text}.`
 }
 
 function Mapping({ nodes }: { readonly nodes: Commissioning['nodes'] }): JSX.Element {

@@ -7,6 +7,7 @@ import { useLive } from '../data/live.ts'
 import { tellMoment } from '../data/moment.ts'
 import type { Preferences } from '../data/preferences.ts'
 import { inUnits, tellNumber } from '../data/quantity.ts'
+import { Table } from '../parts/table.tsx'
 import { TrendChart } from '../parts/trend-chart.tsx'
 
 const DAY_MS = 86_400_000
@@ -105,33 +106,19 @@ function SeriesTable({ series, history }: TrendProps): JSX.Element {
   const rows = series.atMs
     .map((atMs, at) => ({ atMs, figures: [series.mean[at]!, series.low[at]!, series.high[at]!] }))
     .filter((_row, at) => at % every === 0)
+  const figure = (title: string, at: number) => ({
+    ...{ title, isNumber: true },
+    tell: ({ figures }: (typeof rows)[number]) => tellNumber(figures[at]!),
+  })
   return (
-    <div class="scroll">
-      <table>
-        <thead>
-          <tr>
-            <th scope="col">Time</th>
-            {['Mean', 'From', 'To'].map((title) => (
-              <th key={title} scope="col" class="number">
-                {title}
-              </th>
-            ))}
-          </tr>
-        </thead>
-        <tbody>
-          {rows.map(({ atMs, figures }) => (
-            <tr key={atMs}>
-              <th scope="row">{tellMoment(atMs, history.to)}</th>
-              {figures.map((figure, at) => (
-                <td key={String(at)} class="number">
-                  {tellNumber(figure)}
-                </td>
-              ))}
-            </tr>
-          ))}
-        </tbody>
-      </table>
-    </div>
+    <Table
+      rows={rows}
+      keyOf={({ atMs }) => String(atMs)}
+      columns={[
+        { title: 'Time', tell: ({ atMs }) => tellMoment(atMs, history.to) },
+        ...['Mean', 'From', 'To'].map(figure),
+      ]}
+    />
   )
 }
 

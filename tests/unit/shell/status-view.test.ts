@@ -52,7 +52,7 @@ describe('the sentence', () => {
   it('of a hold says who, why, and how to go on', () => {
     const view = viewOf({ ...bench.state, safety: { ...bench.state.safety, held } })
     expect(view.sentence).toBe(
-      'Dosing is on hold by Ines: smell of acid. When the reason is gone: tarnward release --reason TEXT.',
+      'Dosing is on hold by Ines: smell of acid. When the reason is gone, release it: at the page, or by tarnward release.',
     )
     expect(view.held).toBe(true)
   })

@@ -4,6 +4,7 @@ import { tellNumber } from '../../data/quantity.ts'
 import { useTelling } from '../../data/telling.ts'
 import { Choice, Input } from '../../parts/field.tsx'
 import { Caution, Failure } from '../../parts/notice.tsx'
+import { Table } from '../../parts/table.tsx'
 import type { DeskProps } from '../desk-view.tsx'
 import type { StocksAnswer, TankCard } from './answers.ts'
 import { WaterChoice, type WaterGiven } from './water-choice.tsx'
@@ -94,33 +95,18 @@ function Card({ tank }: { readonly tank: TankCard }): JSX.Element {
       <h3>
         Tank {tank.name}: {tank.tankL} L, {tank.factor} times
       </h3>
-      <div class="scroll">
-        <table>
-          <caption>In this order</caption>
-          <thead>
-            <tr>
-              <th scope="col">Salt</th>
-              <th scope="col" class="number">
-                g
-              </th>
-              <th scope="col">How</th>
-              <th scope="col">Lot</th>
-              <th scope="col">Done</th>
-            </tr>
-          </thead>
-          <tbody>
-            {tank.salts.map(({ salt, grams, how }) => (
-              <tr key={salt}>
-                <th scope="row">{salt}</th>
-                <td class="number">{tellNumber(grams)}</td>
-                <td>{how}</td>
-                <td>______</td>
-                <td>☐</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </div>
+      <Table
+        caption="In this order"
+        rows={tank.salts}
+        keyOf={({ salt }) => salt}
+        columns={[
+          { title: 'Salt', tell: ({ salt }) => salt },
+          { title: 'g', isNumber: true, tell: ({ grams }) => tellNumber(grams) },
+          { title: 'How', tell: ({ how }) => how },
+          { title: 'Lot', tell: () => '______' },
+          { title: 'Done', tell: () => '☐' },
+        ]}
+      />
       <p>
         Check: 10 mL made up to 1 L with pure water shows {tank.dilutedDsPerM.toFixed(2)} mS/cm (
         {tank.dilutedLowDsPerM.toFixed(2)} to {tank.dilutedHighDsPerM.toFixed(2)}). Outside that, do not use it.

@@ -5,6 +5,7 @@ import { tellMoment } from '../../data/moment.ts'
 import { useMe } from '../../data/session.ts'
 import { Failure } from '../../parts/notice.tsx'
 import { SayForm, Unfold } from '../../parts/say-form.tsx'
+import { NOTHING, Table } from '../../parts/table.tsx'
 
 type Factor = Learning['factors'][number]
 
@@ -51,61 +52,38 @@ export function Learned(): JSX.Element {
 
 function Factors({ caption, factors }: { readonly caption: string; readonly factors: readonly Factor[] }): JSX.Element {
   return (
-    <div class="scroll">
-      <table>
-        <caption>{caption}; 90 % intervals, 100 % is as configured</caption>
-        <thead>
-          <tr>
-            <th scope="col">Of</th>
-            <th scope="col">Now</th>
-            <th scope="col">Between</th>
-            <th scope="col">At the start between</th>
-          </tr>
-        </thead>
-        <tbody>
-          {factors.map(({ id, name, unit, now, prior }) => (
-            <tr key={id}>
-              <th scope="row">{name}</th>
-              <td>{tell(now.value, unit)}</td>
-              <td>{tellRange(now, unit)}</td>
-              <td>{tellRange(prior, unit)}</td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
-    </div>
+    <Table
+      caption={`${caption}; 90 % intervals, 100 % is as configured`}
+      rows={factors}
+      keyOf={({ id }) => id}
+      columns={[
+        { title: 'Of', tell: ({ name }) => name },
+        { title: 'Now', tell: ({ now, unit }) => tell(now.value, unit) },
+        { title: 'Between', tell: ({ now, unit }) => tellRange(now, unit) },
+        { title: 'At the start between', tell: ({ prior, unit }) => tellRange(prior, unit) },
+      ]}
+    />
   )
 }
 
 function Histories({ factors, nowMs }: { readonly factors: readonly Factor[]; readonly nowMs: number }): JSX.Element {
   const marks = factors[0]?.history ?? []
   return (
-    <div class="scroll">
-      <table>
-        <caption>Where each stood once the report of a bottle was taken in</caption>
-        <thead>
-          <tr>
-            <th scope="col">Bottle of</th>
-            {factors.map(({ id, name }) => (
-              <th scope="col" key={id}>
-                {name}
-              </th>
-            ))}
-          </tr>
-        </thead>
-        <tbody>
-          {marks.map(({ sampledAtMs }, at) => (
-            <tr key={String(sampledAtMs)}>
-              <th scope="row">{tellMoment(sampledAtMs, nowMs)}</th>
-              {factors.map(({ id, unit, history }) => {
-                const mark = history[at]
-                return <td key={id}>{mark === undefined ? '–' : tell(mark.value, unit)}</td>
-              })}
-            </tr>
-          ))}
-        </tbody>
-      </table>
-    </div>
+    <Table
+      caption="Where each stood once the report of a bottle was taken in"
+      rows={marks}
+      keyOf={({ sampledAtMs }) => String(sampledAtMs)}
+      columns={[
+        { title: 'Bottle of', tell: ({ sampledAtMs }) => tellMoment(sampledAtMs, nowMs) },
+        ...factors.map(({ name, unit, history }) => ({
+          title: name,
+          tell: (_mark: (typeof marks)[number], at: number) => {
+            const mark = history[at]
+            return mark === undefined ? NOTHING : tell(mark.value, unit)
+          },
+        })),
+      ]}
+    />
   )
 }
 

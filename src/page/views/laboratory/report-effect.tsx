@@ -1,6 +1,8 @@
 import type { JSX } from 'preact'
 import type { LaboratoryPreview } from '../../../shell/api/schema/laboratory.ts'
+import { usePreferences } from '../../data/preferences.ts'
 import { tellNumber } from '../../data/quantity.ts'
+import { NOTHING, Table } from '../../parts/table.tsx'
 
 interface ReportEffectProps {
   readonly preview: LaboratoryPreview
@@ -61,37 +63,27 @@ function tellSurprise(believed: number | undefined, laboratory: number | undefin
 
 function EffectTable({ preview }: { readonly preview: LaboratoryPreview }): JSX.Element {
   const written = new Map(preview.values.map(({ element, asWritten }) => [element, asWritten]))
+  const told = (mgPerL: number, sdMgPerL: number) => `${tellNumber(mgPerL)} ± ${tellNumber(sdMgPerL)}`
   return (
-    <div class="scroll">
-      <table>
-        <caption>Effect on each element, mg/L</caption>
-        <thead>
-          <tr>
-            <th scope="col">Element</th>
-            <th scope="col">As written</th>
-            <th scope="col">Believed of that bottle</th>
-            <th scope="col">Surprise</th>
-            <th scope="col">Now, from</th>
-            <th scope="col">to</th>
-          </tr>
-        </thead>
-        <tbody>
-          {preview.effects.map((effect) => (
-            <tr key={effect.element}>
-              <th scope="row">{effect.element}</th>
-              <td>{written.get(effect.element) ?? '–'}</td>
-              <td>{effect.atSamplingMgPerL === undefined ? '–' : tellNumber(effect.atSamplingMgPerL)}</td>
-              <td>{tellSurprise(effect.atSamplingMgPerL, effect.laboratoryMgPerL, effect.beforeSdMgPerL)}</td>
-              <td>
-                {tellNumber(effect.beforeMgPerL)} ± {tellNumber(effect.beforeSdMgPerL)}
-              </td>
-              <td>
-                {tellNumber(effect.afterMgPerL)} ± {tellNumber(effect.afterSdMgPerL)}
-              </td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
-    </div>
+    <Table
+      caption={`Effect on each element, ${usePreferences().concentration}`}
+      rows={preview.effects}
+      keyOf={({ element }) => element}
+      columns={[
+        { title: 'Element', tell: ({ element }) => element },
+        { title: 'As written', tell: ({ element }) => written.get(element) ?? NOTHING },
+        {
+          title: 'Believed of that bottle',
+          tell: ({ atSamplingMgPerL: believed }) => (believed === undefined ? NOTHING : tellNumber(believed)),
+        },
+        {
+          title: 'Surprise',
+          tell: ({ atSamplingMgPerL, laboratoryMgPerL, beforeSdMgPerL }) =>
+            tellSurprise(atSamplingMgPerL, laboratoryMgPerL, beforeSdMgPerL),
+        },
+        { title: 'Now, from', tell: ({ beforeMgPerL, beforeSdMgPerL }) => told(beforeMgPerL, beforeSdMgPerL) },
+        { title: 'to', tell: ({ afterMgPerL, afterSdMgPerL }) => told(afterMgPerL, afterSdMgPerL) },
+      ]}
+    />
   )
 }

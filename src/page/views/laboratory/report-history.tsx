@@ -3,11 +3,13 @@ import { useState } from 'preact/hooks'
 import type { Taken } from '../../../shell/api/schema/common.ts'
 import type { LaboratoryList } from '../../../shell/api/schema/laboratory.ts'
 import { tellMoment, tellSpan } from '../../data/moment.ts'
+import { usePreferences } from '../../data/preferences.ts'
 import { tellNumber } from '../../data/quantity.ts'
 import { useTelling } from '../../data/telling.ts'
 import { Input } from '../../parts/field.tsx'
 import { Failure } from '../../parts/notice.tsx'
 import { Unfold } from '../../parts/say-form.tsx'
+import { NOTHING, Table } from '../../parts/table.tsx'
 
 type Report = LaboratoryList['reports'][number]
 
@@ -57,31 +59,24 @@ export function ReportHistory({ reports, nowMs, onDone }: ReportHistoryProps): J
 
 function Comparison({ report }: { readonly report: Report }): JSX.Element {
   return (
-    <div class="scroll">
-      <table>
-        <caption>mg/L</caption>
-        <thead>
-          <tr>
-            <th scope="col">Element</th>
-            <th scope="col">Laboratory</th>
-            <th scope="col">Believed at sampling</th>
-          </tr>
-        </thead>
-        <tbody>
-          {report.values.map(({ element, mgPerL, belowMgPerL, estimateMgPerL, estimateSdMgPerL }) => (
-            <tr key={element}>
-              <th scope="row">{element}</th>
-              <td>{mgPerL === undefined ? `below ${tellNumber(belowMgPerL ?? 0)}` : tellNumber(mgPerL)}</td>
-              <td>
-                {estimateMgPerL === undefined
-                  ? '–'
-                  : `${tellNumber(estimateMgPerL)} ± ${tellNumber(estimateSdMgPerL ?? 0)}`}
-              </td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
-    </div>
+    <Table
+      caption={usePreferences().concentration}
+      rows={report.values}
+      keyOf={({ element }) => element}
+      columns={[
+        { title: 'Element', tell: ({ element }) => element },
+        {
+          title: 'Laboratory',
+          tell: ({ mgPerL, belowMgPerL }) =>
+            mgPerL === undefined ? `below ${tellNumber(belowMgPerL ?? 0)}` : tellNumber(mgPerL),
+        },
+        {
+          title: 'Believed at sampling',
+          tell: ({ estimateMgPerL: believed, estimateSdMgPerL: sd }) =>
+            believed === undefined ? NOTHING : `${tellNumber(believed)} ± ${tellNumber(sd ?? 0)}`,
+        },
+      ]}
+    />
   )
 }
 

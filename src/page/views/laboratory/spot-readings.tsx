@@ -15,7 +15,7 @@ interface SpotReadingsProps {
 }
 
 const QUANTITIES = [
-  { value: 'NO3-N', text: 'nitrate, mg/L of nitrogen (nitrate as ion × 0.226)' },
+  { value: 'NO3-N', text: 'nitrate as nitrogen, mg/L' },
   { value: 'K', text: 'potassium, mg/L' },
   { value: 'Ca', text: 'calcium, mg/L' },
   { value: 'Na', text: 'sodium, mg/L' },
@@ -40,7 +40,13 @@ export function SpotReadings({ spots, nowMs, onDone }: SpotReadingsProps): JSX.E
       <h2 id="spot-title">Spot reading</h2>
       <form onSubmit={submit}>
         <div class="fields">
-          <Choice label="Of what" value={quantity} onValue={setQuantity} options={QUANTITIES} />
+          <Choice
+            label="Of what"
+            value={quantity}
+            onValue={setQuantity}
+            options={QUANTITIES}
+            {...(quantity === 'NO3-N' ? { hint: 'Where the instrument shows the nitrate ion, times 0.226' } : {})}
+          />
           <Input label="Value" type="number" min={0} value={value} onValue={setValue} />
           <Input
             label="Give or take"

@@ -6,6 +6,7 @@ import { tellMoment } from '../../data/moment.ts'
 import { useTelling } from '../../data/telling.ts'
 import { Input } from '../../parts/field.tsx'
 import { Done, Failure } from '../../parts/notice.tsx'
+import { Table } from '../../parts/table.tsx'
 
 interface LimitChangeProps {
   readonly limit: Limit
@@ -146,30 +147,16 @@ function Bands({ bands }: { readonly bands: NonNullable<LimitsPreview['bands']> 
   return (
     <>
       <p>{bands.text}</p>
-      <div class="scroll">
-        <table>
-          <thead>
-            <tr>
-              <th scope="col">Element</th>
-              <th scope="col">In band as it was</th>
-              <th scope="col">as it might have been</th>
-              <th scope="col">90 % interval</th>
-            </tr>
-          </thead>
-          <tbody>
-            {bands.elements.map(({ element, inBandWas, inBandWouldBe, low90, high90 }) => (
-              <tr key={element}>
-                <th scope="row">{element}</th>
-                <td>{percent(inBandWas)}</td>
-                <td>{percent(inBandWouldBe)}</td>
-                <td>
-                  {percent(low90)} to {percent(high90)}
-                </td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </div>
+      <Table
+        rows={bands.elements}
+        keyOf={({ element }) => element}
+        columns={[
+          { title: 'Element', tell: ({ element }) => element },
+          { title: 'In band as it was', tell: ({ inBandWas }) => percent(inBandWas) },
+          { title: 'as it might have been', tell: ({ inBandWouldBe }) => percent(inBandWouldBe) },
+          { title: '90 % interval', tell: ({ low90, high90 }) => `${percent(low90)} to ${percent(high90)}` },
+        ]}
+      />
     </>
   )
 }

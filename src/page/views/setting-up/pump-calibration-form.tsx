@@ -5,6 +5,7 @@ import { useTelling } from '../../data/telling.ts'
 import { Input } from '../../parts/field.tsx'
 import { Caution, Failure } from '../../parts/notice.tsx'
 import { SayForm } from '../../parts/say-form.tsx'
+import { Table } from '../../parts/table.tsx'
 import { PumpRunForm } from './pump-run-form.tsx'
 
 interface PumpCalibrationProps {
@@ -87,26 +88,16 @@ export function PumpCalibrationForm({ pump, mode, onDone }: PumpCalibrationProps
 function Runs({ runs }: { readonly runs: readonly Run[] }): JSX.Element | null {
   if (runs.length === 0) return null
   return (
-    <div class="scroll">
-      <table>
-        <caption>Runs so far</caption>
-        <thead>
-          <tr>
-            <th scope="col">Ran</th>
-            <th scope="col">Came</th>
-            <th scope="col">Rate</th>
-          </tr>
-        </thead>
-        <tbody>
-          {runs.map(({ runMs, volumeMl }, at) => (
-            <tr key={String(at)}>
-              <td>{(runMs / 1000).toFixed(1)} s</td>
-              <td>{volumeMl} mL</td>
-              <td>{((volumeMl / runMs) * 60_000).toFixed(2)} mL/min</td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
-    </div>
+    <Table
+      caption="Runs so far"
+      rows={runs}
+      keyOf={(_run, at) => String(at)}
+      columns={[
+        { title: 'Run', tell: (_run, at) => at + 1 },
+        { title: 'Ran', tell: ({ runMs }) => `${(runMs / 1000).toFixed(1)} s` },
+        { title: 'Came', tell: ({ volumeMl }) => `${volumeMl} mL` },
+        { title: 'Rate', tell: ({ runMs, volumeMl }) => `${((volumeMl / runMs) * 60_000).toFixed(2)} mL/min` },
+      ]}
+    />
   )
 }

@@ -5,6 +5,7 @@ import { stockLimitsOf } from '../../../safety/limits.ts'
 import { calibrationDayUl } from '../../../safety/sums.ts'
 import type { Commissioning } from '../schema/commissioning.ts'
 import type { Site } from '../site.ts'
+import { INSIDE_UNITS } from './now.ts'
 
 const NEXT = { observe: 'advise', advise: 'automatic', automatic: undefined } as const
 
@@ -58,7 +59,8 @@ function probesOf(site: Site, lastOf: (probe: string) => Instructed | undefined)
     const reading = safety.readings[probe.id]
     const { slope, offset } = core?.sense.calibrations[at] ?? { slope: 1, offset: 0 }
     return {
-      ...{ probe: probe.id, node: probe.node, role: probe.role, unit: probe.unit, slope, offset },
+      ...{ probe: probe.id, node: probe.node, role: probe.role, slope, offset },
+      unit: INSIDE_UNITS[probe.role] ?? '',
       ...(told ? { calibratedAtMs: told.atMs, by: told.by } : {}),
       ...(reading ? { value: reading.value, atMs: reading.atMs } : {}),
     }
@@ -128,7 +130,8 @@ function equipment(
   const absent = Object.entries(site.state().safety.nodes).flatMap(([node, { online }]) => (online ? [] : [node]))
   const unmeasured = pumps.flatMap(({ measuredAtMs, stock }) => (measuredAtMs === undefined ? [stock] : []))
   const untried = pumps.flatMap(({ triedAtMs, stock }) => (triedAtMs === undefined ? [stock] : []))
-  const silent = probes.flatMap(({ value, probe }) => (value === undefined ? [probe] : []))
+  // A meter of make-up water speaks when it turns: its silence is nothing wrong.
+  const silent = probes.flatMap(({ value, probe, role }) => (value === undefined && role !== 'top-up' ? [probe] : []))
   const raw = probes.flatMap(({ role, calibratedAtMs, probe }) =>
     /^(ph|conductivity)$/.test(role) && calibratedAtMs === undefined ? [probe] : [],
   )

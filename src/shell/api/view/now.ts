@@ -122,7 +122,8 @@ function newestReport(core: CoreState) {
   return steps.flatMap((step) => step.laboratory).toSorted((one, other) => other.sampledAtMs - one.sampledAtMs)[0]
 }
 
-const UNITS: Readonly<Record<string, string>> = {
+/** What a probe’s reading is in once it is inside, whatever its node sends. */
+export const INSIDE_UNITS: Readonly<Record<string, string>> = {
   conductivity: 'mS/cm',
   ph: '',
   level: 'L',
@@ -137,13 +138,13 @@ function probesNow(site: Site, core: CoreState | null): ProbeNow[] {
   const expected = core && estimateOf(core.history.filter)
   return file.probes.map((probe): ProbeNow => {
     const quantity =
-      probe.role in UNITS
+      probe.role in INSIDE_UNITS
         ? (probe.role as ProbeNow['quantity'])
         : probe.role === 'hold-switch'
           ? 'hold-switch'
           : 'other'
     const reading = readings[probe.id]
-    const common = { probe: probe.id, quantity, unit: UNITS[probe.role] ?? '', ...guardOf(site, probe.role) }
+    const common = { probe: probe.id, quantity, unit: INSIDE_UNITS[probe.role] ?? '', ...guardOf(site, probe.role) }
     // A meter of make-up water is counted, not read: no interlock waits for it, so its silence is nothing wrong.
     if (!reading && probe.role === 'top-up') return { ...common, isStale: false }
     if (!reading) return { ...common, isStale: true, abnormal: 'no reading yet' }
