@@ -2,6 +2,7 @@ import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import { reasonsOf } from '../data/problem.ts'
 import { tell } from '../data/request.ts'
+import { Button } from './button.tsx'
 import { Failure } from './notice.tsx'
 
 /** Stops all dosing at once. No question, no login: whoever sees that something is wrong must be able to stop it. */
@@ -22,9 +23,9 @@ export function HoldButton({ isHeld, onDone }: { readonly isHeld: boolean; reado
   }
   return (
     <div class="hold">
-      <button class="hold-button" type="button" disabled={isBusy || isHeld} onClick={hold}>
+      <Button class="hold-button" isOff={isBusy || isHeld} onClick={hold}>
         {isHeld ? 'Dosing is on hold' : isBusy ? 'Stopping…' : 'Hold all dosing'}
-      </button>
+      </Button>
       <Failure lines={failure} />
     </div>
   )

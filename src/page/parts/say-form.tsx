@@ -3,6 +3,7 @@ import { useState } from 'preact/hooks'
 import type { Taken } from '../../shell/api/schema/common.ts'
 import type { InstructionBody } from '../../shell/api/schema/instruction.ts'
 import { useTelling } from '../data/telling.ts'
+import { Button } from './button.tsx'
 import { Input } from './field.tsx'
 import { Done, Failure } from './notice.tsx'
 
@@ -35,9 +36,9 @@ export function SayForm({ instruction, label, reason = '', onDone, children }: S
       <div class="fields">
         <Input label="Reason" value={why} onValue={setWhy} hint="Kept in the records beside your name" />
       </div>
-      <button type="submit" disabled={telling.isBusy}>
+      <Button type="submit" isOff={telling.isBusy}>
         {label}
-      </button>
+      </Button>
       <Failure lines={telling.failure} />
       {telling.answer === null ? null : <Done>{telling.answer.text ?? 'Done, and kept.'}</Done>}
     </form>

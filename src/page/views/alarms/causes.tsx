@@ -5,6 +5,7 @@ import { daemonNowMs } from '../../data/daemon-clock.ts'
 import { tellMoment } from '../../data/moment.ts'
 import { reasonsOf } from '../../data/problem.ts'
 import { ask } from '../../data/request.ts'
+import { Button } from '../../parts/button.tsx'
 import { Failure } from '../../parts/notice.tsx'
 
 /** Some hundred seasons of days are run again: seconds here, minutes on a small board. */
@@ -35,9 +36,9 @@ export function Causes(): JSX.Element {
         The days that are kept are run again as if each suspicion were true: a weak pump, another batch, a probe that
         walks, water nobody wrote down. What explains the readings best comes first. It changes nothing.
       </p>
-      <button type="button" disabled={search.isBusy} onClick={look}>
+      <Button isOff={search.isBusy} onClick={look}>
         {search.isBusy ? 'Looking…' : 'Look for causes'}
-      </button>
+      </Button>
       <Failure lines={search.failure} />
       <div aria-live="polite">{search.found === null ? null : <Found found={search.found} />}</div>
     </section>

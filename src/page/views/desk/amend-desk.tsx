@@ -2,6 +2,7 @@ import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import { tellNumber } from '../../data/quantity.ts'
 import { useTelling } from '../../data/telling.ts'
+import { Button } from '../../parts/button.tsx'
 import { Choice, Field, Input } from '../../parts/field.tsx'
 import { Failure } from '../../parts/notice.tsx'
 import type { DeskProps } from '../desk-view.tsx'
@@ -48,9 +49,9 @@ export function AmendDesk({ choices }: DeskProps): JSX.Element {
           <Input label="Volume" type="number" value={volume} onValue={setVolume} unit="L" />
           <Choice label="Crop" value={crop} onValue={setCrop} options={cropOptions(choices)} />
         </div>
-        <button type="submit" class="is-main" disabled={telling.isBusy || file === null}>
+        <Button type="submit" class="is-main" isOff={telling.isBusy || file === null}>
           What must be done?
-        </button>
+        </Button>
       </form>
       <Failure lines={telling.failure} />
       {telling.answer === null ? null : <Amendment answer={telling.answer} />}

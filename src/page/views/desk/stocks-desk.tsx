@@ -2,6 +2,7 @@ import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import { tellNumber } from '../../data/quantity.ts'
 import { useTelling } from '../../data/telling.ts'
+import { Button } from '../../parts/button.tsx'
 import { Choice, Input } from '../../parts/field.tsx'
 import { Caution, Failure } from '../../parts/notice.tsx'
 import { Table } from '../../parts/table.tsx'
@@ -38,9 +39,9 @@ export function StocksDesk({ choices }: DeskProps): JSX.Element {
           <Input label="Volume of each" type="number" value={tank} onValue={setTank} unit="L" />
           <Input label="Coldest they get" type="number" value={coldest} onValue={setColdest} unit="°C" />
         </div>
-        <button type="submit" class="is-main" disabled={telling.isBusy}>
+        <Button type="submit" class="is-main" isOff={telling.isBusy}>
           Plan the tanks
-        </button>
+        </Button>
       </form>
       <Failure lines={telling.failure} />
       {telling.answer === null ? null : <Tanks answer={telling.answer} />}

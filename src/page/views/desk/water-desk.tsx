@@ -2,6 +2,7 @@ import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import { tellNumber } from '../../data/quantity.ts'
 import { useTelling } from '../../data/telling.ts'
+import { Button } from '../../parts/button.tsx'
 import { Choice } from '../../parts/field.tsx'
 import { Failure } from '../../parts/notice.tsx'
 import type { DeskProps } from '../desk-view.tsx'
@@ -33,9 +34,9 @@ export function WaterDesk({ choices }: DeskProps): JSX.Element {
           <WaterChoice choices={choices} value={water} onValue={setWater} />
           <Choice label="Crop" value={crop} onValue={setCrop} options={cropOptions(choices)} />
         </div>
-        <button type="submit" class="is-main" disabled={telling.isBusy}>
+        <Button type="submit" class="is-main" isOff={telling.isBusy}>
           Judge it
-        </button>
+        </Button>
       </form>
       <Failure lines={telling.failure} />
       {telling.answer === null ? null : <Verdict answer={telling.answer} />}

@@ -3,6 +3,7 @@ import { useState } from 'preact/hooks'
 import type { ActBody } from '../../../shell/api/schema/act.ts'
 import type { Taken } from '../../../shell/api/schema/common.ts'
 import { useTelling } from '../../data/telling.ts'
+import { Button } from '../../parts/button.tsx'
 import { Choice, Input } from '../../parts/field.tsx'
 import { Done, Failure } from '../../parts/notice.tsx'
 import { ACT_FORMS, type ActName } from './act-forms.ts'
@@ -62,9 +63,9 @@ export function ActForm({ stocks }: { readonly stocks: readonly string[] }): JSX
             hint="Now, where left empty"
           />
         </div>
-        <button type="submit" disabled={telling.isBusy}>
+        <Button type="submit" isOff={telling.isBusy}>
           Log it
-        </button>
+        </Button>
       </form>
       <Failure lines={telling.failure} />
       {telling.answer === null ? null : (

@@ -2,6 +2,7 @@ import type { JSX } from 'preact'
 import type { LaboratoryPreview } from '../../../shell/api/schema/laboratory.ts'
 import { usePreferences } from '../../data/preferences.ts'
 import { tellNumber } from '../../data/quantity.ts'
+import { Button } from '../../parts/button.tsx'
 import { NOTHING, Table } from '../../parts/table.tsx'
 
 interface ReportEffectProps {
@@ -37,13 +38,13 @@ export function ReportEffect({ preview, isBusy, onTake, onDrop }: ReportEffectPr
         </details>
       )}
       <div class="actions">
-        <button type="button" class={isSuspect ? '' : 'is-main'} disabled={isBusy} onClick={() => onTake(true)}>
+        <Button class={isSuspect ? '' : 'is-main'} isOff={isBusy} onClick={() => onTake(true)}>
           {isSuspect ? 'Accept it in spite of the doubts' : 'Accept the report'}
-        </button>
+        </Button>
         {isSuspect ? (
-          <button type="button" class="is-main" disabled={isBusy} onClick={() => onTake(false)}>
+          <Button class="is-main" isOff={isBusy} onClick={() => onTake(false)}>
             Hold it for later
-          </button>
+          </Button>
         ) : null}
         <button type="button" class="is-plain" onClick={onDrop}>
           Leave it

@@ -3,6 +3,7 @@ import { useState } from 'preact/hooks'
 import type { LaboratoryAnswer, LaboratoryPreview, LaboratoryUploadBody } from '../../../shell/api/schema/laboratory.ts'
 import { fieldMoment } from '../../data/moment.ts'
 import { useTelling } from '../../data/telling.ts'
+import { Button } from '../../parts/button.tsx'
 import { Choice, Field, Input } from '../../parts/field.tsx'
 import { Done, Failure } from '../../parts/notice.tsx'
 import { ReportEffect } from './report-effect.tsx'
@@ -81,9 +82,9 @@ export function ReportForm({ drawnAtMs, onDone }: ReportFormProps): JSX.Element 
             />
           ) : null}
         </div>
-        <button type="submit" class="is-main" disabled={preview.isBusy || text === ''}>
+        <Button type="submit" class="is-main" isOff={preview.isBusy || text === ''}>
           Read it and show its effect
-        </button>
+        </Button>
       </form>
       <Failure lines={[...preview.failure, ...upload.failure]} />
       {preview.answer === null ? null : (

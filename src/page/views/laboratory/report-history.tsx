@@ -6,6 +6,7 @@ import { tellMoment, tellSpan } from '../../data/moment.ts'
 import { usePreferences } from '../../data/preferences.ts'
 import { tellNumber } from '../../data/quantity.ts'
 import { useTelling } from '../../data/telling.ts'
+import { Button } from '../../parts/button.tsx'
 import { Input } from '../../parts/field.tsx'
 import { Failure } from '../../parts/notice.tsx'
 import { Unfold } from '../../parts/say-form.tsx'
@@ -95,13 +96,13 @@ function Decide({ report, onDone }: { readonly report: Report; readonly onDone: 
       </div>
       <div class="actions">
         {report.state === 'held' ? (
-          <button type="button" disabled={telling.isBusy || reason === ''} onClick={() => run('accept')}>
+          <Button isOff={telling.isBusy || reason === ''} onClick={() => run('accept')}>
             Accept
-          </button>
+          </Button>
         ) : null}
-        <button type="button" disabled={telling.isBusy || reason === ''} onClick={() => run('withdraw')}>
+        <Button isOff={telling.isBusy || reason === ''} onClick={() => run('withdraw')}>
           Withdraw
-        </button>
+        </Button>
       </div>
       <Failure lines={telling.failure} />
     </Unfold>

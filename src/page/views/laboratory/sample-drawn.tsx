@@ -3,6 +3,7 @@ import type { SampleMoment } from '../../../shell/api/schema/laboratory.ts'
 import { useLive } from '../../data/live.ts'
 import { tellMoment } from '../../data/moment.ts'
 import { useTelling } from '../../data/telling.ts'
+import { Button } from '../../parts/button.tsx'
 import { Done, Failure } from '../../parts/notice.tsx'
 
 /** Stamps the time of a bottle, and says whether now is a good moment to fill one. */
@@ -26,9 +27,9 @@ export function SampleDrawn({ onDone }: { readonly onDone: () => void }): JSX.El
         ))}
       </ul>
       <div class="actions">
-        <button type="button" class="is-main" disabled={telling.isBusy} onClick={stamp}>
+        <Button class="is-main" isOff={telling.isBusy} onClick={stamp}>
           Sample drawn now
-        </button>
+        </Button>
         <span class="quiet">Fill the bottle from the returning stream, full to the rim, and keep it cold.</span>
       </div>
       <Failure lines={telling.failure} />

@@ -5,6 +5,7 @@ import type { LaboratoryList, SpotReading } from '../../../shell/api/schema/labo
 import { tellMoment } from '../../data/moment.ts'
 import { tellNumber } from '../../data/quantity.ts'
 import { useTelling } from '../../data/telling.ts'
+import { Button } from '../../parts/button.tsx'
 import { Choice, Input } from '../../parts/field.tsx'
 import { Done, Failure } from '../../parts/notice.tsx'
 
@@ -58,9 +59,9 @@ export function SpotReadings({ spots, nowMs, onDone }: SpotReadingsProps): JSX.E
             hint="Its own uncertainty, in the same unit; left out, a usual one is taken"
           />
         </div>
-        <button type="submit" disabled={telling.isBusy}>
+        <Button type="submit" isOff={telling.isBusy}>
           Give the reading
-        </button>
+        </Button>
       </form>
       <Failure lines={telling.failure} />
       {telling.answer === null ? null : <Done>{telling.answer.text ?? 'Taken, on probation.'}</Done>}

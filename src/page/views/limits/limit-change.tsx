@@ -4,6 +4,7 @@ import type { Taken } from '../../../shell/api/schema/common.ts'
 import type { Limit, LimitsPreview } from '../../../shell/api/schema/limits.ts'
 import { tellMoment } from '../../data/moment.ts'
 import { useTelling } from '../../data/telling.ts'
+import { Button } from '../../parts/button.tsx'
 import { Input } from '../../parts/field.tsx'
 import { Done, Failure } from '../../parts/notice.tsx'
 import { Table } from '../../parts/table.tsx'
@@ -34,9 +35,9 @@ export function LimitChange({ limit, isAllowed, onDone }: LimitChangeProps): JSX
     <div class="sheet">
       <form onSubmit={tryIt}>
         <Input label={limit.meaning} type="number" value={value} onValue={setValue} unit={limit.unit} />
-        <button type="submit" disabled={gate.isBusy || whole.isBusy}>
+        <Button type="submit" isOff={gate.isBusy || whole.isBusy}>
           {gate.isBusy || whole.isBusy ? 'Looking back…' : 'What would it have done?'}
-        </button>
+        </Button>
       </form>
       <Failure lines={[...gate.failure, ...whole.failure]} />
       {gate.answer === null ? null : (
@@ -80,13 +81,13 @@ function Confirm({ limit, value, onDone }: ConfirmProps): JSX.Element {
       {isOvertaken ? <Overtaken limit={limit} was={was} onSeen={look} /> : null}
       <form onSubmit={confirm}>
         <Input label="Reason" value={reason} onValue={setReason} hint="Kept in the records beside your name" />
-        <button
+        <Button
           type="submit"
           class="is-main"
-          disabled={change.isBusy || isOvertaken || Number(value) === limit.value || value.trim() === ''}
+          isOff={change.isBusy || isOvertaken || Number(value) === limit.value || value.trim() === ''}
         >
           Put {value} {limit.unit} in force
-        </button>
+        </Button>
       </form>
       <Failure lines={change.failure} />
       {change.answer === null ? null : <Done>{change.answer.text ?? 'In force, and kept.'}</Done>}

@@ -4,6 +4,7 @@ import type { Me } from '../../../shell/api/schema/token.ts'
 import { daemonNowMs } from '../../data/daemon-clock.ts'
 import { tellMoment } from '../../data/moment.ts'
 import { useTelling } from '../../data/telling.ts'
+import { Button } from '../../parts/button.tsx'
 import { Input } from '../../parts/field.tsx'
 import { Failure } from '../../parts/notice.tsx'
 
@@ -44,14 +45,14 @@ export function SignIn({ me, onDone }: { readonly me: Me; readonly onDone: () =>
             onValue={setToken}
             hint="The daemon printed one at its first start; a technician makes more here, or types: tarnward token create"
           />
-          <button type="submit" disabled={telling.isBusy}>
+          <Button type="submit" isOff={telling.isBusy}>
             Sign in
-          </button>
+          </Button>
         </form>
       ) : (
-        <button type="button" disabled={telling.isBusy} onClick={leave}>
+        <Button isOff={telling.isBusy} onClick={leave}>
           Sign out
-        </button>
+        </Button>
       )}
       <Failure lines={telling.failure} />
     </section>

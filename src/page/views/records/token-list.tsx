@@ -5,6 +5,7 @@ import type { Tokens } from '../../../shell/api/schema/token.ts'
 import { useLive } from '../../data/live.ts'
 import { tellMoment } from '../../data/moment.ts'
 import { useTelling } from '../../data/telling.ts'
+import { Button } from '../../parts/button.tsx'
 import { Choice, Input } from '../../parts/field.tsx'
 import { Done, Failure } from '../../parts/notice.tsx'
 
@@ -57,9 +58,9 @@ export function TokenList(): JSX.Element {
             options={ROLE_NAMES.map((one) => ({ value: one, text: one }))}
           />
         </div>
-        <button type="submit" disabled={making.isBusy}>
+        <Button type="submit" isOff={making.isBusy}>
           Make a token
-        </button>
+        </Button>
       </form>
       {making.answer === null ? null : (
         <Done>

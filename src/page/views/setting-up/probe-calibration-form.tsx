@@ -2,6 +2,7 @@ import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import type { Commissioning, ProbeCalibration } from '../../../shell/api/schema/commissioning.ts'
 import { useTelling } from '../../data/telling.ts'
+import { Button } from '../../parts/button.tsx'
 import { Input } from '../../parts/field.tsx'
 import { Failure } from '../../parts/notice.tsx'
 import { SayForm } from '../../parts/say-form.tsx'
@@ -65,9 +66,9 @@ export function ProbeCalibrationForm({ probe, onDone }: ProbeCalibrationProps): 
           </div>
         ))}
         <div class="actions">
-          <button type="submit" disabled={judging.isBusy}>
+          <Button type="submit" isOff={judging.isBusy}>
             Judge it
-          </button>
+          </Button>
           {points.length < 2 ? (
             <button type="button" class="is-plain" onClick={() => setPoints([...points, { reference: '', shown: '' }])}>
               A second point

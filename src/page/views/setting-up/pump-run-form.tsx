@@ -5,6 +5,7 @@ import type { Doses } from '../../../shell/api/schema/dose.ts'
 import { useLive } from '../../data/live.ts'
 import { useMe } from '../../data/session.ts'
 import { useTelling } from '../../data/telling.ts'
+import { Button } from '../../parts/button.tsx'
 import { Input } from '../../parts/field.tsx'
 import { Done, Failure } from '../../parts/notice.tsx'
 
@@ -45,9 +46,9 @@ export function PumpRunForm({ pump, mode, seconds, onSeconds, onRan }: PumpRunPr
         />
         <Inlet withWater={withWater} onWater={setWithWater} />
       </div>
-      <button type="submit" disabled={running.isBusy || hindrance !== undefined}>
+      <Button type="submit" isOff={running.isBusy || hindrance !== undefined}>
         Run it
-      </button>
+      </Button>
       {hindrance === undefined ? null : <p class="quiet">{hindrance}</p>}
       <Failure lines={running.failure} />
       {running.answer === null ? null : <Outcome run={running.answer} />}
