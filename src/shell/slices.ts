@@ -5,8 +5,8 @@ export interface Slices {
   next(): Promise<void>
 }
 
-/** A heartbeat, a report and a person’s hold must wait for less than this. */
-const SLICE_MS = 20
+/** A heartbeat, a report and a person’s hold wait for less than twice this: a slice, and the step that was in hand. */
+const SLICE_MS = 10
 
 /** @param monoMs a clock that never steps */
 export function createSlices(monoMs: () => number): Slices {

@@ -46,7 +46,7 @@ export async function visit(browser: Browser, wish: VisitWish): Promise<Visit> {
     ...(reducedMotion ? { reducedMotion } : {}),
     colorScheme,
   })
-  context.setDefaultTimeout(15_000)
+  context.setDefaultTimeout(45_000)
   if (token !== undefined) {
     const answer = await context.request.post(`${url}/api/session`, { data: { token }, headers: { origin: url } })
     if (!answer.ok()) throw new Error(`signing in: ${await answer.text()}`)

@@ -110,8 +110,8 @@ interface Run {
   readonly scales: Scales
 }
 
-/** Steps between two pauses: some three milliseconds, ten on a small board. */
-const STEPS_A_PAUSE = 36
+/** Steps between two pauses: about a millisecond, four on a small board. */
+const STEPS_A_PAUSE = 12
 
 function* runAll(
   settings: CoreSettings,

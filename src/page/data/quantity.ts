@@ -35,6 +35,11 @@ export function tellVolume(volumeL: number, preferences: Preferences): string {
   return `${value.toFixed(value >= 20 ? 0 : 1)} ${preferences.volume}`
 }
 
+/** What was typed in the unit of this screen. */
+export function litresOf(typed: number, preferences: Preferences): number {
+  return preferences.volume === 'L' ? typed : typed * LITRES_PER_US_GALLON
+}
+
 export function tellTemperature(temperatureC: number, preferences: Preferences): string {
   const value = preferences.temperature === '°C' ? temperatureC : temperatureC * 1.8 + 32
   return `${value.toFixed(1)} ${preferences.temperature}`

@@ -1,6 +1,7 @@
 import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
-import { tellNumber } from '../../data/quantity.ts'
+import { usePreferences } from '../../data/preferences.ts'
+import { tellNumber, tellVolume } from '../../data/quantity.ts'
 import { useTelling } from '../../data/telling.ts'
 import { Button } from '../../parts/button.tsx'
 import { Choice, Field, Input } from '../../parts/field.tsx'
@@ -19,8 +20,9 @@ const WAYS: Readonly<Record<AmendOption['way'], string>> = {
 
 /** From a used reservoir’s report to what must be weighed in, renewed or thrown away. */
 export function AmendDesk({ choices }: DeskProps): JSX.Element {
+  const preferences = usePreferences()
   const [file, setFile] = useState<{ fileName: string; text: string } | null>(null)
-  const [volume, setVolume] = useState('220')
+  const [volume, setVolume] = useState(preferences.volume === 'L' ? '220' : '58')
   const [crop, setCrop] = useState(choices.crops[0]?.id ?? '')
   const telling = useTelling<AmendAnswer>()
   const choose = async (chosen: File | undefined) => {
@@ -28,7 +30,7 @@ export function AmendDesk({ choices }: DeskProps): JSX.Element {
   }
   const submit = async (event: Event) => {
     event.preventDefault()
-    await telling.run('/api/desk/amend', { laboratory: file, volume: `${volume}L`, crop })
+    await telling.run('/api/desk/amend', { laboratory: file, volume: `${volume}${preferences.volume}`, crop })
   }
   return (
     <section aria-labelledby="amend-title">
@@ -46,7 +48,7 @@ export function AmendDesk({ choices }: DeskProps): JSX.Element {
               />
             )}
           </Field>
-          <Input label="Volume" type="number" value={volume} onValue={setVolume} unit="L" />
+          <Input label="Volume" type="number" value={volume} onValue={setVolume} unit={preferences.volume} />
           <Choice label="Crop" value={crop} onValue={setCrop} options={cropOptions(choices)} />
         </div>
         <Button type="submit" class="is-main" isOff={telling.isBusy || file === null}>
@@ -79,7 +81,7 @@ function Amendment({ answer }: { readonly answer: AmendAnswer }): JSX.Element {
           ))}
         </ul>
         <div>
-          <h3>Where it ends, mg/L</h3>
+          <h3>Where it ends, {usePreferences().concentration}</h3>
           <DeskElements elements={answer.notes.map((note) => ({ ...note, mgPerL: note.endMgPerL }))} />
         </div>
       </div>
@@ -89,6 +91,7 @@ function Amendment({ answer }: { readonly answer: AmendAnswer }): JSX.Element {
 }
 
 function Option({ option, isAdvised }: { readonly option: AmendOption; readonly isAdvised: boolean }): JSX.Element {
+  const preferences = usePreferences()
   return (
     <li>
       <h3>
@@ -104,7 +107,7 @@ function Option({ option, isAdvised }: { readonly option: AmendOption; readonly 
         ))}
       </ul>
       <p class="quiet">
-        {tellNumber(option.waterL)} L of water in, {tellNumber(option.dischargeL)} L let go
+        {tellVolume(option.waterL, preferences)} of water in, {tellVolume(option.dischargeL, preferences)} let go
       </p>
       {option.outOfBand.map(({ element, why }) => (
         <p key={element} class="is-abnormal">

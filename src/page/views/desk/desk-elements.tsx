@@ -1,4 +1,5 @@
 import type { JSX } from 'preact'
+import { usePreferences } from '../../data/preferences.ts'
 import { tellNumber } from '../../data/quantity.ts'
 import { Channel } from '../../parts/channel.tsx'
 
@@ -12,6 +13,7 @@ interface DeskElement {
 
 /** Calculated elements in the same channel as the reservoir’s, without doubt since nothing was measured. */
 export function DeskElements({ elements }: { readonly elements: readonly DeskElement[] }): JSX.Element {
+  const { concentration } = usePreferences()
   return (
     <ul class="elements">
       {elements.map(({ element, mgPerL, lowMgPerL, aimMgPerL, highMgPerL }) => {
@@ -27,7 +29,7 @@ export function DeskElements({ elements }: { readonly elements: readonly DeskEle
               highMgPerL={highMgPerL}
               halfWidthMgPerL={0}
               isDoubtful={false}
-              label={`${element}: ${tellNumber(mgPerL)} mg/L, ${words}`}
+              label={`${element}: ${tellNumber(mgPerL)} ${concentration}, ${words}`}
             />
             <span class="element-value">
               {tellNumber(mgPerL)} <small class={place === 'in' ? '' : 'is-abnormal'}>{words}</small>

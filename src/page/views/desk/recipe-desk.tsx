@@ -1,6 +1,7 @@
 import type { JSX } from 'preact'
 import { useEffect, useRef, useState } from 'preact/hooks'
-import { tellNumber } from '../../data/quantity.ts'
+import { usePreferences } from '../../data/preferences.ts'
+import { tellNumber, tellVolume } from '../../data/quantity.ts'
 import { useTelling } from '../../data/telling.ts'
 import { Choice, Input } from '../../parts/field.tsx'
 import { Caution, Failure } from '../../parts/notice.tsx'
@@ -15,15 +16,16 @@ const REST_MS = 120
 
 /** Which salts, and how much of each: move any amount by hand and all others are solved again. */
 export function RecipeDesk({ choices }: DeskProps): JSX.Element {
+  const preferences = usePreferences()
   const [crop, setCrop] = useState(choices.crops[0]?.id ?? '')
   const [stage, setStage] = useState('full')
   const [water, setWater] = useState<WaterGiven>('reverse-osmosis')
-  const [volume, setVolume] = useState('1000')
+  const [volume, setVolume] = useState(preferences.volume === 'L' ? '1000' : '250')
   const [acid, setAcid] = useState('')
   const [pins, setPins] = useState<Readonly<Record<string, number>>>({})
   const telling = useTelling<RecipeAnswer>()
   const body = {
-    ...{ crop, stage, water, volume: `${volume}L` },
+    ...{ crop, stage, water, volume: `${volume}${preferences.volume}` },
     pin: Object.entries(pins).map(([name, gPerL]) => `${name}=${gPerL} g/L`),
     ...(acid === '' ? {} : { acid }),
   }
@@ -44,7 +46,7 @@ export function RecipeDesk({ choices }: DeskProps): JSX.Element {
           options={['seedling', 'young', 'full'].map((name) => ({ value: name, text: name }))}
         />
         <WaterChoice choices={choices} value={water} onValue={setWater} />
-        <Input label="Volume" type="number" min={1} value={volume} onValue={setVolume} unit="L" />
+        <Input label="Volume" type="number" min={1} value={volume} onValue={setVolume} unit={preferences.volume} />
         <Choice
           label="Acid"
           value={acid}
@@ -57,7 +59,7 @@ export function RecipeDesk({ choices }: DeskProps): JSX.Element {
         <div class="columns">
           <Amounts answer={telling.answer} pins={pins} onPins={setPins} />
           <div>
-            <h3>What it makes, mg/L</h3>
+            <h3>What it makes, {preferences.concentration}</h3>
             <DeskElements
               elements={telling.answer.elements.map((element) => ({ ...element, mgPerL: element.totalMgPerL }))}
             />
@@ -80,6 +82,7 @@ const SLIDER_SPAN = 2
 const SLIDER_LEAST_G_PER_L = 0.02
 
 function Amounts({ answer, pins, onPins }: AmountsProps): JSX.Element {
+  const volume = tellVolume(answer.volumeL, usePreferences())
   // The end of a slider stays where it was while a hand moves it.
   const ends = useRef<Record<string, number>>({})
   const pin = (name: string, gPerL: number) => onPins({ ...pins, [name]: Number(gPerL.toPrecision(4)) })
@@ -88,7 +91,7 @@ function Amounts({ answer, pins, onPins }: AmountsProps): JSX.Element {
       ends.current[name] = Math.max(gPerL * SLIDER_SPAN, SLIDER_LEAST_G_PER_L)
   return (
     <div>
-      <h3>Weigh for {answer.volumeL} L</h3>
+      <h3>Weigh for {volume}</h3>
       <ul class="lines">
         {answer.salts.map(({ name, g, gPerL, isPinned }) => (
           <li key={name}>
@@ -98,7 +101,7 @@ function Amounts({ answer, pins, onPins }: AmountsProps): JSX.Element {
               </span>
               <input
                 type="number"
-                aria-label={`${name}, grams for ${answer.volumeL} L`}
+                aria-label={`${name}, grams for ${volume}`}
                 min={0}
                 step="any"
                 value={tellNumber(g)}

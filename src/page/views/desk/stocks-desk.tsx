@@ -1,6 +1,7 @@
 import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
-import { tellNumber } from '../../data/quantity.ts'
+import { usePreferences } from '../../data/preferences.ts'
+import { tellNumber, tellVolume } from '../../data/quantity.ts'
 import { useTelling } from '../../data/telling.ts'
 import { Button } from '../../parts/button.tsx'
 import { Choice, Input } from '../../parts/field.tsx'
@@ -13,15 +14,22 @@ import { cropOptions } from './water-desk.tsx'
 
 /** The recipe as stock tanks, each with a card to mix it by, to be printed and written on. */
 export function StocksDesk({ choices }: DeskProps): JSX.Element {
+  const preferences = usePreferences()
   const [crop, setCrop] = useState(choices.crops[0]?.id ?? '')
   const [water, setWater] = useState<WaterGiven>('reverse-osmosis')
   const [stocks, setStocks] = useState('A:100x,B:100x')
-  const [tank, setTank] = useState('20')
-  const [coldest, setColdest] = useState('10')
+  const [tank, setTank] = useState(preferences.volume === 'L' ? '20' : '5')
+  const [coldest, setColdest] = useState(preferences.temperature === '°C' ? '10' : '50')
   const telling = useTelling<StocksAnswer>()
   const submit = async (event: Event) => {
     event.preventDefault()
-    await telling.run('/api/desk/stocks', { crop, water, stocks, tank: `${tank}L`, coldest: `${coldest}C` })
+    await telling.run('/api/desk/stocks', {
+      crop,
+      water,
+      stocks,
+      tank: `${tank}${preferences.volume}`,
+      coldest: `${coldest}${preferences.temperature}`,
+    })
   }
   return (
     <section aria-labelledby="stocks-title">
@@ -36,8 +44,14 @@ export function StocksDesk({ choices }: DeskProps): JSX.Element {
             onValue={setStocks}
             hint="Name and strength of each, for example A:100x,B:100x"
           />
-          <Input label="Volume of each" type="number" value={tank} onValue={setTank} unit="L" />
-          <Input label="Coldest they get" type="number" value={coldest} onValue={setColdest} unit="°C" />
+          <Input label="Volume of each" type="number" value={tank} onValue={setTank} unit={preferences.volume} />
+          <Input
+            label="Coldest they get"
+            type="number"
+            value={coldest}
+            onValue={setColdest}
+            unit={preferences.temperature}
+          />
         </div>
         <Button type="submit" class="is-main" isOff={telling.isBusy}>
           Plan the tanks
@@ -94,7 +108,7 @@ function Card({ tank }: { readonly tank: TankCard }): JSX.Element {
   return (
     <article class="sheet">
       <h3>
-        Tank {tank.name}: {tank.tankL} L, {tank.factor} times
+        Tank {tank.name}: {tellVolume(tank.tankL, usePreferences())}, {tank.factor} times
       </h3>
       <Table
         caption="In this order"

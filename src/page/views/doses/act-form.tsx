@@ -2,11 +2,13 @@ import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import type { ActBody } from '../../../shell/api/schema/act.ts'
 import type { Taken } from '../../../shell/api/schema/common.ts'
+import { type Preferences, usePreferences } from '../../data/preferences.ts'
+import { litresOf } from '../../data/quantity.ts'
 import { useTelling } from '../../data/telling.ts'
 import { Button } from '../../parts/button.tsx'
 import { Choice, Input } from '../../parts/field.tsx'
 import { Done, Failure } from '../../parts/notice.tsx'
-import { ACT_FORMS, type ActName } from './act-forms.ts'
+import { ACT_FORMS, type ActFormShape, type ActName } from './act-forms.ts'
 
 /** What was done by hand: chosen, its few figures typed, and when. */
 export function ActForm({ stocks }: { readonly stocks: readonly string[] }): JSX.Element {
@@ -14,11 +16,12 @@ export function ActForm({ stocks }: { readonly stocks: readonly string[] }): JSX
   const [values, setValues] = useState<Readonly<Record<string, string>>>({})
   const [doneAt, setDoneAt] = useState('')
   const telling = useTelling<Taken>()
+  const preferences = usePreferences()
   const form = ACT_FORMS[name]
   const submit = async (event: Event) => {
     event.preventDefault()
     const done = doneAt === '' ? {} : { doneAtMs: new Date(doneAt).getTime() }
-    const act = { act: name, ...done, ...form.body(values) } as ActBody
+    const act = { act: name, ...done, ...form.body(inLitres(form, values, preferences)) } as ActBody
     if ((await telling.run('/api/act', { act })) !== null) setValues({})
   }
   return (
@@ -49,7 +52,7 @@ export function ActForm({ stocks }: { readonly stocks: readonly string[] }): JSX
                 value={values[key] ?? ''}
                 onValue={(value) => setValues({ ...values, [key]: value })}
                 isRequired={isOptional !== true}
-                {...(unit === undefined ? {} : { unit })}
+                {...(unit === undefined ? {} : { unit: unit === 'L' ? preferences.volume : unit })}
                 {...(hint === undefined ? {} : { hint })}
               />
             ),
@@ -73,4 +76,15 @@ export function ActForm({ stocks }: { readonly stocks: readonly string[] }): JSX
       )}
     </section>
   )
+}
+
+type Values = Readonly<Record<string, string>>
+
+/** Volumes are typed in the unit of this screen, and told to the daemon in litres. */
+function inLitres({ fields }: ActFormShape, values: Values, preferences: Preferences): Values {
+  const litres = fields.filter(({ key, unit }) => unit === 'L' && values[key])
+  return {
+    ...values,
+    ...Object.fromEntries(litres.map(({ key }) => [key, String(litresOf(Number(values[key]), preferences))])),
+  }
 }

@@ -11,7 +11,7 @@ interface ActField {
   readonly isOptional?: boolean
 }
 
-interface ActFormShape {
+export interface ActFormShape {
   readonly title: string
   readonly fields: readonly ActField[]
   /** what was typed as the daemon takes it; it checks, this only sorts */

@@ -11,6 +11,10 @@ export function PreferencesForm(): JSX.Element {
   return (
     <section aria-labelledby="units-title">
       <h2 id="units-title">Units on this screen</h2>
+      <p class="quiet">
+        For figures and for what you type. Sentences of the daemon, limits, calibration and the printed report keep
+        mg/L, L and °C.
+      </p>
       <div class="fields">
         <Choice
           label="Concentration"
