@@ -41,6 +41,12 @@ export function ReportForm({ drawnAtMs, onDone }: ReportFormProps): JSX.Element 
     preview.clear()
     onDone()
   }
+  /** What was in a file is no beginning for what is typed. */
+  const forget = () => {
+    setFileName('')
+    setText('')
+    preview.clear()
+  }
   const choose = async (file: File | undefined) => {
     if (file === undefined) return
     setFileName(file.name)
@@ -57,7 +63,7 @@ export function ReportForm({ drawnAtMs, onDone }: ReportFormProps): JSX.Element 
         ) : (
           <p>
             {fileName}{' '}
-            <button type="button" class="is-plain" onClick={() => setFileName('')}>
+            <button type="button" class="is-plain" onClick={forget}>
               Type values instead
             </button>
           </p>
