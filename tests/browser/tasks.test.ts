@@ -225,14 +225,14 @@ describe.skipIf(program === undefined)('somebody at the page', () => {
       await page.getByRole('button', { name: /Stock tanks/ }).click()
       await page.getByRole('button', { name: 'Plan the tanks' }).click()
       await page
-        .getByText(/Check: 10 mL made up to 1 L/)
+        .getByText(/Check: 10\smL made up to 1\sL/)
         .first()
         .waitFor({ timeout: PATIENCE_MS })
       await page.emulateMedia({ media: 'print' })
       expect(await page.getByRole('navigation', { name: 'Views' }).isVisible()).toBe(false)
       expect(
         await page
-          .getByText(/Check: 10 mL made up to 1 L/)
+          .getByText(/Check: 10\smL made up to 1\sL/)
           .first()
           .isVisible(),
       ).toBe(true)
