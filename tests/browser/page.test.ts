@@ -151,7 +151,7 @@ describe.skipIf(program === undefined)('the page', () => {
     const { context, page } = await visit(browser, { url: site.url })
     const figure = page.getByRole('figure').first()
     await figure
-      .getByText(/EC went from .* to .* mS\/cm/)
+      .getByText(/EC went from .* to .*\smS\/cm/)
       .first()
       .waitFor()
     await figure.getByText('EC as a table').click()
