@@ -1,13 +1,36 @@
 import { defineConfig } from 'vitest/config'
 
+/** They mostly wait: for wall clocks, brokers, serial lines, disks, a browser. More of them side by side cost no more. */
+const WAITING = [
+  'tests/acceptance/{clock-steps,demo,full-disk,ledger-backup,site-on-mosquitto,site-on-serial}.test.ts',
+  'tests/browser/*.test.ts',
+  'tests/crash/kill.test.ts',
+  'tests/edge/*.test.ts',
+  'tests/simulation/plant-{mqtt,serial}.test.ts',
+]
+const EVERY_TEST = 'tests/**/*.test.ts'
+
 export default defineConfig({
   resolve: { alias: { tarnward: new URL('./src/reservoir/index.ts', import.meta.url).pathname } },
   test: {
     setupFiles: ['tests/support/chance.ts'],
-    include: ['tests/**/*.test.ts'],
     testTimeout: 60_000,
     hookTimeout: 60_000,
     fileParallelism: true,
-    maxWorkers: 2,
+    // One group after the other, so that what computes has the two cores to itself and what waits has company.
+    projects: [
+      {
+        extends: true,
+        test: {
+          ...{ name: 'computing', include: [EVERY_TEST], exclude: ['node_modules/**', ...WAITING] },
+          maxWorkers: 2,
+          sequence: { groupOrder: 0 },
+        },
+      },
+      {
+        extends: true,
+        test: { name: 'waiting', include: WAITING, maxWorkers: 4, sequence: { groupOrder: 1 } },
+      },
+    ],
   },
 })

@@ -78,7 +78,7 @@ describe.skipIf(program === undefined || !canMount)('a disk that is really full'
     await since(daemon, before, /alarm.*disk-not-writable|The record cannot be written/, 120_000)
     fill(disk, 'second')
     const commands = ear.commands().length
-    await expect.poll(() => leaseEnds(ear)).toBeGreaterThan(ended)
+    await expect.poll(() => leaseEnds(ear), { timeout: 30_000 }).toBeGreaterThan(ended)
 
     const full = daemon.text().length
     plant.process.child.kill('SIGSTOP')

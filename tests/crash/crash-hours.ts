@@ -1,5 +1,5 @@
 /**
- * Six hours and a site of its own for every seed and first point of death: what must hold when all is over. One file
+ * Six hours and a site of its own for every seed and turn of deaths: what must hold when all is over. One file
  * of tests takes the deaths before a durable point and one those after it, so that two cores share them.
  */
 
@@ -18,12 +18,18 @@ import { dosesOf } from '../support/acceptance/ledger-doses.ts'
 import { type Aftermath, liveThroughCrashes } from './crashing-site.ts'
 import type { Death } from './mortal-ledger.ts'
 
-/** Each goes through all first points on either side; a longer campaign sets more. */
-export const SEED_COUNT = Number(process.env['TARNWARD_CRASH_SEEDS'] ?? 20)
-/** Thirty-six runs of six hours a seed and side, a third of a second each on a quiet core; the rest is for busy ones. */
+/** Each dies at all its durable points on either side; a longer campaign sets more. */
+export const SEED_COUNT = Number(process.env['TARNWARD_CRASH_SEEDS'] ?? 50)
+/** Three times six hours a seed and side, a third of a second each on a quiet core; the rest is for busy ones. */
 export const WITHIN_MS = SEED_COUNT * 12_000
-/** Each life reaches a few durable points; six first points and both sides of each cover every one of the six hours. */
-const EVERY_POINTS = 6
+/** Six hours lived so often die at every durable point between them, and leave each life time to dose in. */
+const TURNS = 3
+/** A scan waits a minute or two here, and a step of the grid has some of them. */
+const STEP_MIN = 15
+/** A minute and a third of pump: as many doses in fewer commits, and a run that is cut in the middle more often. */
+const SHOT_MAX_ML = 40
+/** Little, so that the day of the next bottle, which each new life works out, lies near: half of what a birth costs. */
+const SD_MAX_SHARE = 0.07
 /** What a disk keeps over a power cut is tests/edge/ledger-crash; here thousands of syncs would only cost time. */
 const MEMORY_DISK = '/dev/shm'
 const START_MS = Date.UTC(2026, 2, 12, 6)
@@ -43,13 +49,7 @@ beforeAll(async () => {
   const site = hungryBench({ broker: 'mqtt://127.0.0.1:1' }, START_MS)
   const read = await loadConfiguration(site.siteFile)
   if (!read.ok) throw new Error(JSON.stringify(read.errors))
-  // Minutes pass at once here, so what is counted in seconds must span more than one of them.
-  const commands = { heartbeatAgeMaxS: 90, startWindowS: 60, reportGraceS: 90 }
-  configuration = {
-    ...read.configuration,
-    site: { ...read.configuration.site, grid: { ...read.configuration.site.grid, stepMin: 10 } },
-    limits: { ...read.configuration.limits, commands },
-  }
+  configuration = slower(read.configuration)
   scenario = loadScenario(site.scenarioFile)
   folder = mkdtempSync(join(existsSync(MEMORY_DISK) ? MEMORY_DISK : tmpdir(), 'tarnward-crash-'))
   ledger = await openSqliteLedger({ path: join(folder, 'ledger.db'), ballastBytes: 0 })
@@ -58,6 +58,27 @@ afterAll(async () => {
   await ledger.close()
   rmSync(folder, { recursive: true, force: true })
 })
+
+/** Minutes pass at once here, so what is counted in seconds must span more than one of them. */
+function slower({ site, limits, ...others }: Configuration): Configuration {
+  const stocks = Object.entries(limits.stocks).map(([stock, limit]) => [
+    stock,
+    stock === 'acid' ? limit : { ...limit, shotMaxMl: SHOT_MAX_ML },
+  ])
+  return {
+    ...others,
+    site: {
+      ...site,
+      grid: { ...site.grid, stepMin: STEP_MIN },
+      planning: { ...site.planning, sdMaxShare: SD_MAX_SHARE },
+    },
+    limits: {
+      ...limits,
+      commands: { heartbeatAgeMaxS: 150, startWindowS: 60, reportGraceS: 90 },
+      stocks: Object.fromEntries(stocks) as typeof limits.stocks,
+    },
+  }
+}
 
 async function kept(reservoirId: string): Promise<readonly { readonly sequence: number; readonly json: string }[]> {
   return ledger.read(reservoirId, 0, 100_000)
@@ -75,23 +96,23 @@ function expectNoDoubleDose({ handed, accepted, pumps }: Aftermath, doses: Retur
   }
 }
 
-/** Lives through the deaths of every seed and first point on one side of the durable points. */
+/** Lives through the deaths of every seed and turn on one side of the durable points. */
 export async function dieAtEveryPoint(when: Death['when']): Promise<void> {
   let deaths = 0
   let shots = 0
   for (let seed = 1; seed <= SEED_COUNT; seed++) {
-    for (let firstPoint = 1; firstPoint <= EVERY_POINTS; firstPoint++) {
-      const reservoirId = `${when}-${seed}-${firstPoint}`
-      const plan = { configuration, scenario, ledger, reservoirId, seed, firstPoint, when }
-      const aftermath = await liveThroughCrashes({ ...plan, everyPoints: EVERY_POINTS })
+    for (let turn = 1; turn <= TURNS; turn++) {
+      const reservoirId = `${when}-${seed}-${turn}`
+      const plan = { configuration, scenario, ledger, reservoirId, seed, turn, turns: TURNS, when }
+      const aftermath = await liveThroughCrashes(plan)
       await expectAllWell(aftermath, reservoirId)
       deaths += aftermath.deaths
       shots += aftermath.accepted.length
     }
   }
-  // about thirty deaths and a dozen shots in each of the six runs of a seed, or these hours prove little
-  expect(deaths).toBeGreaterThan(SEED_COUNT * EVERY_POINTS * 20)
-  expect(shots).toBeGreaterThan(SEED_COUNT * EVERY_POINTS * 4)
+  // some thirty deaths and a dozen shots in each of the three runs of a seed, or these hours prove little
+  expect(deaths).toBeGreaterThan(SEED_COUNT * TURNS * 20)
+  expect(shots).toBeGreaterThan(SEED_COUNT * TURNS * 4)
   console.log(`dead ${deaths} times just ${when} a durable point, ${shots} runs of a pump`)
 }
 

@@ -16,6 +16,7 @@ import { Loop, type UnstampedInput } from '../../src/shell/loop.ts'
 import type { NodeLink } from '../../src/shell/node-link.ts'
 import { openReservoir } from '../../src/shell/open-reservoir.ts'
 import { createWatch } from '../../src/trial/watch.ts'
+import { type DeathTurns, deathTurns } from './death-turns.ts'
 import { type Death, type MortalLedger, mortalLedger } from './mortal-ledger.ts'
 
 const MINUTE_MS = 60_000
@@ -23,7 +24,9 @@ const MINUTES = 6 * 60
 /** Then it lives undisturbed, and held for the last of them, until every command has found its end. */
 const CALM_MINUTES = 20
 const HELD_MINUTES = 8
-const HEARTBEAT_MS = 20_000
+/** As seldom as a site may, since most of a quiet minute’s cost is hearing that nothing changed. */
+const HEARTBEAT_MS = 60_000
+const SCAN_MS = 120_000
 const LEASE_MS = 180_000
 
 export interface CrashPlan {
@@ -32,10 +35,9 @@ export interface CrashPlan {
   readonly ledger: SqliteLedger
   readonly reservoirId: string
   readonly seed: number
-  /** the first life dies at this durable point */
-  readonly firstPoint: number
-  /** and every later one after so many more */
-  readonly everyPoints: number
+  /** which of the `turns` that together die at every durable point */
+  readonly turn: number
+  readonly turns: number
   readonly when: Death['when']
 }
 
@@ -80,6 +82,7 @@ class CrashingSite {
   readonly #resultsTaken: string[] = []
   readonly #faults: string[] = []
   readonly #random: RandomStream
+  readonly #turns: DeathTurns
   readonly #statuses = new Map<string, NodeEmission>()
   #waiting: NodeEmission[] = []
   #life: Life | undefined
@@ -89,16 +92,18 @@ class CrashingSite {
 
   constructor(plan: CrashPlan) {
     this.#plan = plan
-    this.#world = createWorld(plan.scenario, plan.seed, { heartbeatMs: HEARTBEAT_MS, scanMs: MINUTE_MS })
+    this.#world = createWorld(plan.scenario, plan.seed, { heartbeatMs: HEARTBEAT_MS, scanMs: SCAN_MS })
     this.#settings = reservoirSettings(plan.configuration)
     this.#hash = configurationHash(plan.configuration)
     this.#watch = createWatch(plan.configuration)
-    this.#random = createRandom(plan.seed, `crash ${plan.firstPoint} ${plan.when}`)
+    this.#random = createRandom(plan.seed, `crash ${plan.turn} ${plan.when}`)
+    this.#turns = deathTurns(plan.turn, plan.turns, createRandom(plan.seed, 'turns of death'))
     this.#nowMs = this.#world.startMs
   }
 
   async live(minute: number): Promise<void> {
     this.#nowMs = this.#world.startMs + minute * MINUTE_MS
+    if (minute > MINUTES) this.#turns.end()
     if (this.#life) this.#life.clock.advance(this.#nowMs - this.#life.clock.wallMs())
     for (const emission of this.#world.advanceTo(this.#nowMs)) this.#hear(emission)
     if (!this.#life && minute >= this.#downUntilMinute) await this.#beBorn(minute)
@@ -176,9 +181,9 @@ class CrashingSite {
   }
 
   async #beBorn(minute: number): Promise<void> {
-    const { ledger: kept, reservoirId, firstPoint, everyPoints, when } = this.#plan
-    const atPoint = minute > MINUTES ? undefined : this.#deaths === 0 ? firstPoint : everyPoints
-    const ledger = mortalLedger(kept, { atPoint, when })
+    const { ledger: kept, reservoirId, when } = this.#plan
+    this.#turns.begin()
+    const ledger = mortalLedger(kept, { isDue: (point) => this.#turns.isDue(point), when })
     const controller = 'tarnward-crash'
     const term = kept.raiseTerm(reservoirId, controller)
     const clock = createLockstepClock(this.#nowMs)

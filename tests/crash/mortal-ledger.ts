@@ -1,10 +1,11 @@
 /** A ledger whose process dies at a chosen durable point: just before it, so that nothing was kept, or just after it. */
 
 import type { Ledger, LedgerEntry, StoredSnapshot } from '../../src/ledger/port.ts'
+import type { DurablePoint } from './death-turns.ts'
 
 export interface Death {
-  /** counted from 1 over appends and snapshots of this life; undefined for a life that is not cut short */
-  readonly atPoint: number | undefined
+  /** asked once at each append and snapshot */
+  readonly isDue: (point: DurablePoint) => boolean
   readonly when: 'before' | 'after'
 }
 
@@ -14,8 +15,6 @@ export interface MortalLedger extends Ledger {
   readonly died: Promise<void>
   /** sequences and records of appends that were acknowledged to the loop */
   readonly acknowledged: readonly { readonly sequence: number; readonly json: string }[]
-  /** durable points reached so far */
-  readonly points: number
 }
 
 /** A dead process never hears of its append again: the promise stays open. */
@@ -23,7 +22,6 @@ export function mortalLedger(ledger: Ledger, death: Death): MortalLedger {
   const acknowledged: { sequence: number; json: string }[] = []
   let die: () => void = () => {}
   let isDead = false
-  let points = 0
   const died = new Promise<void>((resolve) => {
     die = () => {
       isDead = true
@@ -31,10 +29,9 @@ export function mortalLedger(ledger: Ledger, death: Death): MortalLedger {
     }
   })
   const never = new Promise<never>(() => {})
-  const durable = async <Kept>(keep: () => Promise<Kept>): Promise<Kept> => {
+  const durable = async <Kept>(point: DurablePoint, keep: () => Promise<Kept>): Promise<Kept> => {
     if (isDead) return never
-    points++
-    const isLast = points === death.atPoint
+    const isLast = death.isDue(point)
     if (isLast && death.when === 'before') {
       die()
       return never
@@ -48,19 +45,17 @@ export function mortalLedger(ledger: Ledger, death: Death): MortalLedger {
     get isDead() {
       return isDead
     },
-    get points() {
-      return points
-    },
     died,
     acknowledged,
     async append(reservoirId: string, term: number, expectedSequence: number, entries: readonly LedgerEntry[]) {
-      const head = await durable(() => ledger.append(reservoirId, term, expectedSequence, entries))
+      const kinds = entries.map(({ kind }) => kind)
+      const head = await durable(kinds, () => ledger.append(reservoirId, term, expectedSequence, entries))
       if (head !== 'fenced')
         for (const [at, { json }] of entries.entries()) acknowledged.push({ sequence: expectedSequence + at + 1, json })
       return head
     },
     putSnapshot: (reservoirId: string, snapshot: StoredSnapshot) =>
-      durable(() => ledger.putSnapshot(reservoirId, snapshot)),
+      durable(['snapshot'], () => ledger.putSnapshot(reservoirId, snapshot)),
     read: (reservoirId, afterSequence, limit) => ledger.read(reservoirId, afterSequence, limit),
     head: (reservoirId) => ledger.head(reservoirId),
     latestSnapshot: (reservoirId) => ledger.latestSnapshot(reservoirId),
