@@ -2,7 +2,7 @@ import { defineConfig } from 'vitest/config'
 
 /** They mostly wait: for wall clocks, brokers, serial lines, disks, a browser. More of them side by side cost no more. */
 const WAITING = [
-  'tests/acceptance/{clock-steps,demo,full-disk,ledger-backup,site-on-mosquitto,site-on-serial}.test.ts',
+  'tests/acceptance/{clock-steps,demo,full-disk,ledger-backup,second-daemon,site-on-mosquitto,site-on-serial}.test.ts',
   'tests/browser/*.test.ts',
   'tests/crash/kill.test.ts',
   'tests/edge/*.test.ts',

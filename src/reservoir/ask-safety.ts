@@ -2,6 +2,7 @@
 
 import { judge } from '../safety/judge.ts'
 import type { ShotWish } from '../safety/types.ts'
+import { commandIdOf } from './command-id.ts'
 import type { Effect } from './effect.ts'
 import type { LedgerRecord } from './record.ts'
 import type { ReservoirSettings, ReservoirState } from './state.ts'
@@ -19,7 +20,8 @@ export function askSafety(
   told: string,
   effects: Effect[],
 ): { readonly state: ReservoirState; readonly why?: string } {
-  const commandId = `${state.safety.term ?? 0}-${state.commandCount + 1}`
+  const { controller, term } = state.safety
+  const commandId = commandIdOf(controller, term, state.commandCount + 1)
   const judged = judge(settings.limits, state.safety, wish, state.atMs, commandId)
   const after = { ...state, safety: judged.state, commandCount: state.commandCount + 1 }
   effects.push({ kind: 'record', record: verdictRecord(settings, state, judged, wish, commandId) })

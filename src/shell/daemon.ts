@@ -68,8 +68,8 @@ const HEARTBEAT_MS = 5_000
  */
 export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
   const reservoirId = options.configuration.site.site
-  const controller = `tarnward-${reservoirId}`
-  const stores = await openStores(options.stateFolder, reservoirId, controller)
+  const stores = await openStores(options.stateFolder, reservoirId)
+  const { controller } = stores
   try {
     const component = componentLog(options.log, 'daemon')
     return await keep({ ...options, reservoirId, controller, stores, component, statuses: new Map() })
@@ -226,6 +226,7 @@ function unstamped(node: string, message: NodeMessage): UnstampedInput {
 function listen(keeping: Keeping, loop: Loop, leases: LeaseKeeper, state: DaemonState): void {
   const { clock, link, reservoirId, component, stores } = keeping
   link.start({
+    controller: keeping.controller,
     onMessage: (node, message) => {
       if (message.kind === 'heartbeat') leases.heard(node, message.message.boot, message.message.uptimeMs)
       if (message.kind === 'status') keeping.statuses.set(node, message)

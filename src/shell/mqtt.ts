@@ -12,7 +12,7 @@ export interface MqttLinkOptions {
   readonly url: string
   /** `<prefix>/<site>`, where nodes live */
   readonly base: string
-  /** the same at every start, so that the broker keeps reports for it meanwhile */
+  /** where whoever starts the link has no name; the same at every start, so that the broker keeps reports for it */
   readonly clientId: string
   readonly credentials?: { readonly username: string; readonly password: string }
   /** certificate authority of the broker, PEM, where the machine’s own list does not have it */
@@ -120,7 +120,8 @@ class BrokerLink implements MqttLink {
   }
 
   #connect(): void {
-    const attempt = mqtt.connect(this.#options.url, clientOptions(this.#options, this.#version))
+    const clientId = this.#handlers?.controller ?? this.#options.clientId
+    const attempt = mqtt.connect(this.#options.url, clientOptions({ ...this.#options, clientId }, this.#version))
     this.#client = attempt
     let retryAtOnce = false
     attempt.on('connect', () => {

@@ -1,6 +1,8 @@
 import type { CommandMessage, LeaseMessage, NodeMessage } from '../contract/message.ts'
 
 export interface NodeLinkHandlers {
+  /** who drives the nodes: a broker keeps what they report for this name and no other */
+  readonly controller?: string
   readonly onMessage: (node: string, message: NodeMessage) => void
   /** something arrived that is not taken in; `topic` names where, `why` what was wrong */
   readonly onRefused: (topic: string, why: string) => void

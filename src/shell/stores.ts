@@ -6,10 +6,13 @@ import { openSqliteLedger, type SqliteLedger } from '../ledger/sqlite-ledger.ts'
 import { createSqliteOwnership } from '../ledger/sqlite-ownership.ts'
 import { openTelemetry, type Telemetry } from '../ledger/telemetry.ts'
 import { type Closing, closeAll } from './closing.ts'
+import { controllerName } from './installation.ts'
 
 export interface Stores {
   readonly ledger: SqliteLedger
   readonly telemetry: Telemetry
+  /** the name of this ledger’s daemon to nodes and broker */
+  readonly controller: string
   /** the term this process may write under */
   readonly term: number
   /** raises it, as a start of its own would; @throws LedgerFault where that cannot be written */
@@ -29,12 +32,13 @@ const TELEMETRY_FILE = 'telemetry.db'
  *
  * @throws OwnedElsewhere when another daemon has it, LedgerFault when a file cannot be used
  */
-export async function openStores(folder: string, reservoirId: string, controller: string): Promise<Stores> {
+export async function openStores(folder: string, reservoirId: string): Promise<Stores> {
   await mkdir(folder, { recursive: true, mode: 0o700 })
   const ledger = await openSqliteLedger({ path: join(folder, LEDGER_FILE) })
   const closings: Closing[] = [() => ledger.close()]
   try {
     const ownership = createSqliteOwnership(ledger)
+    const controller = controllerName(reservoirId, ledger.termOf(reservoirId)?.owner)
     const claim = async (): Promise<number> => {
       const claimed = await ownership.claim(reservoirId, controller)
       if ('term' in claimed) return claimed.term
@@ -44,7 +48,7 @@ export async function openStores(folder: string, reservoirId: string, controller
     closings.unshift(() => ownership.release())
     const telemetry = await openTelemetry({ path: join(folder, TELEMETRY_FILE) })
     closings.unshift(() => telemetry.close())
-    return { ledger, telemetry, term, renewTerm: claim, close: () => closeAll(closings) }
+    return { ledger, telemetry, controller, term, renewTerm: claim, close: () => closeAll(closings) }
   } catch (error) {
     await closeAll(closings)
     throw error

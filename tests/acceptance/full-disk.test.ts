@@ -8,6 +8,7 @@ import { appendFileSync, closeSync, mkdirSync, openSync, rmSync, writeSync } fro
 import { join } from 'node:path'
 import { setTimeout as wait } from 'node:timers/promises'
 import { afterEach, describe, expect, it } from 'vitest'
+import { EXIT_CODES } from '../../src/cli/command-failure.ts'
 import { createMosquitto, findMosquitto, type Mosquitto } from '../edge/mosquitto.ts'
 import { hungryBench } from '../support/acceptance/bench-site.ts'
 import { type BrokerEar, listenOn } from '../support/acceptance/broker-ear.ts'
@@ -92,4 +93,19 @@ describe.skipIf(program === undefined || !canMount)('a disk that is really full'
     await since(daemon, again, /lease allowed/)
     expect(await daemon.kill('SIGTERM')).toBe(0)
   }, 600_000)
+})
+
+describe.skipIf(!canMount)('a disk that can only be read', () => {
+  it('is refused at the start, with the file and what to look at', async () => {
+    const site = hungryBench({ broker: 'mqtt://127.0.0.1:1' }, Date.now())
+    const mount = join(site.folder, 'state')
+    mkdirSync(mount)
+    const args = ['run', '--config', site.siteFile, '--state-dir', mount, '--port', '0']
+    const daemon = await startTarnwardOnDisk({ mount, size: `${DISK},ro` }, ...args)
+    expect(await daemon.ended).toBe(EXIT_CODES['input-output'])
+    expect(daemon.text()).toMatch(
+      /ledger\.db.*cannot be written. Check owner, mode and mount of the file and of its folder/,
+    )
+    expect(daemon.text()).not.toMatch(/\n\s+at /)
+  }, 120_000)
 })

@@ -111,7 +111,7 @@ describe('a site on a serial line, a real terminal pair between daemon and node'
 
     const daemon = await keep(site, path, clock)
     await daemon.heard(/lease allowed/)
-    await daemon.heard(/command 1-1 done: \d+\.\d\d mL delivered/)
+    await daemon.heard(/command (\w+-)?1-1 done: \d+\.\d\d mL delivered/)
     const before = runs()
     while (runs() === before) await wait(10)
     await wait(100)

@@ -15,6 +15,7 @@ import { LoopBench, NODE } from '../support/loop/bench.ts'
 import { chance as chanceOf } from '../support/loop/chance.ts'
 import { quarryLane } from '../support/loop/site.ts'
 import { type Chance, spoil } from './mutate.ts'
+import { notFinite } from './not-finite.ts'
 import { secondOpinion } from './second-opinion.ts'
 
 /** Spoilt messages in all; a campaign sends a million. */
@@ -102,14 +103,6 @@ function shotsOf({ log }: LoopBench): readonly string[] {
   return log.flatMap(({ input, effects }) =>
     effects.flatMap((effect) => (effect.kind === 'command' ? [`${input.atMs} ${JSON.stringify(effect.shot)}`] : [])),
   )
-}
-
-/** Paths of the core’s numbers that are none. */
-function notFinite(value: unknown, path: string): string[] {
-  if (typeof value === 'number') return Number.isFinite(value) ? [] : [path]
-  if (value instanceof Float64Array) return value.every(Number.isFinite) ? [] : [path]
-  if (typeof value !== 'object' || value === null) return []
-  return Object.entries(value).flatMap(([key, inner]) => notFinite(inner, `${path}.${key}`))
 }
 
 describe('spoilt messages on an armed site that doses', () => {

@@ -19,7 +19,7 @@ export function spoil(chance: Chance, message: unknown): string {
   let changed: Json = copy
   for (let at = 0; at < changes; at++) changed = changeSomewhere(chance, changed)
   const text = JSON.stringify(changed)
-  return chance() < 0.15 ? spoilText(chance, text) : text
+  return chance() < 0.15 ? damage(chance, text) : text
 }
 
 function changeSomewhere(chance: Chance, value: Json): Json {
@@ -67,7 +67,8 @@ function changeShape(chance: Chance, value: { [key: string]: Json }, keys: reado
   return [value]
 }
 
-function spoilText(chance: Chance, text: string): string {
+/** A text cut off, with something written into it, or one character another. */
+export function damage(chance: Chance, text: string): string {
   const at = Math.floor(chance() * text.length)
   const way = chance()
   if (way < 0.3) return text.slice(0, at)

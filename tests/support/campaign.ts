@@ -3,6 +3,7 @@
  *   npm run campaign -- kill 200        the real daemon killed so many times while pumps run
  *   npm run campaign -- crash 200       deaths at every durable point, so many seeds on either side
  *   npm run campaign -- fuzz 1000000    mutated messages through decoder and step
+ *   npm run campaign -- edges 20000     spoilt messages at the real edges: broker, line, HTTP, files
  *   npm run campaign -- gate 10000000   wishes asked of the gate and of its second model
  *   npm run campaign -- steps 1000000   grid steps of a filter, nineteen years at a million
  *   npm run campaign -- planted         bugs planted in the gate, which the ordinary tests must catch
@@ -20,6 +21,7 @@ const CAMPAIGNS: Readonly<Record<string, Campaign>> = {
   crash: { variable: 'TARNWARD_CRASH_SEEDS', files: ['tests/crash/dies'], usual: 200 },
   fuzz: { variable: 'TARNWARD_FUZZ_MESSAGES', files: ['tests/fuzz/armed-site.test.ts'], usual: 1_000_000 },
   steps: { variable: 'TARNWARD_STEPS', files: ['tests/unit/core/estimate/long-run.test.ts'], usual: 1_000_000 },
+  edges: { variable: 'TARNWARD_EDGE_MESSAGES', files: ['tests/fuzz/edges.test.ts'], usual: 20_000 },
   gate: { script: 'tests/safety/second-model-campaign.ts', usual: 10_000_000 },
   planted: { script: 'tests/mutation/plant.ts', usual: 1 },
 }

@@ -112,10 +112,10 @@ describe('a command', () => {
   })
 })
 
-describe('a ledger that cannot be written', () => {
+describe.each(['full', 'read-only'] as const)('a ledger that cannot be written: %s', (disk) => {
   it('permits nothing, withdraws every lease and is told', async () => {
     const { loop, ledger, order, told, dose } = loopAt()
-    ledger.disk = 'full'
+    ledger.disk = disk
     await dose()
     expect(loop.state.safety.book).toEqual(moment.state.safety.book)
     expect(loop.state.safety.diskWritable).toBe(false)
@@ -125,7 +125,7 @@ describe('a ledger that cannot be written', () => {
 
   it('keeps nobody from hearing of another alarm, and that alarm is in the ledger once it takes rows again', async () => {
     const { loop, ledger, clock, told, dose } = loopAt()
-    ledger.disk = 'full'
+    ledger.disk = disk
     await dose()
     for (let minute = 0; minute < 10; minute++) {
       clock.advance(MINUTE_MS)
@@ -145,7 +145,7 @@ describe('a ledger that cannot be written', () => {
 
   it('takes no word that a restart would forget, but hears a hold', async () => {
     const { loop, ledger, dose } = loopAt()
-    ledger.disk = 'full'
+    ledger.disk = disk
     await dose()
     const result = {
       id: 'r',
@@ -163,15 +163,15 @@ describe('a ledger that cannot be written', () => {
 
   it('is told once, however often it fails', async () => {
     const { ledger, told, dose } = loopAt()
-    ledger.disk = 'full'
+    ledger.disk = disk
     await dose()
     await dose()
-    expect(told.faults.map(({ reason }) => reason)).toEqual(['full'])
+    expect(told.faults.map(({ reason }) => reason)).toEqual([disk])
   })
 
   it('is tried at every tick: once it takes rows, all goes on as after a restart, under a newer term and with cold probes', async () => {
     const { loop, ledger, order, dose } = loopAt()
-    ledger.disk = 'full'
+    ledger.disk = disk
     await dose()
     await loop.take({ kind: 'tick' })
     expect(loop.state.safety.diskWritable).toBe(false)
@@ -186,7 +186,9 @@ describe('a ledger that cannot be written', () => {
     await loop.idle()
     expect(order.filter((what) => /^(allowed|sent)/.test(what))).toEqual([])
   })
+})
 
+describe('a ledger on a full disk', () => {
   it('that has room again but none in reserve keeps records, and nothing is dosed before there is', async () => {
     const { loop, ledger, order, dose } = loopAt()
     ledger.disk = 'full'

@@ -8,7 +8,7 @@ export class MemoryLedger implements Ledger {
   readonly entries: StoredEntry[] = []
   readonly snapshots: StoredSnapshot[] = []
   /** what the next appends meet */
-  disk: 'well' | 'full' | 'taken-over' | 'torn' | 'hanging' = 'well'
+  disk: 'well' | 'full' | 'read-only' | 'taken-over' | 'torn' | 'hanging' = 'well'
   /** whether there is room left for when the disk is full */
   reserve = true
   /** sequences that were read, one list a question */
@@ -31,6 +31,7 @@ export class MemoryLedger implements Ledger {
     await Promise.resolve()
     if (this.disk === 'hanging') await new Promise(() => {})
     if (this.disk === 'full') throw new LedgerFault('full', 'the disk is full')
+    if (this.disk === 'read-only') throw new LedgerFault('read-only', 'cannot be written')
     if (this.disk === 'torn') throw new TypeError('a row that cannot be')
     if (this.disk === 'taken-over' || expected !== this.entries.length) return 'fenced' as const
     for (const entry of entries) this.entries.push({ ...entry, sequence: this.entries.length + 1 })
