@@ -74,6 +74,11 @@ describe('a second daemon, a process like the first', () => {
         expect(own.permitted).toContain(id)
         expect(other.permitted).not.toContain(id)
       }
+      const heard = other.records.map((record) => (record.kind === 'event' ? record.text : record.kind))
+      const isTold = heard.some((text) => text === 'tripped' || /another controller holds the lease/.test(text))
+      expect(isTold, 'the second is refused by name, or trips on a pump that runs without a command of its own').toBe(
+        true,
+      )
       const ran = Object.values(await plant.pumps()).reduce((sum, { runs }) => sum + runs, 0)
       expect(ran, 'every run of a pump answers one command of the first').toBe(obeyed.length)
     },
