@@ -21,7 +21,7 @@ import type { Death } from './mortal-ledger.ts'
 /** Each dies at all its durable points on either side; a longer campaign sets more. */
 export const SEED_COUNT = Number(process.env['TARNWARD_CRASH_SEEDS'] ?? 50)
 /** Three times six hours a seed and side, a third of a second each on a quiet core; the rest is for busy ones. */
-export const WITHIN_MS = SEED_COUNT * 12_000
+export const WITHIN_MS = 60_000 + SEED_COUNT * 12_000
 /** Six hours lived so often die at every durable point between them, and leave each life time to dose in. */
 const TURNS = 3
 /** A scan waits a minute or two here, and a step of the grid has some of them. */
