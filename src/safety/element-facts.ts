@@ -1,6 +1,7 @@
 import { type Book, DAY_MS } from './book.ts'
 import { type Limits, type StockLimits, stockLimitsOf } from './limits.ts'
 import { countedOf, sumWithin, waitForAmountMs } from './sums.ts'
+import type { ElementRoom } from './types.ts'
 
 /** One capped element, and what a shot of the stock in question would bring of it. Whole nanograms, as far as they are. */
 export interface ElementFacts {
@@ -44,6 +45,20 @@ export function elementFacts(limits: Limits, book: Book, entry: StockLimits, atM
 }
 
 const NONE: readonly ElementFacts[] = []
+
+/** What the caps leave of each element that any stock brings, by the same figures. */
+export function elementRooms(limits: Limits, book: Book, atMs: number): readonly ElementRoom[] {
+  const rooms = new Map<string, ElementRoom>()
+  for (const entry of limits.stocks) {
+    for (const { element, dayNg, dayMaxNg, ngPerUl } of elementFacts(limits, book, entry, atMs)) {
+      const roomNg = dayNg < dayMaxNg ? dayMaxNg - dayNg : 0
+      // one that is not told brings none that anybody counts: nothing is left for anybody then
+      const own = ngPerUl > 0 ? { [entry.stock]: ngPerUl } : {}
+      rooms.set(element, { element, roomNg, ngPerUl: { ...rooms.get(element)?.ngPerUl, ...own } })
+    }
+  }
+  return [...rooms.values()]
+}
 
 /** Stocks of the limits that do not tell, and whatever the day’s book holds of stocks that are not in the limits. */
 function untoldOf(limits: Limits, book: Book, element: string, atMs: number): readonly string[] {

@@ -1,6 +1,7 @@
 import { amountRoom } from './amount-room.ts'
 import { mustShow } from './effect-facts.ts'
 import { effectLimitsOf } from './effect-state.ts'
+import { elementRooms } from './element-facts.ts'
 import { type Facts, factsFor } from './facts.ts'
 import type { Interlock } from './interlock.ts'
 import { INTERLOCKS } from './interlocks.ts'
@@ -22,7 +23,8 @@ export function headroom(limits: Limits, state: SafetyState, atMs: number): Head
   const water = waterFacts(limits, state, atMs)
   const stocks = limits.stocks.map((entry) => stockHeadroom(limits, state, entry, atMs, water))
   const lost = coveredLoss(rationFacts(limits, state, '', water, atMs))
-  return lost === null ? { stocks } : { stocks, lostProbe: lost.id }
+  const shared = limits.elements === undefined ? {} : { elements: elementRooms(limits, state.book, atMs) }
+  return lost === null ? { stocks, ...shared } : { stocks, ...shared, lostProbe: lost.id }
 }
 
 function stockHeadroom(

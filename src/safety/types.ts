@@ -54,8 +54,19 @@ export interface StockHeadroom {
   readonly rationUl?: number
 }
 
+/** What a day’s cap leaves of one element, for all stocks together: the room of one is the room of each only once. */
+export interface ElementRoom {
+  readonly element: string
+  /** whole nanograms; 0 where a figure is none */
+  readonly roomNg: number
+  /** what a microlitre of each stock brings, ng; stocks that bring none are left out */
+  readonly ngPerUl: Readonly<Record<string, number>>
+}
+
 export interface Headroom {
   /** the one lost probe that a ration stands in for; absent where none is lost, or more than one */
   readonly lostProbe?: string
   readonly stocks: readonly StockHeadroom[]
+  /** one for every capped element that a stock brings; absent where the limits cap none */
+  readonly elements?: readonly ElementRoom[]
 }

@@ -1,7 +1,9 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
+import { headroom } from '../../src/safety/headroom.ts'
+import type { Limits } from '../../src/safety/limits.ts'
 import { wait, withStock } from './arrangement.ts'
-import { HOUR, LIMITS, MINUTE, readyBench, SECOND } from './bench.ts'
+import { type Bench, HOUR, LIMITS, MINUTE, readyBench, SECOND } from './bench.ts'
 import { moves, play } from './campaign.ts'
 
 describe('headroom', () => {
@@ -108,6 +110,47 @@ describe('headroom', () => {
     const bench = readyBench({ ...LIMITS, stocks: told, elements: { volumeL: 100, dayMaxMgPerL: { K: 9 } } })
     expect(bench.headroom('nitrate')).toMatchObject({ shotUl: 0, dayUl: 0, blockedBy: ['element-day-bounded'] })
     expect(bench.headroom('phosphate')).toMatchObject({ shotUl: 40_000, blockedBy: [] })
+  })
+
+  describe('of capped elements', () => {
+    const contents: Readonly<Record<string, Readonly<Record<string, number>>>> = {
+      nitrate: { K: 100 },
+      phosphate: { K: 50, P: 9 },
+      calcium: { Ca: 70 },
+      acid: {},
+    }
+    const stocks = LIMITS.stocks.map((entry) => ({ ...entry, contentNgPerUl: contents[entry.stock]! }))
+    const capped: Limits = { ...LIMITS, stocks, elements: { volumeL: 100, dayMaxMgPerL: { K: 0.05, P: 1 } } }
+    const elements = (bench: Bench) => headroom(bench.limits, bench.state, bench.atMs).elements
+
+    it('is told once for all stocks that bring them', () => {
+      const bench = readyBench(capped)
+      bench.dose('phosphate', 20_000)
+      bench.mustWish('nitrate', 10_000)
+      expect(elements(bench)).toEqual([
+        { element: 'K', roomNg: 3_000_000, ngPerUl: { phosphate: 50, nitrate: 100 } },
+        { element: 'P', roomNg: 99_820_000, ngPerUl: { phosphate: 9 } },
+      ])
+    })
+
+    it('is nothing where the cap is used up, is no number, or a stock is not told', () => {
+      const spent = readyBench(capped)
+      spent.dose('nitrate', 40_000)
+      spent.dose('phosphate', 20_000)
+      expect(elements(spent)).toMatchObject([{ element: 'K', roomNg: 0 }, { element: 'P' }])
+      const none = readyBench({ ...capped, elements: { volumeL: 100, dayMaxMgPerL: { K: Number.NaN } } })
+      expect(elements(none)).toMatchObject([{ element: 'K', roomNg: 0 }])
+      const told = stocks.map((entry) => (entry.stock === 'acid' ? { ...entry, contentNgPerUl: { K: -1 } } : entry))
+      const untold = readyBench({ ...capped, stocks: told })
+      expect(elements(untold)).toMatchObject([
+        { element: 'K', roomNg: 0, ngPerUl: { phosphate: 50, nitrate: 100 } },
+        { element: 'P', roomNg: 100_000_000 },
+      ])
+    })
+
+    it('is not told where none is capped', () => {
+      expect(headroom(LIMITS, readyBench().state, 0)).not.toHaveProperty('elements')
+    })
   })
 
   it('still tells the largest shot of a stock whose node is not heard', () => {

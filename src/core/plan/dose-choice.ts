@@ -3,6 +3,7 @@
 import { type AcidChoice, chooseAcid } from './acid-choice.ts'
 import type { Dosable } from './dosable.ts'
 import { type Binding, chooseDoses, type DoseAnswer, type DoseQuestion } from './dose-program.ts'
+import { afterTaking, sharedBounds } from './element-share.ts'
 import { comfortMmolPerL, isMicro, isNeverRaised, type LevelPath, raised, yielding } from './level-path.ts'
 import type { PlanInput } from './plan-input.ts'
 
@@ -38,7 +39,7 @@ export function chooseVolumes(
   for (let round = 1; ; round++) {
     const acid = chooseAcid(input, undosed, dosables, dosesMeq)
     const paths = acid.at === undefined ? undosed : withAcid(undosed, dosables[acid.at]!, acid.volumeUl)
-    const answer = askForMacros(input, paths, nutrients)
+    const answer = askForMacros(withoutAcids(input, dosables, acid), paths, nutrients)
     if (answer.kind === 'no-answer') return answer
     const broughtMeq = answer.volumeMl.reduce((sum, ml, s) => sum + ml * nutrients[s]!.meqPerMl, 0)
     if (Math.abs(broughtMeq - dosesMeq) <= SETTLED_MEQ_PER_L * input.estimate.volumeL || round === ROUNDS_MAX) {
@@ -138,8 +139,10 @@ function ask(input: PlanInput, paths: readonly LevelPath[], dosables: readonly D
   const undosedDsPerM = input.estimate.conductivityDsPerM + drift
   const room = Math.max(0, input.settings.planning.conductivityMaxDsPerM - undosedDsPerM)
   const parity = parityOf(input)
+  const stocks = dosables.map(({ settings }) => settings.id)
   return chooseDoses({
     ...{ paths, dosables, conductivityDsPerMPerMmolPerL, conductivityRoomDsPerM: room },
+    shared: sharedBounds(input.headroom, stocks),
     ...(parity === undefined ? {} : { parity }),
   })
 }
@@ -153,6 +156,12 @@ function parityOf({ settings }: PlanInput): DoseQuestion['parity'] {
 
 function withAcid(paths: readonly LevelPath[], acid: Dosable, volumeUl: number): LevelPath[] {
   return paths.map((path, e) => raised(path, (acid.mmolPerLPerMl[e]! * volumeUl) / 1000))
+}
+
+/** What the acid takes of a capped element the others have no more. */
+function withoutAcids(input: PlanInput, dosables: readonly Dosable[], { at, volumeUl }: AcidChoice): PlanInput {
+  if (at === undefined) return input
+  return { ...input, headroom: afterTaking(input.headroom, dosables[at]!.settings.id, volumeUl) }
 }
 
 function isStrong({ settings }: Dosable): boolean {

@@ -3,6 +3,7 @@
 
 import { type QuadraticProgram, solveQuadraticProgram } from '../../formulation/solver/quadratic-program.ts'
 import type { Dosable } from './dosable.ts'
+import type { SharedBound } from './element-share.ts'
 import type { LevelPath } from './level-path.ts'
 
 export interface DoseQuestion {
@@ -15,6 +16,8 @@ export interface DoseQuestion {
   /** rise of conductivity that the bound still leaves, dS/m, 0 or more */
   readonly conductivityRoomDsPerM: number
   readonly parity?: ParityQuestion
+  /** what is left of capped elements, for all stocks together; by the stocks asked about */
+  readonly shared?: readonly SharedBound[]
 }
 
 /** Two stocks, by their index in the question, and how far one may run ahead of the other. */
@@ -37,6 +40,8 @@ export interface Binding {
   readonly conductivity: boolean
   /** elements at their ceiling, by their place in ELEMENTS */
   readonly elements: readonly number[]
+  /** elements of which the day’s cap leaves no more */
+  readonly shared: readonly SharedBound[]
 }
 
 /** Price of being short of the protected edge, and of every bit over the high edge, beside a plain difference of 1. */
@@ -56,6 +61,7 @@ export function chooseDoses(question: DoseQuestion): DoseAnswer {
   const binding = {
     conductivity: shut.conductivity || answer.active.some((row) => bounds.get(row) === 'conductivity'),
     elements: [...shut.elements, ...answer.active.map((row) => bounds.get(row)).filter((at) => typeof at === 'number')],
+    shared: [...shut.shared, ...answer.active.map((row) => bounds.get(row)).filter((at) => typeof at === 'object')],
   }
   return { kind: 'doses', volumeMl, binding }
 }
@@ -67,7 +73,9 @@ export function usableStocks(question: DoseQuestion): number[] {
     const dosable = question.dosables[at]!
     if (dosable.maxUl === 0) return false
     if (shut.conductivity && conductivityPerMl(question, dosable) > 0) return false
-    return !shut.elements.some((e) => dosable.mmolPerLPerMl[e]! > 0)
+    return (
+      !shut.elements.some((e) => dosable.mmolPerLPerMl[e]! > 0) && !shut.shared.some(({ mgPerMl }) => mgPerMl[at]! > 0)
+    )
   })
 }
 
@@ -82,6 +90,9 @@ function shuttingBounds(question: DoseQuestion): Binding {
       const { ceilingMmolPerL, undosedMmolPerL } = question.paths[e]!
       return none(ceilingMmolPerL - undosedMmolPerL) && open.some(({ mmolPerLPerMl }) => mmolPerLPerMl[e]! > 0)
     }),
+    shared: (question.shared ?? []).filter(
+      ({ mgPerMl, roomMg }) => none(roomMg) && question.dosables.some(({ maxUl }, at) => maxUl > 0 && mgPerMl[at]! > 0),
+    ),
   }
 }
 
@@ -92,8 +103,8 @@ function conductivityPerMl({ conductivityDsPerMPerMmolPerL }: DoseQuestion, { mm
 
 export interface DoseProgram {
   readonly program: QuadraticProgram
-  /** which rows are hard upper bounds, and of what: an element by its place in ELEMENTS, or conductivity */
-  readonly bounds: ReadonlyMap<number, number | 'conductivity'>
+  /** which rows are hard upper bounds, and of what: an element by its place in ELEMENTS, conductivity, or a shared cap */
+  readonly bounds: ReadonlyMap<number, number | 'conductivity' | SharedBound>
 }
 
 /**
@@ -112,7 +123,7 @@ export function toProgram(question: DoseQuestion): DoseProgram {
   for (const [e, path] of question.paths.entries()) if (reached[e]! > 0) addDifference(path, e, stocks, hessian, linear)
   const rows: Float64Array[] = []
   const atLeast: number[] = []
-  const bounds = new Map<number, number | 'conductivity'>()
+  const bounds = new Map<number, number | 'conductivity' | SharedBound>()
   for (const [k, edge] of edges.entries()) {
     const column = stocks.length + k
     hessian[column]![column] = edge.price
@@ -128,6 +139,10 @@ export function toProgram(question: DoseQuestion): DoseProgram {
     rows.push(Float64Array.from({ length: size }, (_, j) => -(stocks[j]?.mmolPerLPerMl[e] ?? 0)))
     bounds.set(atLeast.push(-room) - 1, e)
   }
+  for (const { row, bound } of sharedRows(question, size)) {
+    rows.push(row)
+    bounds.set(atLeast.push(-bound.roomMg) - 1, bound)
+  }
   for (const row of parityRows(question, size)) {
     rows.push(row)
     atLeast.push(0)
@@ -140,6 +155,16 @@ export function toProgram(question: DoseQuestion): DoseProgram {
   const upper = Float64Array.from({ length: size }, (_, j) => (j < stocks.length ? stocks[j]!.maxUl / 1000 : Infinity))
   const program = { hessian, linear, rows, atLeast, equalities: 0, lower: new Float64Array(size), upper }
   return { program, bounds }
+}
+
+/** One for each shared cap that the stocks could pass together. */
+function sharedRows(question: DoseQuestion, size: number): { row: Float64Array; bound: SharedBound }[] {
+  const usable = usableStocks(question)
+  return (question.shared ?? []).flatMap((bound) => {
+    const reachedMg = usable.reduce((mg, at) => mg + (bound.mgPerMl[at]! * question.dosables[at]!.maxUl) / 1000, 0)
+    const row = Float64Array.from({ length: size }, (_, j) => -(bound.mgPerMl[usable[j] ?? -1] ?? 0))
+    return reachedMg > bound.roomMg ? [{ row, bound }] : []
+  })
 }
 
 /** Neither runs ahead of the other by more than the window. Where one may not run the other is not held back for it. */

@@ -27,8 +27,18 @@ export interface StockHeadroom {
   readonly rationUl?: number
 }
 
+/** What a day’s cap leaves of one element, for all stocks together. */
+export interface ElementRoom {
+  readonly element: string
+  readonly roomNg: number
+  /** what a microlitre of each stock brings, ng; a stock that is not named brings none */
+  readonly ngPerUl: Readonly<Record<string, number>>
+}
+
 export interface Headroom {
   /** the one lost probe that an approved ration would stand in for */
   readonly lostProbe?: string
   readonly stocks: readonly StockHeadroom[]
+  /** absent where no element is capped */
+  readonly elements?: readonly ElementRoom[]
 }

@@ -3,6 +3,7 @@
 import { type Dosable, findDosables } from './dosable.ts'
 import { type Choice, chooseVolumes } from './dose-choice.ts'
 import { acidReason, baseReason, chiefElement, nutrientReason } from './dose-reason.ts'
+import { fitsElements, withinElements } from './element-share.ts'
 import { tracePaths } from './level-path.ts'
 import type { LeftVolume, Plan, PlanDose } from './plan.ts'
 import { findPlanFault } from './plan-fault.ts'
@@ -39,10 +40,15 @@ function arrange(input: PlanInput, choice: Choice): Plan {
   const untilMs = input.atMs + input.forecast.intervalMs
   const left: LeftVolume[] = []
   const batches: ShotBatch[] = []
+  const volumesUl = withinElements(input.headroom, volumesOf(choice))
   for (const [s, dosable] of dosables.entries()) {
-    const { shotsUl, leftUl } = toShots(withOwed(input, choice, s), dosable)
+    const stock = dosable.settings.id
+    const withoutUl = volumesUl.get(stock)!
+    const withUl = withOwed(input, choice, s, withoutUl)
+    if (fitsElements(input.headroom, new Map([...volumesUl, [stock, Math.floor(withUl)]]))) volumesUl.set(stock, withUl)
+    const { shotsUl, leftUl } = toShots(volumesUl.get(stock)!, dosable)
     if (shotsUl.length > 0) batches.push({ dosable, shotsUl })
-    if (leftUl > 0) left.push({ stock: dosable.settings.id, volumeUl: leftUl })
+    if (leftUl > 0) left.push({ stock, volumeUl: leftUl })
   }
   const { ph } = input.estimate
   const acidFirst = ph !== undefined && ph > input.phBand.high
@@ -66,12 +72,15 @@ function arrange(input: PlanInput, choice: Choice): Plan {
   return { id: input.planId, atMs: input.atMs, untilMs, doses: explain(input, choice, givenUl), shots, notes, left }
 }
 
+function volumesOf({ dosables, volumeUl }: Choice): ReadonlyMap<string, number> {
+  return new Map(dosables.map(({ settings }, s) => [settings.id, volumeUl[s]!]))
+}
+
 /**
  * What earlier plans left is added where the stock is wanted anyway, and only while its elements stay below their
  * ceilings and the limits hold; else it is forgotten, since the estimate knows the shortfall.
  */
-function withOwed(input: PlanInput, { dosables, paths, volumeUl }: Choice, s: number): number {
-  const wishedUl = volumeUl[s]!
+function withOwed(input: PlanInput, { dosables, paths, volumeUl }: Choice, s: number, wishedUl: number): number {
   const dosable = dosables[s]!
   const owedUl = input.owed?.find(({ stock }) => stock === dosable.settings.id)?.volumeUl ?? 0
   if (!(wishedUl > 0 && owedUl > 0 && owedUl < dosable.shotMinUl)) return wishedUl

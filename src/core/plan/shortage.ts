@@ -94,6 +94,10 @@ function reasonsHeldBack(
     else if (maxUl === 0) why.push(`the limits leave nothing of ${settings.id} in this interval`)
     else if (outcome.volumeUl[s]! >= maxUl - 1) why.push(`the limits leave ${millilitres(maxUl)} mL of ${settings.id}`)
   }
+  for (const { element, mgPerMl } of outcome.binding.shared) {
+    if (carriers.some((s) => mgPerMl[s]! > 0))
+      why.push(`the day’s cap on ${element} leaves its stocks no more of it together`)
+  }
   const passes = why.length > 0
   if (outcome.binding.conductivity) why.push('conductivity is at its upper bound')
   const comesAlong = (e: number) => e !== at && carriers.some((s) => outcome.dosables[s]!.mmolPerLPerMl[e]! > 0)
