@@ -1,0 +1,52 @@
+/** What is known of one node, told from its messages in order. */
+
+import type { Heartbeat, History, Item, Status } from './history.ts'
+
+export interface NodeStory {
+  readonly status: Status | null
+  /** the boot the node is on now, '' where nobody said */
+  readonly boot: string
+  /** the last heartbeat whose time counts, of this boot */
+  readonly heartbeat: Heartbeat | null
+  /** the greatest term said on this boot since that heartbeat */
+  readonly term: number
+  /** pump by pump, what the last heartbeat that was listened to says is running */
+  readonly running: ReadonlyMap<string, string | null>
+  /** longest run by pump, as last declared */
+  readonly maxRunMs: ReadonlyMap<string, number>
+  /** heartbeats that were listened to */
+  readonly heard: ReadonlySet<Item>
+}
+
+/** Late words of an earlier boot are nobody’s; an uptime that falls within a boot is a late one too. */
+export function nodeStory(history: History, node: string, before = history.length): NodeStory {
+  const past = new Set<string>()
+  const heard = new Set<Item>()
+  const running = new Map<string, string | null>()
+  const maxRunMs = new Map<string, number>()
+  let status: Status | null = null
+  let boot = ''
+  let heartbeat: Heartbeat | null = null
+  let term = NaN
+  for (let at = 0; at < before; at += 1) {
+    const item = history[at]!
+    if ((item.what !== 'status' && item.what !== 'heartbeat') || item.node !== node || past.has(item.boot)) continue
+    if (item.boot !== boot) {
+      if (boot !== '') past.add(boot)
+      boot = item.boot
+      heartbeat = null
+      term = NaN
+    }
+    if (item.what === 'status') {
+      status = item
+      for (const pump of item.pumps ?? []) maxRunMs.set(pump.id, pump.maxRunMs)
+      continue
+    }
+    if (heartbeat !== null && item.uptimeMs < heartbeat.uptimeMs) continue
+    heard.add(item)
+    for (const pump of item.pumps) running.set(pump.id, pump.runningId)
+    if (heartbeat !== null && item.uptimeMs === heartbeat.uptimeMs) term = Math.max(term, item.term)
+    else [heartbeat, term] = [item, item.term]
+  }
+  return { status, boot, heartbeat, term, running, maxRunMs, heard }
+}

@@ -1,0 +1,93 @@
+/** The whole history looked through once, for every wish that is asked at its end. */
+
+import type { Limits } from '../../../src/safety/limits.ts'
+import { type EffectStory, effectStory } from './effect-story.ts'
+import { type History, notBlank } from './history.ts'
+import { type NodeStory, nodeStory } from './node-story.ts'
+import { isSigned, type People, peopleStory } from './people.ts'
+import { type MeterStory, meterStory, type ProbeStory, probeStory } from './probe-story.ts'
+import { type Delivery, type Order, type PumpPlace, type PumpStory, pumpStory, type TripMark } from './pump-story.ts'
+
+export interface Past {
+  readonly history: History
+  readonly limits: Limits
+  readonly people: People
+  readonly nodes: ReadonlyMap<string, NodeStory>
+  readonly pumps: ReadonlyMap<string, PumpStory>
+  readonly deliveries: readonly Delivery[]
+  readonly orders: readonly Order[]
+  readonly settledIds: ReadonlySet<string>
+  readonly effects: EffectStory
+  readonly probes: readonly ProbeStory[]
+  readonly meter: MeterStory
+  /** latched and not reset since */
+  readonly trips: readonly TripMark[]
+  /** NaN unless the last start had a term above every other */
+  readonly term: number
+}
+
+export function lookThrough(history: History, limits: Limits): Past {
+  const places = placesOf(history, limits)
+  const nodes = new Map(places.map(({ node }) => [node, nodeStory(history, node)]))
+  const pumps = new Map(places.map((one) => [placeKey(one), pumpStory(history, limits, one, nodes.get(one.node)!)]))
+  const stories = [...pumps.values()]
+  const deliveries = stories.flatMap((one) => one.deliveries).sort((a, b) => a.at - b.at)
+  const effects = effectStory(history, limits, deliveries)
+  return {
+    history,
+    limits,
+    people: peopleStory(history, limits),
+    nodes,
+    pumps,
+    deliveries,
+    orders: stories.flatMap((one) => one.orders),
+    settledIds: new Set(stories.flatMap((one) => [...one.settledIds])),
+    effects,
+    probes: limits.probes.map((probe) => probeStory(history, limits, probe)),
+    meter: meterStory(history, limits.meter),
+    trips: [...stories.flatMap((one) => one.trips).filter((trip) => !isReset(history, trip)), ...effects.trips],
+    term: termOf(history),
+  }
+}
+
+export function placeKey(place: { readonly node: string; readonly pump: string }): string {
+  return `${place.node}/${place.pump}`
+}
+
+/** Every pump a limit names, and every other that some node ever counted. */
+function placesOf(history: History, limits: Limits): PumpPlace[] {
+  const places = new Map<string, PumpPlace>()
+  for (const { stock, node, pump } of limits.stocks) {
+    const key = placeKey({ node, pump })
+    if (!places.has(key)) places.set(key, { stock, node, pump })
+  }
+  for (const item of history) {
+    if (item.what !== 'heartbeat') continue
+    for (const { id } of item.pumps) {
+      const place = { node: item.node, pump: id }
+      if (!places.has(placeKey(place))) places.set(placeKey(place), { ...place, stock: null })
+    }
+  }
+  return [...places.values()]
+}
+
+function isReset(history: History, mark: TripMark): boolean {
+  return history.some((item, at) => at > mark.at && item.what === 'reset' && item.trip === mark.trip && isSigned(item))
+}
+
+function termOf(history: History): number {
+  const terms = history.flatMap((item) => (item.what === 'start' ? [item.term] : []))
+  const last = terms.at(-1) ?? NaN
+  const isTerm = Number.isSafeInteger(last) && last >= 0
+  return isTerm && terms.slice(0, -1).every((earlier) => last > earlier) ? last : NaN
+}
+
+export function isNotChecked(value: unknown): boolean {
+  return (
+    typeof value === 'object' &&
+    value !== null &&
+    'notChecked' in value &&
+    typeof value.notChecked === 'string' &&
+    notBlank(value.notChecked)
+  )
+}
