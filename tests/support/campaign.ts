@@ -4,7 +4,8 @@
  *   npm run campaign -- crash 200       deaths at every durable point, so many seeds on either side
  *   npm run campaign -- fuzz 1000000    mutated messages through decoder and step
  *   npm run campaign -- edges 20000     spoilt messages at the real edges: broker, line, HTTP, files
- *   npm run campaign -- gate 10000000   wishes asked of the gate and of its second model
+ *   npm run campaign -- gate 10000000   wishes asked of the gate and of the model of it that was written blind
+ *   npm run campaign -- second 10000000 the same with the older second model
  *   npm run campaign -- steps 1000000   grid steps of a filter, nineteen years at a million
  *   npm run campaign -- planted         bugs planted in the gate, which the ordinary tests must catch
  */
@@ -22,7 +23,8 @@ const CAMPAIGNS: Readonly<Record<string, Campaign>> = {
   fuzz: { variable: 'TARNWARD_FUZZ_MESSAGES', files: ['tests/fuzz/armed-site.test.ts'], usual: 1_000_000 },
   steps: { variable: 'TARNWARD_STEPS', files: ['tests/unit/core/estimate/long-run.test.ts'], usual: 1_000_000 },
   edges: { variable: 'TARNWARD_EDGE_MESSAGES', files: ['tests/fuzz/edges.test.ts'], usual: 20_000 },
-  gate: { script: 'tests/safety/second-model-campaign.ts', usual: 10_000_000 },
+  gate: { script: 'tests/safety/blind-model-campaign.ts', usual: 10_000_000 },
+  second: { script: 'tests/safety/second-model-campaign.ts', usual: 10_000_000 },
   planted: { script: 'tests/mutation/plant.ts', usual: 1 },
 }
 

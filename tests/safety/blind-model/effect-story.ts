@@ -2,10 +2,10 @@
 
 import type { EffectLimits, Limits } from '../../../src/safety/limits.ts'
 import { countsAsRefill } from './bottle-story.ts'
-import { binsOf, type ContrastWanted, contrastOf } from './contrast.ts'
+import { binsOf, type ContrastWanted, contrastOf, type Moved } from './contrast.ts'
 import { entryOf, type History, lastStart, notBlank } from './history.ts'
 import { isSigned } from './people.ts'
-import type { Delivery, TripMark } from './pump-story.ts'
+import type { Delivery, Order, TripMark } from './pump-story.ts'
 
 export interface Effect {
   unverifiedUl: number
@@ -69,9 +69,15 @@ export function boundsOf(history: History, limits: Limits, stock: string): Effec
   }
 }
 
-export function effectStory(history: History, limits: Limits, deliveries: readonly Delivery[]): EffectStory {
-  const teller = new Teller(history, limits, deliveries)
-  if (effectLimitsOf(limits) !== null) history.forEach((_item, at) => teller.tell(at))
+export function effectStory(
+  history: History,
+  limits: Limits,
+  deliveries: readonly Delivery[],
+  orders: readonly Order[],
+): EffectStory {
+  const teller = new Teller(history, limits, deliveries, orders)
+  if (effectLimitsOf(limits) !== null && deliveries.length > 0)
+    for (let at = deliveries[0]!.at; at < history.length; at += 1) teller.tell(at)
   return { byStock: teller.byStock, trips: teller.trips }
 }
 
@@ -82,11 +88,13 @@ class Teller {
   readonly history: History
   readonly limits: Limits
   readonly deliveries: readonly Delivery[]
+  readonly orders: readonly Order[]
 
-  constructor(history: History, limits: Limits, deliveries: readonly Delivery[]) {
+  constructor(history: History, limits: Limits, deliveries: readonly Delivery[], orders: readonly Order[]) {
     this.history = history
     this.limits = limits
     this.deliveries = deliveries
+    this.orders = orders
   }
 
   tell(at: number): void {
@@ -94,6 +102,7 @@ class Teller {
     for (const one of this.deliveries) if (one.at === at) this.settled(one, at)
     if (countsAsRefill(item)) this.byStock.delete(item.stock)
     else if (item.what === 'reset' && item.trip.startsWith('effect-') && isSigned(item)) this.wasReset(item.trip)
+    else if (item.what === 'water-moved') for (const effect of this.byStock.values()) effect.contrast = null
     else if (item.what === 'tick') this.ticked(item.atMs, at)
   }
 
@@ -120,7 +129,7 @@ class Teller {
       const { lowUl, highUl, endMs, stock } = one
       const fromMs = one.order.command.atMs
       effect.contrast = { stock, fromMs, endMs, lowUl, highUl, coversUl: effect.unverifiedUl, delivery: one }
-    } else if (this.isLast(one.stock, at)) this.decide(one.stock, at, 0)
+    } else if (this.isLast(one.stock, at)) this.decide(one.stock, at, effect.unverifiedUl)
   }
 
   isLast(stock: string, at: number): boolean {
@@ -134,7 +143,7 @@ class Teller {
       const { contrast } = effect
       if (contrast === null || !(nowMs >= contrast.endMs + this.limits.mixingMs + limits.windowMs)) continue
       const history = this.history.slice(0, at + 1)
-      const others = this.deliveries.filter((one) => one.at <= at && one !== contrast.delivery)
+      const others = this.movedBy(at, contrast.delivery)
       effect.contrast = null
       const seen = contrastOf(
         this.limits,
@@ -148,9 +157,25 @@ class Teller {
         effect.information += expected ** 2 / variance
         effect.agreement += (expected * step) / variance
         if (judged(limits, expected ** 2 / variance, (expected * step) / variance).ratio > 0) effect.against += 1
+        else effect.against = 0
       }
       this.decide(stock, at, contrast.coversUl)
     }
+  }
+
+  /** Every other delivery told by then, and every command not settled by then. */
+  movedBy(at: number, own: Delivery): Moved[] {
+    const settled = this.deliveries.filter((one) => one.at <= at && one !== own)
+    const open = this.orders.filter((one) => one.at <= at && !(one.settledAt <= at))
+    return [
+      ...settled.map(({ stock, highUl, endMs }) => ({ stock, highUl, endMs, isOpen: false })),
+      ...open.map(({ command: { wish }, endMs }) => ({
+        stock: wish.stock,
+        highUl: wish.volumeUl,
+        endMs,
+        isOpen: true,
+      })),
+    ]
   }
 
   decide(stock: string, at: number, coversUl: number): void {

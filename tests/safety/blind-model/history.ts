@@ -62,9 +62,12 @@ export interface Command {
 /** What a person did or ordered. */
 export type Word =
   | { readonly what: 'refilled'; readonly atMs: number; readonly stock: string; volumeMl: number; doneAtMs: number }
-  | { readonly what: 'rinsed' | 'probe-checked'; readonly atMs: number; readonly doneAtMs: number }
+  | { readonly what: 'rinsed'; readonly atMs: number; readonly doneAtMs: number }
+  /** solution let go or changed, or salt put in */
+  | { readonly what: 'water-moved'; readonly atMs: number }
+  | { readonly what: 'probe-checked'; readonly atMs: number; readonly doneAtMs: number }
   | { readonly what: 'mode'; readonly atMs: number; readonly mode: Mode; by: string; reason: string }
-  | { readonly what: 'approve'; readonly atMs: number; readonly planId: string; by: string }
+  | { readonly what: 'approve'; readonly atMs: number; readonly planId: string; by: string; reason: string }
   | { readonly what: 'hold' | 'release'; readonly atMs: number; by: string; reason: string }
   | { readonly what: 'reset'; readonly atMs: number; readonly trip: string; by: string; reason: string }
   | { readonly what: 'ration'; readonly atMs: number; readonly approve: boolean; by: string; reason: string }
@@ -75,7 +78,8 @@ export type Item =
   | { readonly what: 'start'; readonly atMs: number; readonly term: number }
   | { readonly what: 'edge'; readonly atMs: number; readonly edge: 'link' | 'disk' | 'clock'; readonly well: boolean }
   | { readonly what: 'scan'; readonly atMs: number; readonly node: string; readonly readings: readonly Reading[] }
-  | { readonly what: 'sent' | 'not-sent'; readonly atMs: number; readonly commandId: string }
+  | { readonly what: 'sent'; readonly atMs: number; readonly commandId: string }
+  | { readonly what: 'not-sent'; readonly atMs: number; readonly commandId: string }
   | { readonly what: 'tick'; readonly atMs: number }
   | Status
   | Heartbeat
@@ -112,12 +116,14 @@ export function entryOf(limits: Limits, stock: string): StockLimits | null {
 
 /** Microlitres a second as a person measured them by then, else as the limits say; NaN for a stock without entry. */
 export function rateAt(history: History, limits: Limits, stock: string, before = history.length): number {
+  const usualUlPerS = entryOf(limits, stock)?.rateUlPerS ?? NaN
   for (let at = before - 1; at >= 0; at -= 1) {
     const item = history[at]!
-    if (item.what === 'rate' && item.stock === stock && item.rateUlPerS > 0 && item.rateUlPerS < Infinity)
-      return item.rateUlPerS
+    if (item.what !== 'rate' || item.stock !== stock) continue
+    const heardUlPerS = (((item.rateUlPerS * 60) / 1000) * 1000) / 60
+    if (heardUlPerS >= 0.5 * usualUlPerS && heardUlPerS <= 2 * usualUlPerS) return heardUlPerS
   }
-  return entryOf(limits, stock)?.rateUlPerS ?? NaN
+  return usualUlPerS
 }
 
 export function runMsOf(volumeUl: number, rateUlPerS: number): number {

@@ -4,8 +4,8 @@ import type { Heartbeat, History, Item, Status } from './history.ts'
 
 export interface NodeStory {
   readonly status: Status | null
-  /** the boot the node is on now, '' where nobody said */
-  readonly boot: string
+  /** the boot the node is on now, null where nobody said */
+  readonly boot: string | null
   /** the last heartbeat whose time counts, of this boot */
   readonly heartbeat: Heartbeat | null
   /** the greatest term said on this boot since that heartbeat */
@@ -25,20 +25,25 @@ export function nodeStory(history: History, node: string, before = history.lengt
   const running = new Map<string, string | null>()
   const maxRunMs = new Map<string, number>()
   let status: Status | null = null
-  let boot = ''
+  let boot: string | null = null
   let heartbeat: Heartbeat | null = null
   let term = NaN
   for (let at = 0; at < before; at += 1) {
     const item = history[at]!
+    if (item.what === 'start') [status, heartbeat, term] = [null, null, NaN]
     if ((item.what !== 'status' && item.what !== 'heartbeat') || item.node !== node || past.has(item.boot)) continue
+    if (item.what === 'status' && !item.online && item.boot !== boot) continue
     if (item.boot !== boot) {
-      if (boot !== '') past.add(boot)
+      if (boot !== null) past.add(boot)
       boot = item.boot
-      heartbeat = null
-      term = NaN
+      ;[status, heartbeat, term] = [null, null, NaN]
+      running.clear()
+      maxRunMs.clear()
     }
     if (item.what === 'status') {
       status = item
+      if (!item.online) [heartbeat, term] = [null, NaN]
+      if (item.pumps !== null && item.online) maxRunMs.clear()
       for (const pump of item.pumps ?? []) maxRunMs.set(pump.id, pump.maxRunMs)
       continue
     }

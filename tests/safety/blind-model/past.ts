@@ -16,14 +16,23 @@ export interface Past {
   readonly pumps: ReadonlyMap<string, PumpStory>
   readonly deliveries: readonly Delivery[]
   readonly orders: readonly Order[]
-  readonly settledIds: ReadonlySet<string>
   readonly effects: EffectStory
   readonly probes: readonly ProbeStory[]
   readonly meter: MeterStory
   /** latched and not reset since */
   readonly trips: readonly TripMark[]
-  /** NaN unless the last start had a term above every other */
+  /** the last start had a term above every accepted one before */
+  readonly started: boolean
+  /** of the last start that was accepted; NaN where none was */
   readonly term: number
+  /** what was looked up already at this very end of the history */
+  readonly found: Map<string, unknown>
+}
+
+/** Looks a thing up once, however many wishes ask for it. */
+export function once<T>(past: Past, name: string, look: () => T): T {
+  if (!past.found.has(name)) past.found.set(name, look())
+  return past.found.get(name) as T
 }
 
 export function lookThrough(history: History, limits: Limits): Past {
@@ -32,7 +41,12 @@ export function lookThrough(history: History, limits: Limits): Past {
   const pumps = new Map(places.map((one) => [placeKey(one), pumpStory(history, limits, one, nodes.get(one.node)!)]))
   const stories = [...pumps.values()]
   const deliveries = stories.flatMap((one) => one.deliveries).sort((a, b) => a.at - b.at)
-  const effects = effectStory(history, limits, deliveries)
+  const effects = effectStory(
+    history,
+    limits,
+    deliveries,
+    stories.flatMap((one) => one.ordered),
+  )
   return {
     history,
     limits,
@@ -41,12 +55,12 @@ export function lookThrough(history: History, limits: Limits): Past {
     pumps,
     deliveries,
     orders: stories.flatMap((one) => one.orders),
-    settledIds: new Set(stories.flatMap((one) => [...one.settledIds])),
     effects,
     probes: limits.probes.map((probe) => probeStory(history, limits, probe)),
     meter: meterStory(history, limits.meter),
     trips: [...stories.flatMap((one) => one.trips).filter((trip) => !isReset(history, trip)), ...effects.trips],
-    term: termOf(history),
+    ...termOf(history),
+    found: new Map(),
   }
 }
 
@@ -75,11 +89,14 @@ function isReset(history: History, mark: TripMark): boolean {
   return history.some((item, at) => at > mark.at && item.what === 'reset' && item.trip === mark.trip && isSigned(item))
 }
 
-function termOf(history: History): number {
-  const terms = history.flatMap((item) => (item.what === 'start' ? [item.term] : []))
-  const last = terms.at(-1) ?? NaN
-  const isTerm = Number.isSafeInteger(last) && last >= 0
-  return isTerm && terms.slice(0, -1).every((earlier) => last > earlier) ? last : NaN
+function termOf(history: History): { started: boolean; term: number } {
+  let [started, term] = [false, NaN]
+  for (const item of history) {
+    if (item.what !== 'start') continue
+    started = Number.isSafeInteger(item.term) && item.term >= 0 && !(item.term <= term)
+    if (started) term = item.term
+  }
+  return { started, term }
 }
 
 export function isNotChecked(value: unknown): boolean {

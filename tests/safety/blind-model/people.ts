@@ -30,7 +30,7 @@ function order(people: People, item: Item, limits: Limits): void {
     people.mode = item.mode
     people.approval = null
   } else if (item.what === 'approve') {
-    if (notBlank(item.by)) people.approval = { planId: item.planId, atMs: item.atMs }
+    if (isSigned(item)) people.approval = { planId: item.planId, atMs: item.atMs }
   } else if (item.what === 'hold') {
     people.held = true
     people.approval = null

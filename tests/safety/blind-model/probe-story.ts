@@ -75,17 +75,16 @@ const MARK_EVERY_MS = 5 * 60_000
 export interface MeterStory {
   readonly sumL: number
   readonly marks: readonly { readonly atMs: number; readonly sumL: number }[]
-  /** its last good reading since the start; NaN where there is none */
+  /** its last good reading; NaN where there is none */
   readonly lastMs: number
 }
 
-/** The counter outlives a start; only whether it speaks now is asked since the start. */
+/** The counter outlives a start. */
 export function meterStory(history: History, meter: MeterLimits | undefined): MeterStory {
   const marks: { atMs: number; sumL: number }[] = []
   let [sumL, baseL, baseMs, lastMs] = [0, NaN, NaN, NaN]
   if (meter === undefined) return { sumL, marks, lastMs }
   for (const item of history) {
-    if (item.what === 'start') lastMs = NaN
     if (item.what !== 'scan' || item.node !== meter.node) continue
     for (const { id, value, quality } of item.readings) {
       const counts = id === meter.id && quality === 'good' && Number.isFinite(value) && value >= 0

@@ -13,10 +13,13 @@ export interface Order {
   readonly command: Command
   readonly node: string
   readonly pump: string
-  readonly boot: string
+  readonly boot: string | null
+  readonly rateUlPerS: number
   readonly runMs: number
   readonly endMs: number
   readonly deadlineMs: number
+  /** place of the news that settled it; Infinity while nothing did */
+  settledAt: number
   sent: boolean
   unknown: boolean
   /** it stood in the book when the house started */
@@ -44,8 +47,10 @@ export interface TripMark {
 
 export interface PumpStory {
   readonly deliveries: readonly Delivery[]
-  readonly settledIds: ReadonlySet<string>
+  /** not settled */
   readonly orders: readonly Order[]
+  /** all there ever were */
+  readonly ordered: readonly Order[]
   readonly trips: readonly TripMark[]
   readonly totalRunMs: number
   readonly doubtMs: number
@@ -60,17 +65,25 @@ export interface PumpPlace {
 
 const OVERRUN_MS = 500
 
+interface Said {
+  readonly boot: string
+  readonly total: number
+  readonly doubt: number
+}
+
 /** The teller of one pump’s story; `tell` it every item in order. */
 class Teller {
   deliveries: Delivery[] = []
-  settledIds = new Set<string>()
   orders: Order[] = []
+  all: Order[] = []
   trips: TripMark[] = []
   total = NaN
   doubt = NaN
-  /** the node’s clock at that count */
-  countBoot = ''
-  countUptimeMs = NaN
+  /** what the node said last, also while a command waits to be settled by it */
+  said: Said | null = null
+  /** the node’s clock at the last word about this pump */
+  saidBoot = ''
+  saidUptimeMs = NaN
 
   readonly history: History
   readonly limits: Limits
@@ -98,43 +111,69 @@ class Teller {
   ordered(command: Command, at: number): void {
     const { node, pump } = this.place
     const { boot, heartbeat } = nodeStory(this.history, node, at)
-    const runMs = runMsOf(command.wish.volumeUl, rateAt(this.history, this.limits, command.wish.stock, at))
+    const rateUlPerS = rateAt(this.history, this.limits, command.wish.stock, at)
+    const runMs = runMsOf(command.wish.volumeUl, rateUlPerS)
     const { startWindowMs } = this.limits
     const uptimeMs = heartbeat === null ? NaN : heartbeat.uptimeMs + command.atMs - heartbeat.atMs
     const endMs = command.atMs + startWindowMs + runMs
-    const state = { sent: false, unknown: false, inherited: false }
-    this.orders.push({ at, command, node, pump, boot, runMs, endMs, deadlineMs: uptimeMs + startWindowMs, ...state })
+    const state = { settledAt: Infinity, sent: false, unknown: false, inherited: false }
+    const order = {
+      at,
+      command,
+      node,
+      pump,
+      boot,
+      rateUlPerS,
+      runMs,
+      endMs,
+      deadlineMs: uptimeMs + startWindowMs,
+      ...state,
+    }
+    this.orders.push(order)
+    this.all.push(order)
   }
 
   counted(heartbeat: Heartbeat, at: number): void {
     const count = heartbeat.pumps.find((pump) => pump.id === this.place.pump)
     if (count === undefined || this.isOlder(heartbeat)) return
     const order = this.orders[0]
-    const growth = count.totalRunMs - this.total
-    const doubtGrowth = count.doubtMs - this.doubt
-    if (growth < 0 || doubtGrowth < 0) this.fell(at)
+    const now = { boot: heartbeat.boot, total: count.totalRunMs, doubt: count.doubtMs }
+    const growth = now.total - this.total
+    const doubtGrowth = now.doubt - this.doubt
+    const isOver =
+      heartbeat.boot !== order?.boot || (heartbeat.uptimeMs >= order.deadlineMs && count.runningId === null)
+    if (this.isFall(now, order)) this.fell(at)
     else if (order !== undefined) {
-      const isOver = heartbeat.uptimeMs >= order.deadlineMs && count.runningId === null
-      if (heartbeat.boot === order.boot && !isOver) return
-      if (growth + doubtGrowth > order.runMs + OVERRUN_MS) this.trip('overrun', at)
-      this.settle(order, at, growth, growth + doubtGrowth)
+      if (growth > order.runMs + OVERRUN_MS) this.trip('pump-overran', at)
+      if (isOver) this.settle(order, at, growth, Math.max(growth + Math.max(0, doubtGrowth), this.heardMs()))
     } else if (growth > 0 || doubtGrowth > 0) {
-      if (growth > 0) this.trip('unasked', at)
+      if (growth > 0) this.trip('pump-ran-alone', at)
       this.ranUnasked(at, growth, growth + doubtGrowth)
     }
-    this.take(heartbeat, count.totalRunMs, count.doubtMs)
+    this.said = now
+    ;[this.saidBoot, this.saidUptimeMs] = [heartbeat.boot, heartbeat.uptimeMs]
+    if (this.orders.length === 0) [this.total, this.doubt] = [now.total, now.doubt]
   }
 
-  /** older than what a report of the same boot has said of this pump */
+  /** older than the last word of the same boot about this pump */
   isOlder(heartbeat: Heartbeat): boolean {
-    return heartbeat.boot === this.countBoot && heartbeat.uptimeMs < this.countUptimeMs
+    return heartbeat.boot === this.saidBoot && heartbeat.uptimeMs < this.saidUptimeMs
   }
 
-  take(news: Heartbeat | Report, totalRunMs: number, doubtMs: number): void {
-    this.total = totalRunMs
-    this.doubt = doubtMs
-    this.countBoot = news.boot
-    this.countUptimeMs = news.uptimeMs
+  /** Counts only grow: below what was before the command, or below what the node said last, is a fall. */
+  isFall(now: Said, order: Order | undefined): boolean {
+    if (now.total < this.total || now.doubt < this.doubt) return true
+    const { said } = this
+    if (said === null) return false
+    if (said.boot === now.boot) return now.total < said.total || now.doubt < said.doubt
+    const before = order === undefined ? Infinity : this.total + this.doubt + order.runMs
+    return now.doubt < said.doubt || now.total + now.doubt < Math.min(said.total + said.doubt, before)
+  }
+
+  /** what was heard of the run so far */
+  heardMs(): number {
+    const { said } = this
+    return said === null ? 0 : Math.max(0, said.total - this.total) + Math.max(0, said.doubt - this.doubt)
   }
 
   reported(report: Report, at: number): void {
@@ -142,20 +181,27 @@ class Teller {
     const order = this.orders.find((one) => one.command.id === report.commandId)
     if (order === undefined || report.node !== node || report.pump !== pump || report.boot !== order.boot) return
     if (report.state === 'accepted' || report.state === 'running') return
+    const isLate = this.saidBoot !== report.boot || report.uptimeMs < this.saidUptimeMs
     const growth = report.totalRunMs - this.total
-    if (growth < 0) this.fell(at)
+    const isBelow = !isLate && this.said?.boot === report.boot && report.totalRunMs < this.said.total
+    if (growth < 0 || isBelow) this.fell(at)
     else {
       const [least, most] = [Math.min(report.ranMs, growth), Math.max(report.ranMs, growth)]
-      if (most > order.runMs + OVERRUN_MS) this.trip('overrun', at)
+      if (most > order.runMs + OVERRUN_MS) this.trip('pump-overran', at)
       this.settle(order, at, least, most)
     }
-    this.take(report, report.totalRunMs, this.doubt)
+    this.total = report.totalRunMs
+    if (isLate) return
+    this.said = { boot: report.boot, total: report.totalRunMs, doubt: this.said?.doubt ?? 0 }
+    ;[this.saidBoot, this.saidUptimeMs] = [report.boot, report.uptimeMs]
   }
 
   fell(at: number): void {
-    this.trip('fell', at)
+    this.trip('totaliser-fell', at)
     const order = this.orders[0]
-    if (order !== undefined) this.settleUl(order, at, 0, order.command.wish.volumeUl)
+    if (order === undefined) return
+    const heardUl = highUlOf(this.heardMs(), order.rateUlPerS)
+    this.settleUl(order, at, 0, Math.max(order.command.wish.volumeUl, heardUl))
   }
 
   waited(nowMs: number): void {
@@ -182,13 +228,12 @@ class Teller {
   }
 
   settle(order: Order, at: number, lowMs: number, highMs: number): void {
-    const rate = rateAt(this.history, this.limits, order.command.wish.stock, at)
-    this.settleUl(order, at, lowUlOf(lowMs, rate), highUlOf(highMs, rate))
+    this.settleUl(order, at, lowUlOf(lowMs, order.rateUlPerS), highUlOf(highMs, order.rateUlPerS))
   }
 
   settleUl(order: Order, at: number, lowUl: number, highUl: number): void {
     this.orders = this.orders.filter((one) => one !== order)
-    this.settledIds.add(order.command.id)
+    order.settledAt = at
     if (!(highUl > 0)) return
     const newsMs = this.history[at]!.atMs
     const { id, wish } = order.command
@@ -231,6 +276,6 @@ function highUlOf(ms: number, rateUlPerS: number): number {
 export function pumpStory(history: History, limits: Limits, place: PumpPlace, story: NodeStory): PumpStory {
   const teller = new Teller(history, limits, place, story)
   for (let at = 0; at < history.length; at += 1) teller.tell(history[at]!, at)
-  const { deliveries, settledIds, orders, trips, total, doubt } = teller
-  return { deliveries, settledIds, orders, trips, totalRunMs: total, doubtMs: doubt }
+  const { deliveries, orders, all: ordered, trips, total, doubt } = teller
+  return { deliveries, orders, ordered, trips, totalRunMs: total, doubtMs: doubt }
 }

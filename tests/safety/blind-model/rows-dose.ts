@@ -2,7 +2,7 @@
 
 import type { RefillLimits } from '../../../src/safety/limits.ts'
 import { bottleStory } from './bottle-story.ts'
-import { isNotChecked } from './past.ts'
+import { isNotChecked, once } from './past.ts'
 import { type Asked, cap, DAY_MS, HOUR_MS, openUl, type Rows, runMs, sinceMs, sumUl } from './wish-facts.ts'
 
 export const DOSE: Rows = {
@@ -17,7 +17,7 @@ export const DOSE: Rows = {
   'day-bounded': (it) => ownUl(it, DAY_MS) + it.wish.volumeUl <= cap(it, it.entry?.dayMaxUl),
   'gap-kept': (it) => it.entry !== null && ownSinceMs(it) >= it.entry.gapMs,
   'stocks-apart': (it) =>
-    it.entry !== null && waitsOf(it).every(({ other, ms }) => sinceMs(it, (stock) => stock === other) >= ms),
+    it.entry === null || waitsOf(it).every(({ other, ms }) => sinceMs(it, (stock) => stock === other) >= ms),
 }
 
 function ownUl(it: Asked, windowMs: number): number {
@@ -66,7 +66,7 @@ function unlessNotChecked(it: Asked, holds: (refill: RefillLimits) => boolean): 
 }
 
 function bottleOf({ past, wish }: Asked) {
-  return bottleStory(past.history, past.deliveries, wish.stock)
+  return once(past, `bottle ${wish.stock}`, () => bottleStory(past.history, past.deliveries, wish.stock))
 }
 
 function seriesUl(it: Asked, refill: RefillLimits): number {

@@ -9,7 +9,6 @@ import {
   flowingMs,
   highest,
   isFitted,
-  isLeftOut,
   isRation,
   lowest,
   ofRole,
@@ -59,17 +58,13 @@ function agree(it: Asked, role: keyof TwinLimits): boolean {
 }
 
 export const WATER: Rows = {
-  'level-not-low': (it) => unlessLeftOut(it, 'level', () => lowest(it, 'level') >= it.past.limits.levelMinL),
-  'level-not-high': (it) => unlessLeftOut(it, 'level', () => highest(it, 'level') <= it.past.limits.levelMaxL),
+  'level-not-low': (it) => whereFitted(it, 'level', () => lowest(it, 'level') >= it.past.limits.levelMinL),
+  'level-not-high': (it) => whereFitted(it, 'level', () => highest(it, 'level') <= it.past.limits.levelMaxL),
   'flow-running': (it) =>
-    unlessLeftOut(
-      it,
-      'flow',
-      () => lowest(it, 'flow') >= it.past.limits.flowMinLPerMin && !Number.isNaN(flowingMs(it)),
-    ),
-  'flow-steady': (it) => unlessLeftOut(it, 'flow', () => flowingMs(it) >= it.past.limits.flowSteadyMs),
+    whereFitted(it, 'flow', () => lowest(it, 'flow') >= it.past.limits.flowMinLPerMin && flowingMs(it) >= 0),
+  'flow-steady': (it) => whereFitted(it, 'flow', () => flowingMs(it) >= it.past.limits.flowSteadyMs),
 }
 
-function unlessLeftOut(it: Asked, role: 'level' | 'flow', holds: () => boolean): boolean {
-  return isLeftOut(it, role) || (isFitted(it, role) && holds())
+function whereFitted(it: Asked, role: 'level' | 'flow', holds: () => boolean): boolean {
+  return !isFitted(it, role) || holds()
 }

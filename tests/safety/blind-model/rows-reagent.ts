@@ -9,7 +9,6 @@ import {
   HOUR_MS,
   highest,
   isFitted,
-  isLeftOut,
   isMarked,
   lowest,
   ofRole,
@@ -29,7 +28,7 @@ export const ACID: Rows = {
   'acid-after-flow': ofAcid((it, acid) => isAfterFlow(it, acid.afterFlowMs)),
   'acid-hour-buffered': ofAcid((it, acid) => isBuffered(it, acid, 'hour')),
   'acid-day-buffered': ofAcid((it, acid) => isBuffered(it, acid, 'day')),
-  'acid-rate-bounded': ofAcid((it, acid) => isSlowEnough(it, acid)),
+  'acid-rate-bounded': ofAcid((it, acid) => it.wish.volumeUl <= rateMaxUl(it, acid)),
   'acid-base-apart': (it) => {
     const { past, entry } = it
     const waitMs = past.limits.base?.acidApartMs ?? NaN
@@ -72,15 +71,14 @@ function isPhFresh(it: Asked, of: ReagentLimits): boolean {
 }
 
 function isAfterFlow(it: Asked, waitMs: number): boolean {
-  return isLeftOut(it, 'flow') || flowingMs(it) >= waitMs
+  return !isFitted(it, 'flow') || flowingMs(it) >= waitMs
 }
 
 function isBuffered(it: Asked, acid: AcidLimits, span: 'hour' | 'day'): boolean {
   const { buffering } = acid
-  if (buffering === undefined) return true
+  if (buffering === undefined) return it.wish.volumeUl <= Infinity
   const windowMs = span === 'hour' ? HOUR_MS : DAY_MS
   const parts = [...ownMeq(it, acid, buffering, span), makeUpMeq(it, buffering, windowMs)]
-  if (!parts.every((part) => part >= 0)) return false
   const mayUl = ulOf(
     parts.reduce((sum, part) => sum + part, 0),
     acid.meqPerMl,
@@ -89,26 +87,33 @@ function isBuffered(it: Asked, acid: AcidLimits, span: 'hour' | 'day'): boolean 
 }
 
 function ownMeq(it: Asked, acid: AcidLimits, buffering: BufferingLimits, span: 'hour' | 'day'): number[] {
-  if (span === 'hour') return [buffering.trimMeqPerHour]
-  return [buffering.trimMeqPerDay, buffering.reservoirMeqPerL * surestL(it, acid.reservoirMinL)]
+  if (span === 'hour') return [figure(buffering.trimMeqPerHour)]
+  return [figure(buffering.trimMeqPerDay), figure(buffering.reservoirMeqPerL) * surestL(it, acid.reservoirMinL)]
 }
 
 function makeUpMeq({ past, nowMs }: Asked, buffering: BufferingLimits, windowMs: number): number {
   const { limits, meter } = past
-  if (limits.meter === undefined) return (buffering.unmeteredMeqPerHour ?? NaN) * (windowMs / HOUR_MS)
+  if (limits.meter === undefined) return figure(buffering.unmeteredMeqPerHour) * (windowMs / HOUR_MS)
   const litres = litresOf(meter, nowMs, windowMs)
-  return litres >= 0 && buffering.sourceMeqPerL >= 0 ? litres * buffering.sourceMeqPerL : NaN
+  return litres * figure(buffering.sourceMeqPerL)
 }
 
-function isSlowEnough(it: Asked, acid: AcidLimits): boolean {
+/** A figure of the limits that is negative or none refuses. */
+function figure(declared: number | undefined): number {
+  return declared !== undefined && declared >= 0 ? declared : NaN
+}
+
+/** All or nothing where it goes into the line, since no smaller shot is any slower there. */
+function rateMaxUl(it: Asked, acid: AcidLimits): number {
   const { injection } = acid
-  if (injection === undefined) return true
-  const mayMeqPerMin = injection.rateMaxMeqPerL * circulation(it, injection.circulationLPerMin)
+  if (injection === undefined) return Infinity
+  const mayMeqPerMin = figure(injection.rateMaxMeqPerL) * circulation(it, figure(injection.circulationLPerMin))
   if (injection.into === 'line') {
     const pumpMeqPerMin = ((rateOf(it) * 60) / 1000) * acid.meqPerMl
-    return isFitted(it, 'flow') && pumpMeqPerMin <= mayMeqPerMin
+    if (!isFitted(it, 'flow') || Number.isNaN(pumpMeqPerMin - mayMeqPerMin)) return NaN
+    return pumpMeqPerMin <= mayMeqPerMin ? Infinity : 0
   }
-  return it.wish.volumeUl <= ulOf(mayMeqPerMin * (it.past.limits.mixingMs / 60_000), acid.meqPerMl)
+  return ulOf(mayMeqPerMin * (it.past.limits.mixingMs / 60_000), acid.meqPerMl)
 }
 
 function circulation(it: Asked, declaredLPerMin: number): number {

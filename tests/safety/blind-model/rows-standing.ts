@@ -2,11 +2,11 @@
 
 import { isComplete } from './complete.ts'
 import { notBlank } from './history.ts'
-import { placeKey } from './past.ts'
-import { type Asked, isFitted, isLeftOut, ofRole, type Rows } from './wish-facts.ts'
+import { once, type Past, placeKey } from './past.ts'
+import { type Asked, DAY_MS, isFitted, ofRole, type Rows } from './wish-facts.ts'
 
 export const STANDING: Rows = {
-  started: ({ past }) => past.term >= 0,
+  started: ({ past }) => past.started,
   'mode-acts': modeActs,
   'not-held': ({ past }) => !past.people.held,
   'hold-switch-open': (it) =>
@@ -25,8 +25,15 @@ export const STANDING: Rows = {
     isFitted(it, 'conductivity') &&
     isFitted(it, 'ph') &&
     (['level', 'flow'] as const).every((role) => isFitted(it, role) || isLeftOut(it, role)),
-  'command-id-new': ({ past, commandId }) =>
-    commandId !== '' && !past.settledIds.has(commandId) && past.orders.every((one) => one.command.id !== commandId),
+  'command-id-new': ({ past, commandId }) => {
+    const open = past.orders.map((one) => one.command.id)
+    return commandId !== '' && !open.includes(commandId) && !keptIds(past).includes(commandId)
+  },
+}
+
+/** Said not to be there, with a reason. */
+function isLeftOut({ past }: Asked, role: 'level' | 'flow'): boolean {
+  return past.limits.notFitted.some((sensor) => sensor.role === role && notBlank(sensor.reason))
 }
 
 function modeActs({ past, wish, nowMs }: Asked): boolean {
@@ -37,9 +44,22 @@ function modeActs({ past, wish, nowMs }: Asked): boolean {
   return ageMs >= 0 && ageMs <= past.limits.approvalMs
 }
 
+/** A settled row is kept until a tick finds that it left the day; what delivered nothing leaves none. */
+function keptIds(past: Past): string[] {
+  return once(past, 'kept ids', () => lookForIds(past))
+}
+
+function lookForIds({ history, deliveries }: Past): string[] {
+  const tick = history.findLast((item) => item.what === 'tick')
+  const sinceMs = (tick?.atMs ?? -Infinity) - DAY_MS
+  return deliveries.filter((one) => one.endMs > sinceMs).map((one) => one.id)
+}
+
 function isWell({ past }: Asked, edge: 'link' | 'disk' | 'clock'): boolean {
-  const last = past.history.findLast((item) => item.what === 'edge' && item.edge === edge)
-  return last?.what !== 'edge' || last.well
+  return once(past, edge, () => {
+    const last = past.history.findLast((item) => item.what === 'edge' && item.edge === edge)
+    return last?.what !== 'edge' || last.well
+  })
 }
 
 export const NODE: Rows = {
@@ -61,13 +81,12 @@ export const NODE: Rows = {
     return pump !== undefined && longestMs > 0 && pump.totalRunMs >= 0 && pump.doubtMs >= 0
   },
   'pumps-idle': (it) => {
-    const node = nodeOf(it)
-    return node !== null && [...node.running.values()].every((id) => id === null)
+    const running = [...(nodeOf(it)?.running.values() ?? [])]
+    return running.every((id) => id === null)
   },
   'one-at-a-time': ({ past, entry, nowMs }) =>
-    entry !== null && !past.orders.some((one) => one.node === entry.node && (!one.unknown || nowMs <= one.endMs)),
-  'pump-settled': ({ past, entry }) =>
-    entry !== null && !past.orders.some((one) => one.node === entry.node && one.pump === entry.pump),
+    !past.orders.some((one) => one.node === entry?.node && (!one.unknown || nowMs <= one.endMs)),
+  'pump-settled': ({ past, entry }) => !past.orders.some((one) => one.node === entry?.node && one.pump === entry.pump),
   'settled-since-start': ({ past }) => !past.orders.some((one) => one.inherited),
 }
 

@@ -48,6 +48,11 @@ export function refusers(past: Past, wish: ShotWish, commandId: string, nowMs: n
   return ROW_NAMES.filter((name) => isAsked(it, name) && ALL[name]?.(it) !== true)
 }
 
+/** Whether one row holds, whatever the others say. */
+export function holds(past: Past, wish: ShotWish, nowMs: number, name: string): boolean {
+  return ALL[name]?.(asked(past, wish, 'question', nowMs)) === true
+}
+
 function isAsked(it: Asked, name: string): boolean {
   const isCalibration = it.wish.purpose === 'calibration'
   if (isCalibration && OUTSIDE_A_GLASS.has(name)) return false

@@ -2,8 +2,8 @@
 
 import type { ProbeRole, StockLimits } from '../../../src/safety/limits.ts'
 import type { ShotWish } from '../../../src/safety/types.ts'
-import { entryOf, notBlank, rateAt, runMsOf } from './history.ts'
-import type { Past } from './past.ts'
+import { entryOf, rateAt, runMsOf } from './history.ts'
+import { once, type Past } from './past.ts'
 import type { ProbeStory } from './probe-story.ts'
 import { isLost } from './probe-story.ts'
 
@@ -26,7 +26,7 @@ export function asked(past: Past, wish: ShotWish, commandId: string, nowMs: numb
 }
 
 export function rateOf({ past, wish }: Asked): number {
-  return rateAt(past.history, past.limits, wish.stock)
+  return once(past, `rate ${wish.stock}`, () => rateAt(past.history, past.limits, wish.stock))
 }
 
 export function runMs(it: Asked): number {
@@ -42,6 +42,10 @@ interface Counted {
 
 /** Every delivery and every command that nothing has settled, which counts in full. */
 export function counted({ past }: Asked): Counted[] {
+  return once(past, 'counted', () => countAll(past))
+}
+
+function countAll(past: Past): Counted[] {
   const settled = past.deliveries.map((one) => ({
     stock: one.stock,
     volumeUl: one.highUl,
@@ -58,9 +62,9 @@ export function counted({ past }: Asked): Counted[] {
 }
 
 export function sumUl(it: Asked, windowMs: number, counts: (one: Counted) => boolean): number {
-  return counted(it)
-    .filter((one) => counts(one) && one.endMs > it.nowMs - windowMs)
-    .reduce((sum, one) => sum + one.volumeUl, 0)
+  let sum = 0
+  for (const one of counted(it)) if (one.endMs > it.nowMs - windowMs && counts(one)) sum += one.volumeUl
+  return sum
 }
 
 export function openUl(it: Asked): number {
@@ -72,8 +76,9 @@ export function openUl(it: Asked): number {
 
 /** Time since the last delivery of these stocks may have ended; Infinity where they never ran. */
 export function sinceMs(it: Asked, isOne: (stock: string) => boolean): number {
-  const ends = counted(it).filter((one) => isOne(one.stock))
-  return it.nowMs - Math.max(-Infinity, ...ends.map((one) => one.endMs))
+  let lastMs = -Infinity
+  for (const one of counted(it)) if (isOne(one.stock)) lastMs = Math.max(lastMs, one.endMs)
+  return it.nowMs - lastMs
 }
 
 export function isMarked(it: Asked, kind: 'acid' | 'base'): (stock: string) => boolean {
@@ -86,13 +91,6 @@ export function ofRole(it: Asked, role: ProbeRole): readonly ProbeStory[] {
 
 export function isFitted(it: Asked, role: ProbeRole): boolean {
   return ofRole(it, role).length > 0
-}
-
-/** Said not to be there, with a reason. */
-export function isLeftOut(it: Asked, role: ProbeRole): boolean {
-  return (
-    !isFitted(it, role) && it.past.limits.notFitted.some((sensor) => sensor.role === role && notBlank(sensor.reason))
-  )
 }
 
 export function lowest(it: Asked, role: ProbeRole): number {
@@ -117,7 +115,8 @@ export function shareOf(it: Asked): number {
 
 export function cap(it: Asked, maxUl: number | undefined): number {
   const missing = (['level', 'flow'] as const).filter((role) => !isFitted(it, role))
-  return Math.floor(missing.reduce((left) => left * shareOf(it), maxUl ?? NaN))
+  const share = missing.reduce((left) => left * shareOf(it), 1)
+  return Math.floor((maxUl ?? NaN) * share)
 }
 
 /** The water a reagent is sure to meet. */
