@@ -90,8 +90,8 @@ export function session(seed: number, tally: Tally): World {
   begin(world)
   let end = (): void => {}
   for (let moment = 0; moment < MOMENTS; moment += 1) {
-    if (chance.often(0.85)) end()
-    if (chance.often(0.35)) end = trouble(world)
+    if (chance.often(0.9)) end()
+    if (chance.often(0.28)) end = trouble(world)
     passTime(world)
     if (askAll(world, tally, seed)) return world
     act(world, moment)
@@ -123,7 +123,7 @@ function begin(world: World): void {
 function passTime(world: World): void {
   const { chance } = world
   const ahead = chance.often(0.5) ? momentAhead(world, world.lookBack()) : null
-  world.goTo(ahead ?? world.nowMs + chance.pick([0, 1, 1000, 30_000, 90_000, 240_000]))
+  world.goTo(ahead ?? world.nowMs + chance.pick([0, 1, 1000, 30_000, 90_000, 240_000, 600_000]))
   const kind = chance.share()
   if (kind < 0.75) world.live()
   else if (kind < 0.85) world.scan()

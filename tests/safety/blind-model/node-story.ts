@@ -1,9 +1,11 @@
 /** What is known of one node, told from its messages in order. */
 
-import type { Heartbeat, History, Item, Status } from './history.ts'
+import type { Heartbeat, History, Item } from './history.ts'
 
 export interface NodeStory {
-  readonly status: Status | null
+  readonly online: boolean
+  /** version of the contract as the last “online” of this boot since the start had it; NaN where there was none */
+  readonly contract: number
   /** the boot the node is on now, null where nobody said */
   readonly boot: string | null
   /** the last heartbeat whose time counts, of this boot */
@@ -24,24 +26,26 @@ export function nodeStory(history: History, node: string, before = history.lengt
   const heard = new Set<Item>()
   const running = new Map<string, string | null>()
   const maxRunMs = new Map<string, number>()
-  let status: Status | null = null
+  let online = false
+  let contract = NaN
   let boot: string | null = null
   let heartbeat: Heartbeat | null = null
   let term = NaN
   for (let at = 0; at < before; at += 1) {
     const item = history[at]!
-    if (item.what === 'start') [status, heartbeat, term] = [null, null, NaN]
+    if (item.what === 'start') [online, contract, heartbeat, term] = [false, NaN, null, NaN]
     if ((item.what !== 'status' && item.what !== 'heartbeat') || item.node !== node || past.has(item.boot)) continue
     if (item.what === 'status' && !item.online && item.boot !== boot) continue
     if (item.boot !== boot) {
       if (boot !== null) past.add(boot)
       boot = item.boot
-      ;[status, heartbeat, term] = [null, null, NaN]
+      ;[online, contract, heartbeat, term] = [false, NaN, null, NaN]
       running.clear()
       maxRunMs.clear()
     }
     if (item.what === 'status') {
-      status = item
+      online = item.online
+      if (online) contract = item.contract
       if (!item.online) [heartbeat, term] = [null, NaN]
       if (item.pumps !== null && item.online) maxRunMs.clear()
       for (const pump of item.pumps ?? []) maxRunMs.set(pump.id, pump.maxRunMs)
@@ -53,5 +57,5 @@ export function nodeStory(history: History, node: string, before = history.lengt
     if (heartbeat !== null && item.uptimeMs === heartbeat.uptimeMs) term = Math.max(term, item.term)
     else [heartbeat, term] = [item, item.term]
   }
-  return { status, boot, heartbeat, term, running, maxRunMs, heard }
+  return { online, contract, boot, heartbeat, term, running, maxRunMs, heard }
 }

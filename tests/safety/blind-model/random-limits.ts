@@ -225,6 +225,8 @@ function spoiled(chance: Chance, limits: Limits): Limits {
   look(copy)
   const place = chance.pick(places)
   const value = place.in[place.key] as number
+  // durations are whole milliseconds, wrong or not
+  const more = place.key.endsWith('Ms') || place.key === 'ms' ? 1 : 0.5
   const wrong = chance.pick([
     NaN,
     Infinity,
@@ -236,7 +238,7 @@ function spoiled(chance: Chance, limits: Limits): Limits {
     value * 1e6,
     2 ** 53,
     undefined,
-    value + 0.5,
+    value + more,
   ])
   if (wrong === undefined) delete place.in[place.key]
   else place.in[place.key] = wrong

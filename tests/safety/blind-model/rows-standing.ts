@@ -63,8 +63,8 @@ function isWell({ past }: Asked, edge: 'link' | 'disk' | 'clock'): boolean {
 }
 
 export const NODE: Rows = {
-  'node-online': (it) => nodeOf(it)?.status?.online === true,
-  'contract-known': (it) => nodeOf(it)?.status?.contract === 1,
+  'node-online': (it) => nodeOf(it)?.online === true,
+  'contract-known': (it) => nodeOf(it)?.contract === 1,
   'boot-known': (it) => (nodeOf(it)?.boot ?? '') !== '',
   'heartbeat-fresh': (it) => {
     const heartbeat = nodeOf(it)?.heartbeat ?? null
