@@ -89,18 +89,6 @@ export type Item =
 
 export type History = readonly Item[]
 
-/** The last item for which this is so, with its place; null where there is none. */
-export function lastWhere<T extends Item>(
-  history: History,
-  is: (item: Item) => item is T,
-): { item: T; at: number } | null {
-  for (let at = history.length - 1; at >= 0; at -= 1) {
-    const item = history[at]!
-    if (is(item)) return { item, at }
-  }
-  return null
-}
-
 /** The place of the last start; -1 where there was none. */
 export function lastStart(history: History): number {
   return history.findLastIndex((item) => item.what === 'start')
