@@ -11,7 +11,7 @@ let fortnight: Recording
 beforeAll(async () => {
   configuration = await lightSite()
   const scenario = loadScenario(new URL('../../../config/scenarios/light.yaml', import.meta.url).pathname)
-  fortnight = recordSeason({ configuration, scenario, days: 14, seed: 3, snapshotDays: [3, 9] })
+  fortnight = recordSeason({ configuration, scenario, days: 14, seed: 3, snapshotDays: [9, 12] })
 })
 
 describe('a fortnight of the light site, recorded from the simulated plant', () => {
