@@ -94,7 +94,7 @@ export function takeAct(settings: ReservoirSettings, core: CoreState, act: Act, 
   if (!Number.isFinite(act.doneAtMs)) return { kind: 'refused', why: 'it has no time' }
   switch (act.act) {
     case 'salt-added': {
-      const perG = settings.salts[act.salt]
+      const perG = Object.hasOwn(settings.salts, act.salt) ? settings.salts[act.salt] : undefined
       if (!perG)
         return {
           kind: 'refused',
