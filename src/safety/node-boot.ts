@@ -1,6 +1,6 @@
 import type { Transition } from './happening.ts'
 import { quietly } from './happening.ts'
-import { type NodeState, type SafetyState, withNode } from './state.ts'
+import { type NodeState, nodeNamed, type SafetyState, withNode } from './state.ts'
 
 /**
  * How many old boots of a node are kept to tell late messages by. No broker keeps a message for more than days; a node
@@ -15,7 +15,7 @@ export function isPastBoot(node: NodeState, boot: string): boolean {
 
 /** Takes a new boot of a node: its clock, its contract and what ran on it must be heard anew. */
 export function adoptBoot(state: SafetyState, name: string, boot: string): Transition {
-  const node = state.nodes[name]
+  const node = nodeNamed(state, name)
   if (node === undefined || node.boot === boot) return quietly(state)
   const pastBoots = node.boot === null ? node.pastBoots : [node.boot, ...node.pastBoots].slice(0, PAST_BOOTS_MAX)
   const pumps = Object.fromEntries(

@@ -2,7 +2,7 @@ import { andThen, quietly, type Transition } from './happening.ts'
 import { withLeases } from './lease.ts'
 import type { Limits } from './limits.ts'
 import { adoptBoot, isPastBoot } from './node-boot.ts'
-import { NEW_PUMP, type NodeState, type PumpState, type SafetyState, withNode } from './state.ts'
+import { NEW_PUMP, type NodeState, nodeNamed, type PumpState, type SafetyState, withNode } from './state.ts'
 
 /** Version of the device contract that safety understands. */
 const CONTRACT_VERSION = 1
@@ -23,7 +23,7 @@ export function onNodeStatus(
   input: { readonly atMs: number; readonly node: string; readonly status: NodeStatus },
 ): Transition {
   const { node: name, status } = input
-  const node = state.nodes[name]
+  const node = nodeNamed(state, name)
   if (node === undefined || isPastBoot(node, status.boot)) return quietly(state)
   if (!status.online && status.boot !== node.boot) return quietly(state)
   const booted = adoptBoot(state, name, status.boot)
@@ -33,7 +33,7 @@ export function onNodeStatus(
 function takeStatus(state: SafetyState, name: string, status: NodeStatus): SafetyState {
   if (!status.online) return withNode(state, name, { online: false, heartbeat: null })
   const contractKnown = status.contract === CONTRACT_VERSION
-  const node = state.nodes[name]
+  const node = nodeNamed(state, name)
   const pumps = node === undefined || status.pumps === undefined ? {} : { pumps: pumpsOf(node, status.pumps) }
   return withNode(state, name, { online: true, contractKnown, ...pumps })
 }

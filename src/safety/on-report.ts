@@ -3,7 +3,7 @@ import { andThen, type Outcome, quietly, type Transition } from './happening.ts'
 import { withLeases } from './lease.ts'
 import type { Limits } from './limits.ts'
 import { settleRun } from './settlement.ts'
-import { type PumpState, type SafetyState, withPump } from './state.ts'
+import { nodeNamed, type PumpState, type SafetyState, withPump } from './state.ts'
 import { closeAfterFall } from './totaliser-fall.ts'
 
 export interface Report {
@@ -28,7 +28,7 @@ export function onReport(
   const command = state.book.commands.find((open) => open.commandId === report.id)
   if (command === undefined || report.state === 'accepted' || report.state === 'running') return quietly(state)
   if (command.node !== node || command.pump !== pump || command.boot !== report.boot) return quietly(state)
-  const told = state.nodes[node]?.pumps[pump]
+  const told = nodeNamed(state, node)?.pumps[pump]
   const last = told?.heard ?? null
   // One that was sent before what was heard last, and came after it, tells an older count.
   const isFallen = !isLate(told, report) && last?.boot === report.boot && report.totalRunMs < last.totalRunMs
@@ -72,7 +72,7 @@ function withReport(
   input: { readonly node: string; readonly pump: string; readonly report: Report },
 ): SafetyState {
   const { boot, uptimeMs, totalRunMs, id } = input.report
-  const pump = state.nodes[input.node]?.pumps[input.pump]
+  const pump = nodeNamed(state, input.node)?.pumps[input.pump]
   const runningId = pump?.runningId === id ? null : (pump?.runningId ?? null)
   const heard = { boot, totalRunMs, doubtMs: pump?.heard?.doubtMs ?? 0 }
   const news = isLate(pump, input.report) ? {} : { boot, uptimeMs, heard }

@@ -168,15 +168,20 @@ export function initialSafetyState(limits: Limits): SafetyState {
   }
 }
 
+/** A node that the limits know. Names come over the wire, and every object inherits some of its own (`constructor`). */
+export function nodeNamed(state: SafetyState, name: string): NodeState | undefined {
+  return Object.hasOwn(state.nodes, name) ? state.nodes[name] : undefined
+}
+
 /** The state with one node changed. The node must be known. */
 export function withNode(state: SafetyState, name: string, change: Partial<NodeState>): SafetyState {
-  const node = state.nodes[name]
+  const node = nodeNamed(state, name)
   if (node === undefined) throw new Error(`node ${name} is not in the limits, so it cannot change`)
   return { ...state, nodes: { ...state.nodes, [name]: { ...node, ...change } } }
 }
 
 /** The state with one pump of a known node changed; a pump not heard of before begins unknown. */
 export function withPump(state: SafetyState, name: string, pump: string, change: Partial<PumpState>): SafetyState {
-  const pumps = state.nodes[name]?.pumps ?? {}
+  const pumps = nodeNamed(state, name)?.pumps ?? {}
   return withNode(state, name, { pumps: { ...pumps, [pump]: { ...(pumps[pump] ?? NEW_PUMP), ...change } } })
 }
