@@ -25,7 +25,19 @@ export const COMPANIONS: Readonly<Record<string, readonly string[]>> = {
   'base-mixed': ['base-ph-fresh'],
   'calibration-declared': ['calibration-run-bounded', 'calibration-day-bounded'],
   'flow-running': ['flow-steady', 'acid-after-flow', 'base-after-flow'],
-  'probe-present': ['probe-not-from-future', 'probe-fresh', 'probe-good', 'probe-in-range', 'probe-not-stuck'],
+  'probe-present': [
+    'probe-not-from-future',
+    'probe-fresh',
+    'probe-good',
+    'probe-in-range',
+    'probe-not-stuck',
+    'probes-agree',
+    'level-not-low',
+    'level-not-high',
+    'flow-running',
+    'flow-steady',
+    'hold-switch-open',
+  ],
 }
 
 /** What was asked and answered. */
