@@ -129,7 +129,10 @@ class Teller {
       const { lowUl, highUl, endMs, stock } = one
       const fromMs = one.order.command.atMs
       effect.contrast = { stock, fromMs, endMs, lowUl, highUl, coversUl: effect.unverifiedUl, delivery: one }
-    } else if (this.isLast(one.stock, at)) this.decide(one.stock, at, effect.unverifiedUl)
+    } else if (this.isLast(one.stock, at)) {
+      effect.contrast = null
+      this.decide(one.stock, at, effect.unverifiedUl)
+    }
   }
 
   isLast(stock: string, at: number): boolean {
