@@ -46,8 +46,8 @@ describe('tarnward run --demo', () => {
     await demo.line(/Read EC [\d.]+ mS\/cm, pH [\d.]+, level \d+ L, water [\d.]+ °C; believed, mg\/L: NO3-N \d+±\d+/)
     const planned = await demo.line(/event=planned/)
     expect(planned).toMatch(/[\d.]+ mL of [a-z]+: \S+/)
-    await demo.line(/[\d.]+ mL of [a-z]+ permitted, command 2-\d+/)
-    await demo.line(/command 2-\d+ done: [\d.]+ mL delivered/)
+    await demo.line(/[\d.]+ mL of [a-z]+ permitted, command [0-9a-f]{6}-2-\d+/)
+    await demo.line(/command [0-9a-f]{6}-2-\d+ done: [\d.]+ mL delivered/)
 
     const look = async () => JSON.parse((await tarnward('status', '--json', '--url', url)).stdout) as Shown
     const before = await look()

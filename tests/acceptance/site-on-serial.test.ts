@@ -120,7 +120,7 @@ describe('a site on a serial line, a real terminal pair between daemon and node'
     await wait(2500)
     daemon.mark()
     socket.plug()
-    await daemon.heard(/command 1-2 (stopped|done)/)
+    await daemon.heard(/command [0-9a-f]{6}-1-2 (stopped|done)/)
     await daemon.heard(/lease allowed/)
     await daemon.stop()
 
