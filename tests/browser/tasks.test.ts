@@ -181,7 +181,7 @@ describe.skipIf(program === undefined)('somebody at the page', () => {
       const pump = page.getByRole('listitem').filter({ hasText: /^phosphate/ })
       await pump.getByText('Calibrate it').click()
       await pump
-        .getByRole('complementary', { name: 'Caution' })
+        .getByRole('note', { name: 'Caution' })
         .getByText(/plain water/)
         .waitFor()
       for (const volume of ['9.8', '9.9']) {

@@ -24,8 +24,8 @@ export function Done({ children }: { readonly children: ComponentChildren }): JS
 /** A caution of the trade: what can hurt, and whom to ask. */
 export function Caution({ children }: { readonly children: ComponentChildren }): JSX.Element {
   return (
-    <aside class="caution" aria-label="Caution">
+    <div class="caution" role="note" aria-label="Caution">
       {children}
-    </aside>
+    </div>
   )
 }
