@@ -5,6 +5,7 @@
 
 import { z } from 'zod'
 import { ELEMENTS, type ElementName } from '../chemistry/element.ts'
+import { ID_ALLOWED, ID_PATTERN } from '../contract/message.ts'
 import { type QuantityUnit, readUnitText } from './unit-text.ts'
 
 /** A plain number within bounds, both allowed. */
@@ -39,14 +40,9 @@ async function convertText(text: string, unit: QuantityUnit, context: { issues: 
   return z.NEVER
 }
 
-const ID_ALLOWED = 'lower-case letters, digits and hyphens, at most 48'
-
 /** The name of a node, probe, pump, stock, crop or cohort: as the device contract spells ids. */
 export function id(description: string) {
-  return z
-    .string({ error: ID_ALLOWED })
-    .regex(/^[a-z0-9][a-z0-9-]{0,47}$/, { error: ID_ALLOWED })
-    .meta({ description })
+  return z.string({ error: ID_ALLOWED }).regex(ID_PATTERN, { error: ID_ALLOWED }).meta({ description })
 }
 
 /** Any text of one line. */

@@ -5,10 +5,10 @@ import { UNIT_CODES } from './unit.ts'
 export const CONTRACT_VERSION = 1
 
 /** The one such name that every object inherits is nobody’s. */
-const id = z
-  .string()
-  .regex(/^(?!constructor$)[a-z0-9][a-z0-9-]{0,47}$/, 'lower-case letters, digits and hyphens, at most 48')
-  .meta({ description: 'name of a node, pump or probe' })
+export const ID_PATTERN = /^(?!constructor$)[a-z0-9][a-z0-9-]{0,47}$/
+export const ID_ALLOWED = 'lower-case letters, digits and hyphens, at most 48, but not the word constructor'
+
+const id = z.string().regex(ID_PATTERN, ID_ALLOWED).meta({ description: 'name of a node, pump or probe' })
 const boot = z.string().min(1).max(64).meta({ description: 'changes with every start of the node' })
 const uptimeMs = z.number().int().nonnegative().meta({ description: 'the node’s own clock since its boot, ms' })
 const durationMs = z.number().int().nonnegative()

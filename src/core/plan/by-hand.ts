@@ -19,7 +19,7 @@ interface Weighed {
   readonly harm: number
 }
 
-/** Less than this is no trouble to weigh wrong, and no use to weigh. */
+/** Less than this no common scale shows, and nothing comes of it (a choice of ours). */
 const LEAST_G = 0.01
 /** A side of a salt that moves its element by less than this part of its band goes unnamed. */
 const NAMED_SHARE = 0.02
@@ -29,7 +29,8 @@ const NAMED_SHARE = 0.02
  * that come equally near, the one that pushes least past its aim.
  *
  * @param at the element, its place in ELEMENTS
- * @returns what to weigh, or undefined where no salt would bring it even to its low edge
+ * @returns what to weigh, or undefined where no salt would bring it even to its low edge, or the element is known too
+ *   little to be weighed by its estimate
  */
 export function weighByHand(
   salts: readonly HandSalt[],
@@ -37,7 +38,8 @@ export function weighByHand(
   at: number,
   volumeL: number,
 ): ByHand | undefined {
-  const { band, presentMmolPerL } = paths[at]!
+  const { band, presentMmolPerL, isLost } = paths[at]!
+  if (isLost) return undefined
   const serve = salts
     .flatMap((salt) => weighed(salt, paths, at, volumeL))
     .filter(({ toMmolPerL, grams }) => toMmolPerL >= Math.max(band.low, presentMmolPerL) && grams >= LEAST_G)

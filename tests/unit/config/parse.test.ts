@@ -38,6 +38,13 @@ describe('a mistake is told with file, line, column, what was found and what is 
     )
   })
 
+  test('a name that every object inherits names no probe, nor anything else', async () => {
+    const told = (await complaints({ in: 'site', replace: 'id: ec-1', by: 'id: constructor' })).join('\n')
+    expect(told).toMatch(
+      /found 'constructor', allowed lower-case letters, digits and hyphens, .* not the word constructor/,
+    )
+  })
+
   test('a missing key is told at its parent', async () => {
     expect(await complaints({ in: 'limits', replace: '  levelMinL: 130\n', by: '' })).toEqual([
       `limits.yaml:${placeOf('limits', 'water:')}  water.levelMinL: found nothing, allowed 5 to 20000 L. ` +

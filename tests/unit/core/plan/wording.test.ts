@@ -114,6 +114,15 @@ describe('what no dose can mend', () => {
     expect(note?.figures).not.toHaveProperty('handG')
   })
 
+  it('a short element that is known too little: nothing is weighed by such an estimate', () => {
+    const planning = { ...benchInput().settings.planning, sdMaxShare: 0.3 }
+    const stocks = STOCKS.filter(({ id }) => id !== 'phosphate')
+    const input = withSettings(withLevels(benchInput(), { P: 15 }, { P: 30 }), { stocks, planning })
+    const note = noteOf({ ...input, deliveryFactor: new Float64Array(3).fill(1) }, 'no-stock', 'P')
+    expect(note?.text).toContain('and no stock brings it')
+    expect(note?.text).not.toContain('By hand')
+  })
+
   it('of two salts that serve alike the one that pushes less past its aim is weighed', () => {
     const stocks = STOCKS.filter(({ id }) => id !== 'phosphate')
     const input = withSettings(withLevels(benchInput(), { P: 15, K: 285, 'NH4-N': 0 }), { stocks })
