@@ -19,7 +19,10 @@ const ROOMS = {
   },
   // Of Node it uses worker threads: a campaign runs on every core.
   trial: {
-    sees: ['contract', 'chemistry', 'formulation', 'core', 'reservoir', 'config', 'simulator'],
+    sees: [
+      ...['contract', 'chemistry', 'formulation', 'core', 'reservoir', 'config', 'simulator'],
+      'ledger/worker-start[.]ts$',
+    ],
     node: true,
   },
   cli: {

@@ -10,6 +10,7 @@ await build({
     index: 'src/reservoir/index.ts',
     plant: 'simulator/main.ts',
     'seed-worker': 'src/trial/seed-worker.ts',
+    'store-worker': 'src/ledger/store-worker.ts',
     // Figures are taken of the bundle, not of the sources; only `npm run bench` asks for it.
     ...(process.argv.includes('--bench')
       ? { bench: 'tests/bench/main.ts', 'estimate-worker': 'tests/bench/estimate-worker.ts' }

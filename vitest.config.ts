@@ -2,7 +2,7 @@ import { defineConfig } from 'vitest/config'
 
 /** They mostly wait: for wall clocks, brokers, serial lines, disks, a browser. More of them side by side cost no more. */
 const WAITING = [
-  'tests/acceptance/{clock-steps,demo,full-disk,ledger-backup,second-daemon,site-on-mosquitto,site-on-serial}.test.ts',
+  'tests/acceptance/{clock-steps,demo,full-disk,hanging-disk,ledger-backup,second-daemon,site-on-mosquitto,site-on-serial}.test.ts',
   'tests/browser/*.test.ts',
   'tests/crash/kill.test.ts',
   'tests/edge/*.test.ts',
@@ -14,8 +14,9 @@ export default defineConfig({
   resolve: { alias: { tarnward: new URL('./src/reservoir/index.ts', import.meta.url).pathname } },
   test: {
     setupFiles: ['tests/support/chance.ts'],
-    testTimeout: 60_000,
-    hookTimeout: 60_000,
+    // Generous: a machine that is busy with something else fails no test.
+    testTimeout: 240_000,
+    hookTimeout: 240_000,
     fileParallelism: true,
     // One group after the other, so that what computes has the two cores to itself and what waits has company.
     projects: [

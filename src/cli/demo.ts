@@ -18,6 +18,7 @@ import type { Daemon } from '../shell/daemon.ts'
 import type { HttpServer } from '../shell/http.ts'
 import { leaseScaleFault } from '../shell/lease.ts'
 import { componentLog, createLog, type Logger } from '../shell/log.ts'
+import { HANGS_AFTER_MS } from '../shell/loop-options.ts'
 import { createMqttLink } from '../shell/mqtt.ts'
 import type { NodeLink, NodeLinkHandlers } from '../shell/node-link.ts'
 import { CommandFailure } from './command-failure.ts'
@@ -89,6 +90,7 @@ async function liveInLockstep(bench: Bench, days: number, log: Logger): Promise<
     clock,
     link,
     log: quiet,
+    writesHere: true,
     leaseMs: LOCKSTEP_LEASE_MS,
     tickMs: MINUTE_MS,
     onFatal: (why) => {
@@ -197,11 +199,13 @@ async function openWire(
   const link = createMqttLink({ url: broker.url, base, clientId: `tarnward-${site}`, clock })
   const daemon = await begin({
     ...{ ...bench, clock, link, log, leaseMs: LEASE_MS, onFatal: settings.ending.fail },
+    // A disk does not run faster with the clock.
+    hangsAfterMs: HANGS_AFTER_MS * settings.scale,
     publishState: (suffix, json) => link.publishState(suffix, json),
   })
   closings.unshift(() => daemon.stop())
   endOnFault(daemon, log)
-  const page = await openPage(daemon, { port: settings.port, stateFolder: bench.stateFolder, clock }, log)
+  const page = await openPage(daemon, { port: settings.port, clock }, log)
   closings.unshift(() => page.close())
   const { scenario } = world
   const nowMs = (): number => clock.wallMs()

@@ -1,7 +1,5 @@
 /** What commands that stay in the foreground share: the daemon’s start, its page, and how it ends. */
 
-import { join } from 'node:path'
-import { openAccessStore } from '../ledger/access-store.ts'
 import { LedgerFault } from '../ledger/ledger-fault.ts'
 import { type Access, createAccess, isGood } from '../shell/api/access/access.ts'
 import { LOOPBACK } from '../shell/api/access/guard.ts'
@@ -12,7 +10,7 @@ import { type Closing, closeAll } from '../shell/closing.ts'
 import { type Daemon, type DaemonOptions, type FatalKind, startDaemon } from '../shell/daemon.ts'
 import { type HttpServer, startHttp } from '../shell/http.ts'
 import { componentLog, type Logger } from '../shell/log.ts'
-import { ACCESS_FILE, OwnedElsewhere } from '../shell/stores.ts'
+import { OwnedElsewhere } from '../shell/stores.ts'
 import { CommandFailure, EXIT_CODES } from './command-failure.ts'
 import { PACKAGE_FOLDER } from './package-folder.ts'
 import { wholeNumber } from './whole-number.ts'
@@ -43,7 +41,6 @@ async function desk(): Promise<Desk> {
 
 export interface PageWish {
   readonly port: number
-  readonly stateFolder: string
   readonly clock: Clock
   /** an address beside loopback */
   readonly listen?: string | undefined
@@ -52,11 +49,10 @@ export interface PageWish {
 
 /** The page; a port that is taken is a failure that says what to do. */
 export async function openPage(daemon: Daemon, wish: PageWish, log: Logger): Promise<HttpServer> {
-  const { port, stateFolder, listen, hostNames, clock } = wish
-  const store = await openAccessStore(join(stateFolder, ACCESS_FILE))
+  const { port, listen, hostNames, clock } = wish
   const key = createLocalKey()
-  const access = createAccess({ store, nowMs: Date.now, localKey: key.secret })
-  const closings: Closing[] = [() => key.remove(), () => store.close()]
+  const access = createAccess({ store: daemon.access, nowMs: Date.now, localKey: key.secret })
+  const closings: Closing[] = [() => key.remove()]
   try {
     const isFirst = refuseOpenDoor(access, listen)
     const http = await startHttp({
@@ -74,7 +70,7 @@ export async function openPage(daemon: Daemon, wish: PageWish, log: Logger): Pro
       ...(hostNames === undefined || hostNames.length === 0 ? {} : { hostNames }),
     })
     closings.unshift(() => http.close())
-    if (isFirst) tellFirstToken(access)
+    if (isFirst) await tellFirstToken(access)
     key.publish(Number(new URL(http.url).port))
     return { url: http.url, close: () => closeAll(closings) }
   } catch (error) {
@@ -98,8 +94,8 @@ function refuseOpenDoor(access: Access, listen: string | undefined): boolean {
 }
 
 /** To standard error, since logs are kept and read by others. */
-function tellFirstToken(access: Access): void {
-  const { secret } = access.create({ name: 'first-run', role: 'technician' })
+async function tellFirstToken(access: Access): Promise<void> {
+  const { secret } = await access.create({ name: 'first-run', role: 'technician' })
   process.stderr.write(
     `A technician’s token, shown this once: ${secret}\n` +
       'Sign in with it on the page. Lost it? tarnward token create. Not needed any more? tarnward token revoke.\n',

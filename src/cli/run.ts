@@ -69,11 +69,7 @@ async function runSite(options: RunOptions, siteFile: string, version: string, l
     })
     closings.unshift(() => daemon.stop())
     endOnFault(daemon, log)
-    const page = await openPage(
-      daemon,
-      { port, stateFolder, clock, listen: options.listen, hostNames: options.hostName },
-      log,
-    )
+    const page = await openPage(daemon, { port, clock, listen: options.listen, hostNames: options.hostName }, log)
     closings.unshift(() => page.close())
     for (const warning of effectWarnings(configuration)) log.warn(warning)
     log.info(`keeping ${site}; the page is at ${page.url}`)

@@ -27,8 +27,8 @@ export async function tokenCreate(options: TokenOptions): Promise<void> {
   if (!role) throw new CommandFailure('usage', `--role: found "${options.role}"; allowed are ${ROLES.join(', ')}`)
   if (name === undefined || name.trim() === '') throw new CommandFailure('usage', '--name: whose token it is')
   const expiresInDays = days === undefined ? undefined : wholeNumber('--days', days, 1, 3650)
-  await withAccess(options, (access) => {
-    const made = access.create({ name, role, expiresInDays })
+  await withAccess(options, async (access) => {
+    const made = await access.create({ name, role, expiresInDays })
     process.stdout.write(
       options.json
         ? `${JSON.stringify(made)}\n`
@@ -50,16 +50,17 @@ export async function tokenList(options: TokenOptions): Promise<void> {
 }
 
 export async function tokenRevoke(id: string, options: TokenOptions): Promise<void> {
-  await withAccess(options, (access) => {
-    if (!access.revoke(id)) throw new CommandFailure('data', `There is no token ${id} that is good for anything.`)
+  await withAccess(options, async (access) => {
+    if (!(await access.revoke(id)))
+      throw new CommandFailure('data', `There is no token ${id} that is good for anything.`)
     process.stdout.write('Revoked; it opens nothing from now on.\n')
   })
 }
 
-async function withAccess(options: TokenOptions, work: (access: Access) => void): Promise<void> {
+async function withAccess(options: TokenOptions, work: (access: Access) => void | Promise<void>): Promise<void> {
   const store = await openAccessStore(join(await folderOf(options), ACCESS_FILE))
   try {
-    work(createAccess({ store, nowMs: Date.now }))
+    await work(createAccess({ store, nowMs: Date.now }))
   } finally {
     store.close()
   }

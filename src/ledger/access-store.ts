@@ -51,8 +51,22 @@ export async function openAccessStore(path: string): Promise<AccessStore> {
   return new AccessStore(path, await openSqliteFile({ path, schema: ACCESS_SCHEMA, synchronous: 'FULL' }))
 }
 
+type Soon<Value> = Value | Promise<Value>
+
+/** A store of tokens and keys, whoever writes it: reading is at once, writing may wait for a disk. */
+export interface AccessBook {
+  tokens(): readonly (StoredToken & { readonly hash: Buffer })[]
+  addToken(token: StoredToken, hash: Buffer): Soon<void>
+  revokeToken(id: string, atMs: number): Soon<boolean>
+  noteUse(token: StoredToken, atMs: number): Soon<void>
+  ask(request: { who: string; key: string; hash: Buffer; atMs: number }): Soon<AskedBefore>
+  answer(who: string, key: string, status: number, json: string): Soon<void>
+  forget(who: string, key: string): Soon<void>
+  close(): void
+}
+
 /** Every method throws LedgerFault where the disk does. */
-export class AccessStore {
+export class AccessStore implements AccessBook {
   readonly #path: string
   readonly #database: Database
 

@@ -51,9 +51,14 @@ interface SnapshotRow {
 
 /**
  * Opens the ledger at a path, or makes one, synced at every commit.
+ * @param make what is made of the open parts
  * @throws LedgerFault as `openSqliteFile`; a missing ballast on a full disk is no fault, see `hasReserve`
  */
-export async function openSqliteLedger(options: SqliteLedgerOptions): Promise<SqliteLedger> {
+export async function openSqliteLedger(
+  options: SqliteLedgerOptions,
+  make: (...parts: ConstructorParameters<typeof SqliteLedger>) => SqliteLedger = (...parts) =>
+    new SqliteLedger(...parts),
+): Promise<SqliteLedger> {
   const { path, pageCountMax } = options
   const database = await openSqliteFile({
     path,
@@ -64,7 +69,7 @@ export async function openSqliteLedger(options: SqliteLedgerOptions): Promise<Sq
   const ballastBytes = options.ballastBytes ?? BALLAST_BYTES
   const ballast = createBallast(`${path}.ballast`, ballastBytes)
   if (ballastBytes > 0) ballast.restore()
-  return new SqliteLedger(path, database, ballast)
+  return make(path, database, ballast)
 }
 
 /** The ledger on SQLite. One process writes; the port is asynchronous, the work behind it is not. */
@@ -225,7 +230,7 @@ export class SqliteLedger implements Ledger {
    * Raises a reservoir’s term durably and notes who has it now; called by the ownership alone. On a full disk in the
    * room of the ballast, or no daemon could start there to tell anybody of it.
    */
-  raiseTerm(reservoirId: string, controller: string): number {
+  async raiseTerm(reservoirId: string, controller: string): Promise<number> {
     try {
       return this.#raiseTermOnce(reservoirId, controller)
     } catch (error) {

@@ -17,7 +17,7 @@ export function createSqliteOwnership(ledger: SqliteLedger): Ownership {
         if (taken === 'held') return { heldBy: ledger.termOf(reservoirId)?.owner ?? 'another process' }
         lock = taken
       }
-      const term = ledger.raiseTerm(reservoirId, controller)
+      const term = await ledger.raiseTerm(reservoirId, controller)
       terms.set(reservoirId, term)
       return { term }
     },

@@ -25,71 +25,140 @@ const HELD_MAX = 20_000
 /** Batches removed with one commit, so that catching up after a long stop does not hold the process. */
 const PRUNE_MAX = 200
 
-/**
- * Opens the store of raw scans. It is the only store that may lose its last two minutes, and no estimate reads it.
- * @throws LedgerFault as `openSqliteFile`
- */
-export async function openTelemetry(options: TelemetryOptions): Promise<Telemetry> {
-  const database = await openSqliteFile({ ...options, schema: TELEMETRY_SCHEMA, synchronous: 'NORMAL' })
-  return new Telemetry(options.path, database)
+/** Scans of one reservoir that go to the disk together, oldest first. */
+export interface ScanBatch {
+  readonly reservoirId: string
+  readonly scans: readonly RawScan[]
 }
 
-/** Raw scans, lossless, packed by reservoir. */
-export class Telemetry {
+/** The file alone, for whoever writes to it. @throws LedgerFault as `openSqliteFile` */
+export async function openTelemetryFile(options: TelemetryOptions): Promise<TelemetryFile> {
+  const database = await openSqliteFile({ ...options, schema: TELEMETRY_SCHEMA, synchronous: 'NORMAL' })
+  return new TelemetryFile(options.path, database)
+}
+
+/**
+ * Opens the store of raw scans. It is the only store that may lose its last two minutes, and no estimate reads it.
+ * @param write who writes a batch; the store itself where it is left out
+ * @throws LedgerFault as `openSqliteFile`
+ */
+export async function openTelemetry(
+  options: TelemetryOptions,
+  write?: (batches: readonly ScanBatch[]) => Promise<void>,
+): Promise<Telemetry> {
+  const file = await openTelemetryFile(options)
+  return new Telemetry(file, write ?? (async (batches) => file.write(batches)))
+}
+
+/** Raw scans on the disk, packed by reservoir, lossless. */
+export class TelemetryFile {
   readonly #path: string
   readonly #database: Database
-  readonly #waiting = new Map<string, RawScan[]>()
-  #dropped = 0
 
   constructor(path: string, database: Database) {
     this.#path = path
     this.#database = database
   }
 
-  /** Takes a scan; writes when the oldest waiting one is two minutes old. @throws LedgerFault; the scans stay waiting */
-  record(reservoirId: string, raw: RawScan): void {
-    this.hold(reservoirId, raw)
-    this.flushIfDue(raw.atMs)
-  }
-
-  /** Takes a scan and writes nothing: what room a full disk has left belongs to the ledger. */
-  hold(reservoirId: string, raw: RawScan): void {
-    const waiting = this.#waiting.get(reservoirId) ?? []
-    waiting.push(raw)
-    if (waiting.length > HELD_MAX) {
-      waiting.shift()
-      this.#dropped += 1
-    }
-    this.#waiting.set(reservoirId, waiting)
-  }
-
-  /** Writes what waits once it is due; call it from a timer so that a probe that falls silent is written too. */
-  flushIfDue(atMs: number): void {
-    const oldest = Math.min(...[...this.#waiting.values()].map((waiting) => waiting[0]?.atMs ?? Infinity))
-    if (atMs - oldest >= BATCH_MAX_MS) this.flush()
-  }
-
-  /** Writes everything that waits in one commit, and removes what is past its time. @throws LedgerFault */
-  flush(): void {
+  /** Writes batches in one commit, and removes what is past its time. @throws LedgerFault; then nothing was written */
+  write(batches: readonly ScanBatch[]): void {
     try {
-      this.#database.transaction(() => this.#writeAll()).immediate()
+      this.#database.transaction(() => this.#writeAll(batches)).immediate()
     } catch (error) {
       throw toLedgerFault(error, this.#path)
     }
-    this.#waiting.clear()
   }
 
-  /** Scans that arrived in [fromMs, untilMs], in order of arrival, those still waiting included. */
+  /** Scans of the batches that reach into [fromMs, untilMs]. */
   read(reservoirId: string, fromMs: number, untilMs: number): readonly RawScan[] {
-    const stored = this.#database
+    return this.#database
       .prepare<[string, number, number], Buffer>(
         'SELECT packed FROM batch WHERE reservoir_id = ? AND until_ms >= ? AND from_ms <= ? ORDER BY id',
       )
       .pluck()
       .all(reservoirId, fromMs, untilMs)
       .flatMap(unpack)
+  }
+
+  close(): void {
+    this.#database.close()
+  }
+
+  #writeAll(batches: readonly ScanBatch[]): void {
+    const insert = this.#database.prepare(
+      'INSERT INTO batch (reservoir_id, from_ms, until_ms, scans, packed) VALUES (?, ?, ?, ?, ?)',
+    )
+    const prune = this.#database.prepare(
+      'DELETE FROM batch WHERE id IN (SELECT id FROM batch WHERE reservoir_id = ? AND until_ms < ? LIMIT ?)',
+    )
+    for (const { reservoirId, scans } of batches) {
+      const first = scans[0]
+      const last = scans.at(-1)
+      if (first === undefined || last === undefined) continue
+      insert.run(reservoirId, first.atMs, last.atMs, scans.length, pack(scans))
+      prune.run(reservoirId, last.atMs - RETENTION_MS, PRUNE_MAX)
+    }
+  }
+}
+
+/** Raw scans as they come in: what is not written yet waits here. */
+export class Telemetry {
+  readonly #file: TelemetryFile
+  readonly #write: (batches: readonly ScanBatch[]) => Promise<void>
+  #waiting = new Map<string, RawScan[]>()
+  /** with the writer now; back among those that wait where it fails */
+  #underWay = new Map<string, RawScan[]>()
+  #flushing: Promise<void> | undefined
+  #dropped = 0
+
+  constructor(file: TelemetryFile, write: (batches: readonly ScanBatch[]) => Promise<void>) {
+    this.#file = file
+    this.#write = write
+  }
+
+  /** Takes a scan; writes when the oldest waiting one is two minutes old. @throws LedgerFault; the scans stay waiting */
+  async record(reservoirId: string, raw: RawScan): Promise<void> {
+    this.hold(reservoirId, raw)
+    await this.flushIfDue(raw.atMs)
+  }
+
+  /** Takes a scan and writes nothing: what room a full disk has left belongs to the ledger. */
+  hold(reservoirId: string, raw: RawScan): void {
+    const waiting = this.#waiting.get(reservoirId) ?? []
+    waiting.push(raw)
+    this.#waiting.set(reservoirId, waiting)
+    this.#forgetOldest(waiting)
+  }
+
+  /** Writes what waits once it is due; call it from a timer so that a probe that falls silent is written too. */
+  async flushIfDue(atMs: number): Promise<void> {
+    // A disk that hangs is asked once: what comes meanwhile waits for the next time.
+    if (this.#flushing) return
+    const oldest = Math.min(...[...this.#waiting.values()].map((waiting) => waiting[0]?.atMs ?? Infinity))
+    if (atMs - oldest >= BATCH_MAX_MS) await this.flush()
+  }
+
+  /** Writes everything that waits in one commit; while another batch is under way, waits for that one. @throws LedgerFault */
+  async flush(): Promise<void> {
+    if (this.#flushing) return this.#flushing
+    this.#underWay = this.#waiting
+    this.#waiting = new Map()
+    this.#flushing = this.#hand([...this.#underWay].map(([reservoirId, scans]) => ({ reservoirId, scans })))
+    try {
+      await this.#flushing
+    } finally {
+      this.#flushing = undefined
+    }
+  }
+
+  /** Scans that arrived in [fromMs, untilMs], in order of arrival, those still waiting included. */
+  read(reservoirId: string, fromMs: number, untilMs: number): readonly RawScan[] {
     const within = (raw: RawScan) => raw.atMs >= fromMs && raw.atMs <= untilMs
-    return [...stored, ...(this.#waiting.get(reservoirId) ?? [])].filter(within)
+    return [
+      ...this.#file.read(reservoirId, fromMs, untilMs),
+      ...(this.#underWay.get(reservoirId) ?? []),
+      ...(this.#waiting.get(reservoirId) ?? []),
+    ].filter(within)
   }
 
   /** Scans that never reached the disk because it took none for too long. */
@@ -98,28 +167,32 @@ export class Telemetry {
   }
 
   /** Writes what waits and closes. A full disk at this moment costs the last two minutes and nothing else. */
-  close(): void {
+  async close(): Promise<void> {
     try {
-      this.flush()
+      await this.#flushing?.catch(() => {})
+      await this.flush()
     } finally {
-      this.#database.close()
+      this.#file.close()
     }
   }
 
-  #writeAll(): void {
-    const insert = this.#database.prepare(
-      'INSERT INTO batch (reservoir_id, from_ms, until_ms, scans, packed) VALUES (?, ?, ?, ?, ?)',
-    )
-    const prune = this.#database.prepare(
-      'DELETE FROM batch WHERE id IN (SELECT id FROM batch WHERE reservoir_id = ? AND until_ms < ? LIMIT ?)',
-    )
-    for (const [reservoirId, scans] of this.#waiting) {
-      const first = scans[0]
-      const last = scans.at(-1)
-      if (first === undefined || last === undefined) continue
-      insert.run(reservoirId, first.atMs, last.atMs, scans.length, pack(scans))
-      prune.run(reservoirId, last.atMs - RETENTION_MS, PRUNE_MAX)
+  async #hand(batches: readonly ScanBatch[]): Promise<void> {
+    try {
+      if (batches.length > 0) await this.#write(batches)
+    } catch (error) {
+      for (const { reservoirId, scans } of batches) {
+        const waiting = [...scans, ...(this.#waiting.get(reservoirId) ?? [])]
+        this.#waiting.set(reservoirId, waiting)
+        this.#forgetOldest(waiting)
+      }
+      throw error
+    } finally {
+      this.#underWay = new Map()
     }
+  }
+
+  #forgetOldest(waiting: RawScan[]): void {
+    this.#dropped += waiting.splice(0, Math.max(0, waiting.length - HELD_MAX)).length
   }
 }
 

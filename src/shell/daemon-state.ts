@@ -24,7 +24,8 @@ import type {
 import { nothingToInstruct, nothingToRun } from './instruction-check.ts'
 import { readUpload } from './laboratory-upload.ts'
 import { componentLog, type Logger } from './log.ts'
-import { HEARD_ANYWAY, type Loop } from './loop.ts'
+import type { Loop } from './loop.ts'
+import { HEARD_ANYWAY } from './loop-input.ts'
 import { observedText } from './observed-text.ts'
 import { estimateView, statusView } from './status-view.ts'
 

@@ -5,7 +5,7 @@
 
 import type { Instruction, Mode } from '../reservoir/input.ts'
 import type { AlarmState } from '../reservoir/record.ts'
-import type { UnstampedInput } from './loop.ts'
+import type { UnstampedInput } from './loop-input.ts'
 
 export interface ReadingView {
   readonly quantity: 'conductivity' | 'ph' | 'level' | 'temperature'

@@ -4,6 +4,7 @@ import type { Configuration } from '../config/configuration.ts'
 import { configurationHash } from '../config/configuration-hash.ts'
 import type { NodeMessage } from '../contract/message.ts'
 import type { Notice } from '../core/alarm/escalation.ts'
+import type { AccessBook } from '../ledger/access-store.ts'
 import { LedgerFault } from '../ledger/ledger-fault.ts'
 import { reservoirSettings } from '../reservoir/configure-reservoir.ts'
 import { inputOfMessage } from '../reservoir/inbound.ts'
@@ -18,7 +19,9 @@ import { createDaemonState, type DaemonState } from './daemon-state.ts'
 import type { DaemonView } from './daemon-view.ts'
 import { createLeaseKeeper, type LeaseKeeper } from './lease.ts'
 import { componentLog, type Logger } from './log.ts'
-import { Loop, type UnstampedInput } from './loop.ts'
+import { Loop } from './loop.ts'
+import type { UnstampedInput } from './loop-input.ts'
+import { HANGS_AFTER_MS } from './loop-options.ts'
 import type { NodeLink } from './node-link.ts'
 import { openReservoir } from './open-reservoir.ts'
 import { faultText } from './program-fault.ts'
@@ -37,6 +40,10 @@ export interface DaemonOptions {
   readonly log: Logger
   readonly version: string
   readonly leaseMs: number
+  /** see `openStores` */
+  readonly writesHere?: boolean
+  /** see `LoopOptions` */
+  readonly hangsAfterMs?: number
   /** time between ticks; 10 s unless given */
   readonly tickMs?: number
   /** where messages go that integrators may read, retained; nowhere for a serial line */
@@ -53,6 +60,8 @@ export interface Daemon {
   readonly site: Site
   readonly loop: Loop
   readonly state: DaemonState
+  /** who may ask */
+  readonly access: AccessBook
   /** Withdraws every lease, keeps a snapshot and lets go of files and links. */
   stop(): Promise<void>
 }
@@ -68,7 +77,7 @@ const HEARTBEAT_MS = 5_000
  */
 export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
   const reservoirId = options.configuration.site.site
-  const stores = await openStores(options.stateFolder, reservoirId)
+  const stores = await openStores(options.stateFolder, reservoirId, options.writesHere)
   const { controller } = stores
   try {
     const component = componentLog(options.log, 'daemon')
@@ -111,7 +120,7 @@ async function keep(keeping: Keeping): Promise<Daemon> {
   listen(keeping, loop, leases, state)
   const stopTicks = repeat(clock, keeping.tickMs ?? TICK_MS, () => {
     void loop.take({ kind: 'tick', utcOffsetMin: offsetNow(keeping) })
-    if (loop.isKeeping) unlessFull(component, () => stores.telemetry.flushIfDue(clock.wallMs()))
+    if (loop.isKeeping) void unlessFull(component, loop, () => stores.telemetry.flushIfDue(clock.wallMs()))
     state.publish()
   })
   const site = siteOf(keeping, loop)
@@ -120,6 +129,7 @@ async function keep(keeping: Keeping): Promise<Daemon> {
     site,
     loop,
     state,
+    access: stores.access,
     stop: stopper({ keeping, loop, leases, timers: [stopTicks, stopWatch, stopCheck] }),
   }
 }
@@ -174,6 +184,7 @@ async function openLoop(keeping: Keeping, state: DaemonState, leases: () => Leas
   component.info({ term }, `${reservoirId} opened: ${opened.note}`)
   const loop: Loop = new Loop({
     ...{ settings, reservoirId, ledger, clock, link, term, leases },
+    hangsAfterMs: keeping.hangsAfterMs ?? HANGS_AFTER_MS,
     configurationHash: hash,
     state: opened.state,
     headSequence: opened.headSequence,
@@ -234,7 +245,7 @@ function listen(keeping: Keeping, loop: Loop, leases: LeaseKeeper, state: Daemon
       if (message.kind !== 'scan') return
       void taken.then((isTaken) => isTaken && state.noteScan())
       const raw = { atMs: clock.wallMs(), node, scan: message.message }
-      if (loop.isKeeping) unlessFull(component, () => stores.telemetry.record(reservoirId, raw))
+      if (loop.isKeeping) void unlessFull(component, loop, () => stores.telemetry.record(reservoirId, raw))
       else stores.telemetry.hold(reservoirId, raw)
     },
     onRefused: (topic, why) => component.warn({ topic }, `a message was not taken: ${why}`),
@@ -245,12 +256,12 @@ function listen(keeping: Keeping, loop: Loop, leases: LeaseKeeper, state: Daemon
   })
 }
 
-/** Raw readings may be lost; a disk that takes none of them must not stop the loop. */
-function unlessFull(component: Logger, keepRaw: () => void): void {
+/** Raw readings may be lost; a disk that takes none of them must not stop the loop, a fault of the program must. */
+async function unlessFull(component: Logger, loop: Loop, keepRaw: () => Promise<void>): Promise<void> {
   try {
-    keepRaw()
+    await keepRaw()
   } catch (error) {
-    if (!(error instanceof LedgerFault)) throw error
+    if (!(error instanceof LedgerFault)) return loop.fail(error)
     component.warn({ reason: error.reason }, `raw readings cannot be kept for now: ${error.message}`)
   }
 }

@@ -20,6 +20,8 @@ export interface LeaseKeeper {
   allow(node: string): void
   /** sends 0 at once, whatever the loop does */
   withdraw(node: string): void
+  /** stops every node’s pumps at once, before the loop has heard why; the next renewal gives back what is still allowed */
+  pause(): void
   /** the node’s own clock, from every heartbeat */
   heard(node: string, boot: string, uptimeMs: number): void
   /** the link came up: what holds is said again, a withdrawal first of all */
@@ -41,7 +43,7 @@ export function leaseScaleFault(leaseMs: number, factor: number): string | undef
 
 interface NodeLease {
   readonly allowed: boolean
-  /** told to stop because the loop is behind; the next renewal takes it back */
+  /** told to stop because the loop is behind or a person said hold; the next renewal takes it back */
   readonly suspended?: boolean
   readonly heard?: { readonly boot: string; readonly uptimeMs: number }
 }
@@ -77,6 +79,14 @@ class Keeper implements LeaseKeeper {
   withdraw(node: string): void {
     this.#nodes.set(node, { ...this.#of(node), allowed: false })
     this.#stop(node)
+  }
+
+  pause(): void {
+    for (const [node, lease] of this.#nodes) {
+      if (!lease.allowed) continue
+      this.#nodes.set(node, { ...lease, suspended: true })
+      this.#stop(node)
+    }
   }
 
   /** A new boot knows nothing of earlier leases, and a node first met may still live under an older daemon’s. */

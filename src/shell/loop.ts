@@ -1,64 +1,34 @@
 /**
  * One input at a time: ask `step`, send what only makes things safer at once, commit what must be kept, and only then
  * send a command. While commits fail the loop goes on sensing and raising alarms, doses nothing, and keeps what it
- * could not write until it can; then it starts again as after a restart. Anything thrown is a broken invariant: all
+ * could not write until it can; then it starts again as after a restart. While an append hangs a stand-in hears for it,
+ * and what was said too long ago is not taken for news when the disk answers. Anything thrown is a broken invariant: all
  * pumps stop, the ledger keeps what was thrown and a hold, and nothing is taken any more.
  */
 
 import { LedgerFault } from '../ledger/ledger-fault.ts'
-import type { Ledger } from '../ledger/port.ts'
 import { toCommandMessage } from '../reservoir/command-message.ts'
 import type { Effect } from '../reservoir/effect.ts'
-import type { EdgeNews, Input, Instruction, StartInput } from '../reservoir/input.ts'
+import type { EdgeNews, Input, StartInput } from '../reservoir/input.ts'
 import type { LedgerRecord } from '../reservoir/record.ts'
-import type { ReservoirSettings, ReservoirState } from '../reservoir/state.ts'
-import { type Stepped, step } from '../reservoir/step.ts'
+import type { ReservoirState } from '../reservoir/state.ts'
+import { step } from '../reservoir/step.ts'
 import type { PermittedShot } from '../safety/permitted-shot.ts'
-import type { Clock } from './clock.ts'
-import type { LeaseKeeper } from './lease.ts'
-import type { NodeLink } from './node-link.ts'
+import { DROPPABLE, isForgettable, isHold, stamped, type UnstampedInput } from './loop-input.ts'
+import { HANGS_AFTER_MS, type LoopOptions } from './loop-options.ts'
 import { faultRecords } from './program-fault.ts'
-import { RecordKeeper } from './record-keeper.ts'
-
-/** What an input lacks until the loop stamps it. */
-export type UnstampedInput = Input extends infer One ? (One extends Input ? Omit<One, 'atMs'> : never) : never
-
-export interface LoopOptions {
-  readonly settings: ReservoirSettings
-  readonly configurationHash: string
-  readonly state: ReservoirState
-  readonly reservoirId: string
-  readonly term: number
-  readonly ledger: Ledger
-  readonly headSequence: number
-  readonly clock: Clock
-  readonly link: Pick<NodeLink, 'sendCommand'>
-  /** set once the loop exists, since leases ask whether the loop is healthy */
-  readonly leases: () => LeaseKeeper | undefined
-  readonly onEffect: (effect: Effect, atMs: number) => void
-  /** the ledger can be written again: a start under a newer term. @throws LedgerFault where it cannot after all */
-  readonly startAgain: () => Promise<Omit<StartInput, 'kind' | 'atMs'>>
-  /** that start was kept: nodes must be heard anew */
-  readonly onStartedAgain: () => void
-  /** the ledger belongs to another daemon now: nothing can be done here any more */
-  readonly onFenced: () => void
-  readonly onFault: (fault: LedgerFault) => void
-  /** an invariant is broken: pumps are stopped, the ledger was told, and the process should end */
-  readonly onBroken: (error: unknown) => void
-}
+import { RecordKeeper, recordsOf } from './record-keeper.ts'
+import { StandIn } from './stand-in.ts'
 
 /** Inputs that may wait; a bench of one node makes some 20 a minute, so this is hours of a ledger that hangs. Chosen. */
 const QUEUE_MAX = 5000
-/** Dropped where too many wait: the next one of its kind says it again. Reports and people’s words are never dropped. */
-const DROPPABLE: ReadonlySet<Input['kind']> = new Set(['scan', 'heartbeat', 'tick'])
 /** So that a restart folds at most this much again; chosen. */
 const SNAPSHOT_EVERY_MS = 6 * 3_600_000
 
-/** Words that hold or quieten even while the ledger cannot keep them. */
-export const HEARD_ANYWAY: ReadonlySet<Instruction['instruction']> = new Set(['hold', 'acknowledge'])
-
 interface Waiting {
   readonly input: UnstampedInput
+  /** by the clock that never steps */
+  readonly sinceMonoMs: number
   readonly done: (effects: readonly Effect[] | undefined) => void
 }
 
@@ -68,6 +38,7 @@ export class Loop {
   readonly #keeper: RecordKeeper
   #state: ReservoirState
   #waiting: Waiting[] = []
+  #inHand: Waiting | undefined
   #isBusy = false
   #busySinceMs = 0
   #isStopped = false
@@ -76,6 +47,10 @@ export class Loop {
   #unkeptSinceMs = 0
   #snapshotAtMs = 0
   #dropped = 0
+  #standIn: StandIn | undefined
+  #hungForMs = 0
+  /** the input in hand was kept so late that what it permits is permitted no more */
+  #isLate = false
 
   constructor(options: LoopOptions) {
     this.#options = options
@@ -83,9 +58,9 @@ export class Loop {
     this.#state = options.state
   }
 
-  /** as the last input left it; while the disk takes nothing, what led to it waits to be written */
+  /** as the last input left it; while the disk takes nothing, what led to it waits to be written or is only heard */
   get state(): ReservoirState {
-    return this.#state
+    return this.#standIn?.state ?? this.#state
   }
 
   /** the term that records and leases go under */
@@ -95,7 +70,7 @@ export class Loop {
 
   /** everything is written and there is room for more */
   get isKeeping(): boolean {
-    return this.#isKeeping
+    return this.#isKeeping && !this.#standIn
   }
 
   /** inputs that were not taken because too many waited */
@@ -125,14 +100,55 @@ export class Loop {
   /** The same, and what came of it: its effects, all kept; undefined where it was not taken. */
   ask(input: UnstampedInput): Promise<readonly Effect[] | undefined> {
     if (this.#isStopped) return Promise.resolve(undefined)
+    if (isHold(input)) this.#options.leases()?.pause()
+    if (this.#hangs()) return this.#askStandIn(input)
     if (this.#waiting.length >= QUEUE_MAX && DROPPABLE.has(input.kind)) {
       this.#dropped++
       return Promise.resolve(undefined)
     }
+    return this.#queue(input)
+  }
+
+  #queue(input: UnstampedInput): Promise<readonly Effect[] | undefined> {
     return new Promise((done) => {
-      this.#waiting.push({ input, done })
+      this.#waiting.push({ input, sinceMonoMs: this.#options.clock.monoMs(), done })
       if (!this.#isBusy) void this.#work()
     })
+  }
+
+  #hangs(): boolean {
+    return this.busyForMs() > (this.#options.hangsAfterMs ?? HANGS_AFTER_MS)
+  }
+
+  /**
+   * While an append hangs. Readings are heard and forgotten, since the next one says it again; a person’s word that a
+   * restart would forget is not taken; everything else waits as well, and a hold is answered without waiting.
+   */
+  #askStandIn(input: UnstampedInput): Promise<readonly Effect[] | undefined> {
+    if (isForgettable(input)) return Promise.resolve(undefined)
+    try {
+      this.#standIn ??= this.#newStandIn()
+      this.#standIn.hear(input, this.#options.clock.wallMs())
+    } catch (error) {
+      void this.fail(error)
+      return Promise.resolve(undefined)
+    }
+    if (DROPPABLE.has(input.kind)) return Promise.resolve(undefined)
+    const kept = this.#queue(input)
+    return input.kind === 'instruction' ? Promise.resolve(undefined) : kept
+  }
+
+  /** It hears first what the disk keeps waiting. */
+  #newStandIn(): StandIn {
+    const { settings, clock, onEffect } = this.#options
+    const standIn = new StandIn(settings, this.#state, onEffect)
+    standIn.hear({ kind: 'edge', news: { edge: 'disk', writable: false } }, clock.wallMs())
+    for (const { input, done } of [this.#inHand, ...this.#waiting].filter((one) => one !== undefined)) {
+      if (isForgettable(input)) continue
+      standIn.hear(input, clock.wallMs())
+      if (input.kind === 'instruction') done(undefined)
+    }
+    return standIn
   }
 
   /** Resolves when nothing waits any more. */
@@ -162,10 +178,45 @@ export class Loop {
   async #work(): Promise<void> {
     this.#isBusy = true
     for (let next = this.#waiting.shift(); next; next = this.#waiting.shift()) {
-      this.#busySinceMs = this.#options.clock.monoMs()
-      next.done(this.#isStopped ? undefined : await this.#handleOrBreak(next.input))
+      if (this.#isOld(next)) next.done(undefined)
+      else await this.#workOn(next)
     }
     this.#isBusy = false
+  }
+
+  async #workOn(waiting: Waiting): Promise<void> {
+    const { input, done } = waiting
+    this.#inHand = waiting
+    this.#busySinceMs = this.#options.clock.monoMs()
+    this.#isLate = false
+    done(this.#isStopped ? undefined : await this.#handleOrBreak(input))
+    this.#inHand = undefined
+    if (this.#hungForMs > 0) await this.#tellHung()
+  }
+
+  /** An input is stamped when it is taken, so a reading that has waited would pass for a fresh one. */
+  #isOld({ input, sinceMonoMs }: Waiting): boolean {
+    const waitedMs = this.#options.clock.monoMs() - sinceMonoMs
+    return DROPPABLE.has(input.kind) && waitedMs > (this.#options.hangsAfterMs ?? HANGS_AFTER_MS)
+  }
+
+  /** The disk has answered, whatever it said: from now on the loop hears for itself again. */
+  #diskAnswered(): void {
+    const nowMs = this.#options.clock.monoMs()
+    this.#isLate = this.#hangs()
+    if (this.#standIn) this.#hungForMs = nowMs - this.#busySinceMs
+    this.#standIn = undefined
+    this.#busySinceMs = nowMs
+  }
+
+  async #tellHung(): Promise<void> {
+    const text = `The ledger’s disk gave no answer for ${(this.#hungForMs / 1000).toFixed(0)} s. It does again, and nothing was dosed meanwhile.`
+    this.#hungForMs = 0
+    // A disk that refuses after all is told by itself.
+    if (this.#isStopped || !this.#isKeeping) return
+    const { atMs } = this.#state
+    if (await this.#keep([{ kind: 'event', atMs, event: 'ledger-again', text }]))
+      this.#options.onEffect({ kind: 'notification', event: 'ledger-again', text }, atMs)
   }
 
   async #handleOrBreak(input: UnstampedInput): Promise<readonly Effect[] | undefined> {
@@ -195,8 +246,8 @@ export class Loop {
   }
 
   async #handle(unstamped: UnstampedInput): Promise<readonly Effect[] | undefined> {
-    const atMs = Math.max(this.#options.clock.wallMs(), this.#state.atMs)
-    const input = { ...unstamped, atMs } as Input
+    const input = stamped(unstamped, this.#options.clock.wallMs(), this.#state)
+    const { atMs } = input
     if (input.kind === 'start' && this.#isKeeping && !(await this.#keeper.hasReserve())) this.#stopKeeping()
     if (!this.#isKeeping) return this.#goOn(input)
     const stepped = step(this.#options.settings, this.#state, input)
@@ -271,6 +322,7 @@ export class Loop {
 
   async #keep(records: readonly LedgerRecord[]): Promise<boolean> {
     const kept = await this.#keeper.keep(records)
+    this.#diskAnswered()
     if (kept.kind === 'fenced') {
       this.#halt()
       this.#options.onFenced()
@@ -304,7 +356,10 @@ export class Loop {
     // Halted while the commit was under way: what was permitted stays unsent, and the next start calls it unknown.
     if (this.#isStopped) return
     if (effect.kind === 'lease' && effect.allowed) this.#options.leases()?.allow(effect.node)
-    if (effect.kind === 'command') void this.#send(effect.shot).catch((error: unknown) => this.fail(error))
+    if (effect.kind !== 'command') return
+    // Permitted by what was true before the disk hung.
+    if (this.#isLate) return this.#tell({ edge: 'command-not-sent', commandId: effect.shot.id, why: TOO_LATE })
+    void this.#send(effect.shot).catch((error: unknown) => this.fail(error))
   }
 
   async #send(shot: PermittedShot): Promise<void> {
@@ -331,20 +386,4 @@ export class Loop {
   }
 }
 
-/** What a restart would forget if it were answered now, and somebody relied on the answer. */
-function isForgettable(input: Input): boolean {
-  if (input.kind === 'instruction') return !HEARD_ANYWAY.has(input.instruction.instruction)
-  return WORDS.has(input.kind)
-}
-
-const WORDS: ReadonlySet<Input['kind']> = new Set([
-  'laboratory-result',
-  'laboratory-withdrawal',
-  'laboratory-decision',
-  'spot-reading',
-  'act',
-])
-
-function recordsOf({ effects }: Stepped): readonly LedgerRecord[] {
-  return effects.flatMap((effect) => (effect.kind === 'record' ? [effect.record] : []))
-}
+const TOO_LATE = 'the ledger took too long to keep it'

@@ -8,6 +8,7 @@ import type { Ledger, LedgerEntry } from '../ledger/port.ts'
 import type { LedgerRecord } from '../reservoir/record.ts'
 import { encodeSnapshot } from '../reservoir/snapshot.ts'
 import type { ReservoirState } from '../reservoir/state.ts'
+import type { Stepped } from '../reservoir/step.ts'
 
 /** What an append came to: all of it kept, nothing of it kept, or the ledger is another daemon’s now. */
 export type Kept =
@@ -103,4 +104,9 @@ export class RecordKeeper {
 
 function toEntry(record: LedgerRecord): LedgerEntry {
   return { kind: record.kind, atMs: record.atMs, json: JSON.stringify(record) }
+}
+
+/** What of a step must be kept. */
+export function recordsOf({ effects }: Stepped): readonly LedgerRecord[] {
+  return effects.flatMap((effect) => (effect.kind === 'record' ? [effect.record] : []))
 }

@@ -2,9 +2,10 @@
 
 import type { Scenario } from '../../simulator/scenario.ts'
 import type { Configuration } from '../config/configuration.ts'
+import { workerFile } from '../ledger/worker-start.ts'
 import type { ControllerName } from './controllers.ts'
 import type { TrialOutcome } from './trial-outcome.ts'
-import { runInWorkers, workerFile } from './worker-pool.ts'
+import { runInWorkers } from './worker-pool.ts'
 
 export interface CampaignSetup {
   readonly configuration: Configuration

@@ -1,6 +1,7 @@
 /** Tasks shared out over worker threads. What comes back is in the order of the tasks, whoever did them. */
 
-import { Worker } from 'node:worker_threads'
+import type { Worker } from 'node:worker_threads'
+import { startWorker } from '../ledger/worker-start.ts'
 
 export interface PoolJob<Task> {
   /** the worker’s file; it answers each posted task with a `WorkerAnswer` */
@@ -21,15 +22,6 @@ export type WorkerAnswer<Result> = { readonly result: Result } | { readonly fail
 export class WorkerFailure extends Error {}
 
 /**
- * The file of a worker beside a module: sources run through the loader of the tests, a bundle as it is.
- *
- * @param base `import.meta.url` of the module that asks
- */
-export function workerFile(base: string, name: string): URL {
-  return new URL(`./${name}.${base.endsWith('.ts') ? 'ts' : 'js'}`, base)
-}
-
-/**
  * Runs every task once.
  *
  * @returns results in the order of `tasks`
@@ -43,7 +35,7 @@ export async function runInWorkers<Task, Result>(job: PoolJob<Task>): Promise<re
   try {
     await Promise.all(
       Array.from({ length: count }, () => {
-        const worker = startWorker(job)
+        const worker = startWorker(job.file, job.data)
         pool.push(worker)
         return drive(job, worker, queue, results)
       }),
@@ -53,14 +45,6 @@ export async function runInWorkers<Task, Result>(job: PoolJob<Task>): Promise<re
   }
   return results
 }
-
-function startWorker<Task>({ file, data }: PoolJob<Task>): Worker {
-  if (!file.pathname.endsWith('.ts')) return new Worker(file, { workerData: data })
-  return new Worker(FROM_SOURCES, { eval: true, workerData: data, argv: [file.href] })
-}
-
-/** A thread of its own does not inherit the loader that runs the sources in tests and while developing. */
-const FROM_SOURCES = `import('tsx/esm/api').then(({ register }) => { register(); return import(process.argv[2]) })`
 
 interface Queue {
   next: number

@@ -132,7 +132,7 @@ describe('a laboratory file that cannot be read is refused with its place, and t
     expect(await add(good)).toMatchObject({ code: 0, stdout: expect.stringContaining('Taken as') })
     await daemon.line(/moved the estimate/)
     expect(await daemon.kill('SIGINT')).toBe(0)
-  }, 60_000)
+  })
 })
 
 describe('a command without its counterpart', () => {

@@ -78,7 +78,7 @@ describe('tarnward run --demo', () => {
     expect(await demo.ended).toBe(0)
     expect(demo.text()).toMatch(/day 2(\.\d)?: pH/)
     expect(demo.text()).toMatch(/Shots since the page opened: pump-\d done \d+ × \([\d.]+ mL in all\)/)
-  }, 60_000)
+  })
 
   it.each([
     ['--for', '5x', '--for: found "5x"; a time such as 60s, 5m or 2h is needed'],

@@ -1,7 +1,6 @@
 import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, describe, expect, it } from 'vitest'
-import { loadScenario } from '../../simulator/load-scenario.ts'
 import type { Configuration } from '../../src/config/configuration.ts'
 import { loadConfiguration } from '../../src/config/load-configuration.ts'
 import { coreSettings } from '../../src/reservoir/configure.ts'
@@ -9,7 +8,6 @@ import { inputOfMessage } from '../../src/reservoir/inbound.ts'
 import type { Input } from '../../src/reservoir/input.ts'
 import type { EstimateView } from '../../src/shell/daemon-view.ts'
 import { scoredBands } from '../../src/trial/bands.ts'
-import { runTrial } from '../../src/trial/run-trial.ts'
 import { emptyTally, markHour, type Score, scoreOf } from '../../src/trial/tally.ts'
 import { createTarnwardController } from '../../src/trial/tarnward-controller.ts'
 import { createWatch } from '../../src/trial/watch.ts'
@@ -17,7 +15,7 @@ import { createMosquitto, findMosquitto, type Mosquitto } from '../edge/mosquitt
 import { secondBench } from '../support/acceptance/bench-site.ts'
 import { listenOn } from '../support/acceptance/broker-ear.ts'
 import { readDoses } from '../support/acceptance/ledger-doses.ts'
-import { ROOT, startScript } from '../support/acceptance/tarnward.ts'
+import { startScript } from '../support/acceptance/tarnward.ts'
 import { createSecondPlant } from '../support/second-plant/second-plant.ts'
 
 const MINUTE_MS = 60_000
@@ -102,19 +100,9 @@ function line(name: string, { overall, elements }: Score, violations: readonly s
 }
 
 describe('a plant written apart, by someone who has seen the device contract and the inputs only', () => {
-  it('is kept for 42 days with an estimate nearly as good as on the plant of the simulator', async () => {
-    const scenarioFile = join(ROOT, 'config/scenarios/quarry-lane.yaml')
-    const own = runTrial(
-      {
-        configuration: await configurationOf(join(ROOT, 'config/example/site.yaml')),
-        scenario: loadScenario(scenarioFile),
-        ...{ controller: 'tarnward', days: DAYS, seed: 1 },
-      },
-      () => 0,
-    )
+  it('is kept in band for 42 days, with an estimate less than a tenth off at the median', async () => {
     const configuration = await configurationOf(secondBench({ broker: 'mqtt://127.0.0.1:1' }, START_MS).siteFile)
     const second = liveOnSecondPlant(configuration, 1)
-    console.log(line('simulator', scoreOf(own.tally), own.watch.violations))
     console.log(line('second plant', second.score, second.violations))
     expect(second.violations).toEqual([])
     expect(second.shots).toBeGreaterThan(100)
@@ -127,7 +115,7 @@ describe('a plant written apart, by someone who has seen the device contract and
     expect(second.score.overall.allInBandShare).toBeGreaterThanOrEqual(0.95)
     expect(second.drainedL).toBeGreaterThan(0)
     expect(second.drainedL).toBeLessThanOrEqual((0.25 * 220 * DAYS) / 14)
-  }, 60_000)
+  })
 })
 
 describe.skipIf(program === undefined)('the second plant on a real broker, a process of its own', () => {
@@ -177,5 +165,5 @@ describe.skipIf(program === undefined)('the second plant on a real broker, a pro
     expect(new Set(handed).size).toBe(handed.length)
     expect(doses.records.filter(({ kind }) => kind === 'observed').length).toBeGreaterThanOrEqual(5)
     expect(doses.records.filter(({ kind }) => kind === 'planned').length).toBeGreaterThanOrEqual(1)
-  }, 60_000)
+  })
 })

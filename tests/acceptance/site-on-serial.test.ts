@@ -137,5 +137,5 @@ describe('a site on a serial line, a real terminal pair between daemon and node'
       expect(ranMs * rate, stock).toBeGreaterThanOrEqual(lowUl - 1)
       expect(ranMs * rate, stock).toBeLessThanOrEqual(highUl + 1)
     }
-  }, 60_000)
+  })
 })

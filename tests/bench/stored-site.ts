@@ -46,7 +46,7 @@ export async function storeSite(
   const link = lockstepLink(world, () => clock.wallMs())
   const daemon = await startDaemon({
     ...{ configuration: await readConfiguration(site), stateFolder: folder, clock, link, version: 'bench' },
-    ...{ log: createLog({ level: 'error' }), leaseMs: LEASE_MS, tickMs: MINUTE_MS },
+    ...{ log: createLog({ level: 'error' }), leaseMs: LEASE_MS, tickMs: MINUTE_MS, writesHere: true },
     onFatal: (why) => {
       throw new Error(why)
     },

@@ -85,7 +85,7 @@ describe.skipIf(program === undefined)('by keyboard alone', () => {
   afterAll(async () => {
     await browser?.close()
     await site?.close()
-  }, 60_000)
+  })
 
   it(
     'dosing is held and the hold released',

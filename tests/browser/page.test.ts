@@ -89,7 +89,7 @@ describe.skipIf(program === undefined)('the page', () => {
   afterAll(async () => {
     await browser?.close()
     await site?.close()
-  }, 60_000)
+  })
 
   it.each(LOOKS)(
     'has nothing in any view that somebody could not read or reach, at $width px and $colorScheme',

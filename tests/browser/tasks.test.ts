@@ -60,7 +60,7 @@ describe.skipIf(program === undefined)('somebody at the page', () => {
   afterAll(async () => {
     await browser?.close()
     await site?.close()
-  }, 60_000)
+  })
 
   it('wants to know if all is well, and is told first what is not and where to go', async () => {
     await as(undefined, async (page) => {

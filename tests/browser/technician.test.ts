@@ -59,7 +59,7 @@ describe.skipIf(program === undefined)('a technician at the page', () => {
   afterAll(async () => {
     await browser?.close()
     await site?.close()
-  }, 60_000)
+  })
 
   it('is told to lower the mode before a pump runs into a glass', async () => {
     await asTechnician(async (page) => {

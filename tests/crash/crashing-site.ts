@@ -12,7 +12,8 @@ import type { LaboratoryResult } from '../../src/reservoir/input.ts'
 import type { ReservoirSettings } from '../../src/reservoir/state.ts'
 import { createLockstepClock, type LockstepClock } from '../../src/shell/clock.ts'
 import { createLeaseKeeper, type LeaseKeeper } from '../../src/shell/lease.ts'
-import { Loop, type UnstampedInput } from '../../src/shell/loop.ts'
+import { Loop } from '../../src/shell/loop.ts'
+import type { UnstampedInput } from '../../src/shell/loop-input.ts'
 import type { NodeLink } from '../../src/shell/node-link.ts'
 import { openReservoir } from '../../src/shell/open-reservoir.ts'
 import { createWatch } from '../../src/trial/watch.ts'
@@ -185,7 +186,7 @@ class CrashingSite {
     this.#turns.begin()
     const ledger = mortalLedger(kept, { isDue: (point) => this.#turns.isDue(point), when })
     const controller = 'tarnward-crash'
-    const term = kept.raiseTerm(reservoirId, controller)
+    const term = await kept.raiseTerm(reservoirId, controller)
     const clock = createLockstepClock(this.#nowMs)
     const opened = await openReservoir(ledger, reservoirId, this.#settings, this.#hash, clock.wallMs())
     const link = this.#link(ledger)

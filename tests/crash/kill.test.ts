@@ -42,8 +42,11 @@ let bundle: string
 beforeAll(() => {
   bundle = mkdtempSync(join(ROOT, 'node_modules', '.kill-'))
   buildSync({
-    entryPoints: [join(ROOT, 'tests/support/acceptance/scaled-daemon.ts')],
-    outfile: join(bundle, 'scaled-daemon.mjs'),
+    entryPoints: {
+      'scaled-daemon': join(ROOT, 'tests/support/acceptance/scaled-daemon.ts'),
+      'store-worker': join(ROOT, 'src/ledger/store-worker.ts'),
+    },
+    outdir: bundle,
     ...{ bundle: true, format: 'esm', platform: 'node', target: 'node20', logLevel: 'warning' },
     external: ['better-sqlite3', 'serialport', 'mathjs'],
     banner: {
@@ -74,7 +77,7 @@ async function layOut(): Promise<Fill & { readonly broker: Mosquitto }> {
   const ear = await listenOn(broker.url, site.name)
   const clockOfItsOwn = [String(SCALE), String(startMs), String(epochMs)]
   const live = () =>
-    startScript(relative(ROOT, join(bundle, 'scaled-daemon.mjs')), site.siteFile, state, ...clockOfItsOwn)
+    startScript(relative(ROOT, join(bundle, 'scaled-daemon.js')), site.siteFile, state, ...clockOfItsOwn)
   return { broker, site, ledgerFile: join(state, 'ledger.db'), ear, live }
 }
 

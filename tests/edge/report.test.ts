@@ -104,5 +104,5 @@ describe('the report of a period', () => {
     } finally {
       await browser.close()
     }
-  }, 60_000)
+  })
 })

@@ -59,7 +59,16 @@ export async function openEdgeSite(lineNode: string): Promise<EdgeSite> {
   const link = manyLinks(world, clock, edges.links)
   const stateFolder = scratchFolder()
   const daemon = await startDaemon({
-    ...{ configuration, stateFolder, clock, link, version: 'test', leaseMs: 180_000, tickMs: MINUTE_MS },
+    ...{
+      configuration,
+      stateFolder,
+      clock,
+      link,
+      version: 'test',
+      leaseMs: 180_000,
+      tickMs: MINUTE_MS,
+      writesHere: true,
+    },
     log: createLog({ pretty: false, destination: { write: () => {} } }),
     onFatal: (why) => void fatal.push(why),
   })

@@ -4,6 +4,7 @@
 has() {
   case $1 in
     mosquitto) command -v mosquitto >/dev/null 2>&1 || [ -x /usr/sbin/mosquitto ] || [ -x /usr/local/sbin/mosquitto ] ;;
+    strace) command -v strace >/dev/null 2>&1 ;;
     libfaketime) ls /usr/lib/*/faketime/libfaketime.so.1 >/dev/null 2>&1 ;;
     chromium) command -v chromium >/dev/null 2>&1 || [ -x /usr/bin/chromium ] ;;
   esac
@@ -11,12 +12,13 @@ has() {
 use_of() {
   case $1 in
     mosquitto) echo 'the tests of a real broker (tests/edge/mqtt and others)' ;;
+    strace) echo 'the test of a disk that hangs (tests/acceptance/hanging-disk)' ;;
     libfaketime) echo 'the tests of a clock that somebody sets (tests/acceptance/clock-steps)' ;;
     chromium) echo 'the tests of the page in a real browser (tests/browser)' ;;
   esac
 }
 missing() {
-  for package in mosquitto libfaketime chromium; do has "$package" || echo "$package"; done
+  for package in mosquitto libfaketime strace chromium; do has "$package" || echo "$package"; done
 }
 [ -z "$(missing)" ] && exit 0
 

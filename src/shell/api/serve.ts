@@ -108,14 +108,14 @@ async function once(keeping: Keeping, body: unknown, act: () => Answered | Promi
     .update(`${request.url}\n${JSON.stringify(body)}`)
     .digest()
   try {
-    const before = access.store.ask({ who, key, hash, atMs: keeping.nowMs() })
+    const before = await access.store.ask({ who, key, hash, atMs: keeping.nowMs() })
     if (before.kind === 'other-request') return sendProblem(reply, 422, OTHER_REQUEST)
     if (before.kind === 'open') return sendProblem(reply, 409, STILL_OPEN)
     if (before.kind === 'answered')
       return reply.code(before.status).send({ ...JSON.parse(before.json), repeated: true })
     const answer = await act()
-    if ('json' in answer) access.store.answer(who, key, answer.status, JSON.stringify(answer.json))
-    else access.store.forget(who, key)
+    if ('json' in answer) await access.store.answer(who, key, answer.status, JSON.stringify(answer.json))
+    else await access.store.forget(who, key)
     return send(reply, answer)
   } catch (error) {
     if (!(error instanceof LedgerFault)) throw error

@@ -10,6 +10,7 @@ import { TOPIC_PREFIX } from '../../../src/contract/topic.ts'
 import { createScaledClock } from '../../../src/shell/clock.ts'
 import { startDaemon } from '../../../src/shell/daemon.ts'
 import { createLog } from '../../../src/shell/log.ts'
+import { HANGS_AFTER_MS } from '../../../src/shell/loop-options.ts'
 import { createMqttLink } from '../../../src/shell/mqtt.ts'
 
 const [siteFile = '', stateFolder = '', scaleText, startText, epochText] = process.argv.slice(2)
@@ -31,6 +32,7 @@ const daemon = await startDaemon({
   ...{ configuration, stateFolder, clock, log, version: 'test' },
   link: mqttLink,
   leaseMs: link.leaseS * 1000,
+  hangsAfterMs: HANGS_AFTER_MS * scale,
   publishState: (suffix, json) => mqttLink.publishState(suffix, json),
   onFatal: (why) => {
     log.error(why)

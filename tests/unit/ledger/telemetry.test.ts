@@ -27,26 +27,26 @@ it('scans of two minutes become one row and come back bit for bit', async () => 
   const path = join(scratchFolder(), 'telemetry.db')
   const telemetry = await openTelemetry({ path })
   const scans = Array.from({ length: 25 }, (_, index) => scanAt(START_MS + index * 5000))
-  for (const scan of scans.slice(0, 24)) telemetry.record(BENCH, scan)
+  for (const scan of scans.slice(0, 24)) await telemetry.record(BENCH, scan)
   expect(rowsIn(path)).toBe(0)
   expect(telemetry.read(BENCH, START_MS, START_MS + BATCH_MAX_MS)).toEqual(scans.slice(0, 24))
-  telemetry.record(BENCH, scans[24]!)
+  await telemetry.record(BENCH, scans[24]!)
   expect(rowsIn(path)).toBe(1)
   expect(telemetry.read(BENCH, START_MS, START_MS + BATCH_MAX_MS)).toEqual(scans)
   expect(telemetry.read(BENCH, START_MS + 5000, START_MS + 10_000)).toEqual(scans.slice(1, 3))
-  telemetry.close()
+  await telemetry.close()
 })
 
 it('a probe that fell silent is written by the clock, and by closing', async () => {
   const path = join(scratchFolder(), 'telemetry.db')
   const telemetry = await openTelemetry({ path })
-  telemetry.record(BENCH, scanAt(START_MS))
-  telemetry.flushIfDue(START_MS + BATCH_MAX_MS - 1)
+  await telemetry.record(BENCH, scanAt(START_MS))
+  await telemetry.flushIfDue(START_MS + BATCH_MAX_MS - 1)
   expect(rowsIn(path)).toBe(0)
-  telemetry.flushIfDue(START_MS + BATCH_MAX_MS)
+  await telemetry.flushIfDue(START_MS + BATCH_MAX_MS)
   expect(rowsIn(path)).toBe(1)
-  telemetry.record(BENCH, scanAt(START_MS + BATCH_MAX_MS))
-  telemetry.close()
+  await telemetry.record(BENCH, scanAt(START_MS + BATCH_MAX_MS))
+  await telemetry.close()
   expect(rowsIn(path)).toBe(2)
 })
 
@@ -54,22 +54,22 @@ it('batches older than 35 days go', async () => {
   const path = join(scratchFolder(), 'telemetry.db')
   const telemetry = await openTelemetry({ path })
   for (const atMs of [START_MS, START_MS + RETENTION_MS, START_MS + RETENTION_MS + 1]) {
-    telemetry.record(BENCH, scanAt(atMs))
-    telemetry.flush()
+    await telemetry.record(BENCH, scanAt(atMs))
+    await telemetry.flush()
   }
   expect(telemetry.read(BENCH, 0, Number.MAX_SAFE_INTEGER).map((raw) => raw.atMs)).toEqual([
     START_MS + RETENTION_MS,
     START_MS + RETENTION_MS + 1,
   ])
-  telemetry.close()
+  await telemetry.close()
 })
 
 it('a full disk is told, and the scans wait for room', async () => {
   const path = join(scratchFolder(), 'telemetry.db')
   const telemetry = await openTelemetry({ path, pageCountMax: 6 })
   const scans = Array.from({ length: 2000 }, (_, index) => scanAt(START_MS + index * 7, Math.sin(index)))
-  for (const scan of scans) telemetry.record(BENCH, scan)
-  expect(() => telemetry.flush()).toThrow(LedgerFault)
+  for (const scan of scans) await telemetry.record(BENCH, scan)
+  await expect(telemetry.flush()).rejects.toThrow(LedgerFault)
   expect(telemetry.read(BENCH, 0, Number.MAX_SAFE_INTEGER)).toEqual(scans)
-  expect(() => telemetry.close()).toThrow(/disk is full/)
+  await expect(telemetry.close()).rejects.toThrow(/disk is full/)
 })

@@ -27,7 +27,7 @@ describe('a token', () => {
   it('is kept only as its hash: neither the secret nor a part of it stands in any file', async () => {
     const folder = scratchFolder()
     const store = await storeAt(join(folder, 'access.db'))
-    const { secret } = createAccess({ store, nowMs: Date.now }).create({ name: 'Ines', role: 'grower' })
+    const { secret } = await createAccess({ store, nowMs: Date.now }).create({ name: 'Ines', role: 'grower' })
     expect(Buffer.from(secret, 'base64url')).toHaveLength(32)
     const bytes = readdirSync(folder).map((file) => readFileSync(join(folder, file)))
     expect(bytes.some((file) => file.includes('Ines'))).toBe(true)
@@ -38,16 +38,16 @@ describe('a token', () => {
   it('opens what its role allows until it expires or is revoked', async () => {
     let nowMs = 1_770_000_000_000
     const access = createAccess({ store: await storeAt(), nowMs: () => nowMs })
-    const day = access.create({ name: 'Ines', role: 'grower', expiresInDays: 1 })
-    const lasting = access.create({ name: 'Tomas', role: 'technician' })
+    const day = await access.create({ name: 'Ines', role: 'grower', expiresInDays: 1 })
+    const lasting = await access.create({ name: 'Tomas', role: 'technician' })
     expect(access.callerOf(day.secret)).toMatchObject({ role: 'grower', name: 'Ines' })
     expect(access.callerOf(`${day.secret}x`)).toBeUndefined()
     nowMs += 86_400_000
     expect(access.callerOf(day.secret)).toBeUndefined()
     expect(access.callerOf(lasting.secret)).toMatchObject({ role: 'technician' })
-    expect(access.revoke(lasting.token.id)).toBe(true)
+    expect(await access.revoke(lasting.token.id)).toBe(true)
     expect(access.callerOf(lasting.secret)).toBeUndefined()
-    expect(access.revoke(lasting.token.id)).toBe(false)
+    expect(await access.revoke(lasting.token.id)).toBe(false)
   })
 })
 
@@ -105,7 +105,7 @@ describe('a listening server', () => {
       () => site.stop(),
       () => http.close(),
     )
-    const { secret } = access.create({ name: 'Ines', role: 'grower' })
+    const { secret } = await access.create({ name: 'Ines', role: 'grower' })
     const session = await fetch(`${http.url}/api/session`, {
       method: 'POST',
       headers: { 'content-type': 'application/json' },

@@ -23,10 +23,15 @@ beforeAll(async () => {
   const store = await openAccessStore(join(scratchFolder(), 'access.db'))
   let nowMs = Date.UTC(2026, 0, 1)
   const access = createAccess({ store, nowMs: () => nowMs })
-  const secretOf = (role: 'viewer' | 'grower' | 'technician') => access.create({ name: `${role} one`, role }).secret
-  expired = access.create({ name: 'guest', role: 'technician', expiresInDays: 1 }).secret
+  const secretOf = async (role: 'viewer' | 'grower' | 'technician') =>
+    (await access.create({ name: `${role} one`, role })).secret
+  expired = (await access.create({ name: 'guest', role: 'technician', expiresInDays: 1 })).secret
   nowMs += 2 * 86_400_000
-  secrets = { viewer: secretOf('viewer'), grower: secretOf('grower'), technician: secretOf('technician') }
+  secrets = {
+    viewer: await secretOf('viewer'),
+    grower: await secretOf('grower'),
+    technician: await secretOf('technician'),
+  }
   // a name of its own closes open reading, as behind a proxy
   server = createHttp({
     view: site.view,

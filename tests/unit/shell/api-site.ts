@@ -25,7 +25,16 @@ export async function apiSite(hours = 6, stateFolder = scratchFolder()): Promise
   const clock = createLockstepClock(world.startMs)
   const link = lockstepLink(world, clock)
   const daemon = await startDaemon({
-    ...{ configuration, stateFolder, clock, link, version: 'test', leaseMs: 180_000, tickMs: MINUTE_MS },
+    ...{
+      configuration,
+      stateFolder,
+      clock,
+      link,
+      version: 'test',
+      leaseMs: 180_000,
+      tickMs: MINUTE_MS,
+      writesHere: true,
+    },
     log: createLog({ pretty: false, destination: { write: () => {} } }),
     onFatal: (why) => {
       throw new Error(why)

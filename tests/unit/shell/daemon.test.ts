@@ -62,7 +62,7 @@ async function started(stateFolder = scratchFolder(), startMs = START_MS) {
   const fatal: { why: string; kind: string }[] = []
   const lines: string[] = []
   const daemon = await startDaemon({
-    ...{ configuration, stateFolder, clock, link, version: 'test', leaseMs: 15_000, tickMs: TICK_MS },
+    ...{ configuration, stateFolder, clock, link, version: 'test', leaseMs: 15_000, tickMs: TICK_MS, writesHere: true },
     log: createLog({ pretty: false, destination: { write: (line: string) => void lines.push(line) } }),
     onFatal: (why, kind) => fatal.push({ why, kind }),
   })

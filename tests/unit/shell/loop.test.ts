@@ -1,26 +1,15 @@
 import { beforeAll, describe, expect, it } from 'vitest'
 import type { Configuration } from '../../../src/config/configuration.ts'
-import type { LedgerFault } from '../../../src/ledger/ledger-fault.ts'
-import type { Effect } from '../../../src/reservoir/effect.ts'
 import { decodeSnapshot } from '../../../src/reservoir/snapshot.ts'
 import type { ReservoirState } from '../../../src/reservoir/state.ts'
 import { step } from '../../../src/reservoir/step.ts'
 import { createLockstepClock } from '../../../src/shell/clock.ts'
-import { Loop, type LoopOptions, type UnstampedInput } from '../../../src/shell/loop.ts'
+import type { UnstampedInput } from '../../../src/shell/loop-input.ts'
 import { openReservoir } from '../../../src/shell/open-reservoir.ts'
 import { MINUTE_MS, NODE } from '../../support/loop/bench.ts'
 import { quarryLane } from '../../support/loop/site.ts'
-import { MemoryLedger } from './memory-ledger.ts'
+import { alarmsOf, HASH, HOLD, loopAt as loopOf, SITE, unstamped } from './loop-bench.ts'
 import { type Moment, momentOfDose } from './moment.ts'
-
-const HASH = 'of this configuration'
-const SITE = 'quarry-lane'
-const HOLD: UnstampedInput = {
-  kind: 'instruction',
-  by: 'Ines',
-  reason: 'smell of acid',
-  instruction: { instruction: 'hold' },
-}
 
 let configuration: Configuration
 let moment: Moment
@@ -29,59 +18,12 @@ beforeAll(async () => {
   moment = momentOfDose(configuration)
 })
 
-/** A loop at the moment before its first command; `order` says in which order the world heard of what. */
-function loopAt(state: ReservoirState = moment.state, changes: Partial<LoopOptions> = {}) {
-  const order: string[] = []
-  const ledger = new MemoryLedger((what) => order.push(what))
-  const clock = createLockstepClock(moment.input.atMs)
-  const told: { faults: LedgerFault[]; broken: unknown[]; effects: Effect[]; term: number } = {
-    ...{ faults: [], broken: [], effects: [] },
-    term: 1,
-  }
-  const loop = new Loop({
-    ...{ settings: moment.settings, configurationHash: HASH, state, reservoirId: SITE, term: 1, headSequence: 0 },
-    ledger,
-    clock,
-    link: {
-      sendCommand: async (node, pump) => {
-        order.push(`sent ${node}/${pump}`)
-        return 'sent'
-      },
-    },
-    leases: () => ({
-      allow: (node) => order.push(`allowed ${node}`),
-      withdraw: (node) => order.push(`withdrawn ${node}`),
-      heard: () => {},
-      linkUp: () => {},
-      stop: () => {},
-    }),
-    onEffect: (effect) => told.effects.push(effect),
-    startAgain: async () => ({ controller: 'tests', term: ++told.term, utcOffsetMin: 0 }),
-    onStartedAgain: () => order.push('started again'),
-    onFenced: () => order.push('fenced'),
-    onFault: (fault) => told.faults.push(fault),
-    onBroken: (error) => {
-      order.push('broken')
-      told.broken.push(error)
-    },
-    ...changes,
-  })
-  return { loop, ledger, clock, order, told, dose: () => loop.take(unstamped(moment)) }
-}
-
-function unstamped({ input }: Moment): UnstampedInput {
-  const { atMs: _atMs, ...rest } = input
-  return rest as UnstampedInput
-}
-
-function alarmsOf({ effects }: { readonly effects: readonly Effect[] }): readonly string[] {
-  return effects.flatMap((effect) => (effect.kind === 'alarm' ? [effect.alarm] : []))
-}
-
 /** As only a fault of the program could make it: no step takes it. */
 function impossible(state: ReservoirState): ReservoirState {
   return { ...state, core: { ...state.core!, open: null as never } }
 }
+
+const loopAt = (state?: ReservoirState, changes?: Parameters<typeof loopOf>[2]) => loopOf(moment, state, changes)
 
 describe('a command', () => {
   it('goes out only after the verdict that permits it is kept', async () => {
@@ -218,7 +160,7 @@ describe('a ledger on a full disk', () => {
     ledger.disk = 'hanging'
     void loop.take(HOLD)
     await new Promise((done) => setImmediate(done))
-    expect(order).toEqual([`withdrawn ${NODE}`])
+    expect(order).toEqual(['paused', `withdrawn ${NODE}`])
     clock.advance(7000)
     expect(loop.busyForMs()).toBe(7000)
   })
@@ -279,7 +221,7 @@ describe('a broken invariant', () => {
     const { loop, order, told, dose } = loopAt(impossible(moment.state))
     const waiting = [dose(), loop.take(HOLD)]
     expect(await Promise.all(waiting)).toEqual([false, false])
-    expect(order).toEqual([`withdrawn ${NODE}`, 'kept event and instructed', 'broken'])
+    expect(order).toEqual(['paused', `withdrawn ${NODE}`, 'kept event and instructed', 'broken'])
     expect(told.broken).toEqual([expect.any(TypeError)])
     expect(loop.isStopped).toBe(true)
     expect(await loop.take({ kind: 'tick' })).toBe(false)

@@ -14,6 +14,7 @@ export class MemoryLedger implements Ledger {
   /** sequences that were read, one list a question */
   readonly asked: { readonly after: number; readonly limit: number }[] = []
   readonly #note: (what: string) => void
+  #hung: (() => void)[] = []
 
   constructor(note: (what: string) => void = () => {}) {
     this.#note = note
@@ -29,7 +30,7 @@ export class MemoryLedger implements Ledger {
 
   async append(_id: string, _term: number, expected: number, entries: readonly LedgerEntry[]) {
     await Promise.resolve()
-    if (this.disk === 'hanging') await new Promise(() => {})
+    if (this.disk === 'hanging') await new Promise<void>((done) => this.#hung.push(done))
     if (this.disk === 'full') throw new LedgerFault('full', 'the disk is full')
     if (this.disk === 'read-only') throw new LedgerFault('read-only', 'cannot be written')
     if (this.disk === 'torn') throw new TypeError('a row that cannot be')
@@ -37,6 +38,12 @@ export class MemoryLedger implements Ledger {
     for (const entry of entries) this.entries.push({ ...entry, sequence: this.entries.length + 1 })
     this.#note(`kept ${entries.map(({ kind }) => kind).join(' and ')}`)
     return this.entries.length
+  }
+
+  /** a disk that hung answers, as the disk it is now */
+  wake(disk: MemoryLedger['disk'] = 'well'): void {
+    this.disk = disk
+    for (const done of this.#hung.splice(0)) done()
   }
 
   async read(_id: string, after: number, limit = Number.POSITIVE_INFINITY) {

@@ -17,8 +17,8 @@ beforeAll(async () => {
   site = await apiSite(2)
   const store = await openAccessStore(join(scratchFolder(), 'access.db'))
   const access = createAccess({ store, nowMs: () => site.clock.wallMs() })
-  technician = access.create({ name: 'Ines', role: 'technician' }).secret
-  grower = access.create({ name: 'Jon', role: 'grower' }).secret
+  technician = (await access.create({ name: 'Ines', role: 'technician' })).secret
+  grower = (await access.create({ name: 'Jon', role: 'grower' })).secret
   server = createHttp({ view: site.view, site: site.site, access, port: 0, clock: site.clock })
   close = async () => {
     await server.close()

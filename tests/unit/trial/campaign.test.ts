@@ -1,9 +1,10 @@
 import { beforeAll, describe, expect, it } from 'vitest'
 import { loadPlant } from '../../../src/cli/load-plant.ts'
 import { campaignJson, campaignText } from '../../../src/cli/simulate-text.ts'
+import { workerFile } from '../../../src/ledger/worker-start.ts'
 import { type CampaignSetup, type Outcomes, runCampaign, seedsOfShard } from '../../../src/trial/campaign.ts'
 import { type CampaignName, mergeShards, shardFile } from '../../../src/trial/shard-file.ts'
-import { runInWorkers, workerFile } from '../../../src/trial/worker-pool.ts'
+import { runInWorkers } from '../../../src/trial/worker-pool.ts'
 
 const SEEDS = [2001, 2002, 2003]
 const CONTROLLERS = ['tarnward', 'ec-only'] as const

@@ -24,11 +24,11 @@ export function serveTokens(serve: Serve, access: Access | undefined): void {
   serve(ROUTES.token.list, () =>
     access ? { status: 200, json: { tokens: access.list() } } : { status: 503, refused: NO_TOKENS },
   )
-  serve(ROUTES.token.create, ({ body }) =>
-    access ? { status: 201, json: access.create(body) } : { status: 503, refused: NO_TOKENS },
+  serve(ROUTES.token.create, async ({ body }) =>
+    access ? { status: 201, json: await access.create(body) } : { status: 503, refused: NO_TOKENS },
   )
-  serve(ROUTES.token.revoke, ({ params }) =>
-    access?.revoke(params.id)
+  serve(ROUTES.token.revoke, async ({ params }) =>
+    (await access?.revoke(params.id))
       ? { status: 200, json: { taken: true } }
       : { status: 404, refused: `There is no token ${params.id} that is good for anything.` },
   )

@@ -1,0 +1,21 @@
+/** Worker threads, from the sources as from the bundle. */
+
+import { Worker } from 'node:worker_threads'
+
+/**
+ * The file of a worker beside a module: sources run through the loader of the tests, a bundle as it is.
+ *
+ * @param base `import.meta.url` of the module that asks
+ */
+export function workerFile(base: string, name: string): URL {
+  return new URL(`./${name}.${base.endsWith('.ts') ? 'ts' : 'js'}`, base)
+}
+
+/** Starts a thread on a file; `data` is what it finds as `workerData`. */
+export function startWorker(file: URL, data: unknown): Worker {
+  if (!file.pathname.endsWith('.ts')) return new Worker(file, { workerData: data })
+  return new Worker(FROM_SOURCES, { eval: true, workerData: data, argv: [file.href] })
+}
+
+/** A thread of its own does not inherit the loader that runs the sources in tests and while developing. */
+const FROM_SOURCES = `import('tsx/esm/api').then(({ register }) => { register(); return import(process.argv[2]) })`
