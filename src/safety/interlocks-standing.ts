@@ -48,7 +48,7 @@ export const STANDING_INTERLOCKS: readonly Interlock[] = [
     rule: 'Nothing has tripped that a person has not yet looked at and reset.',
     on: 'condition',
     holds: (_wish, facts) => facts.trips.length === 0,
-    found: (_wish, facts) => `tripped: ${facts.trips.join(', ')}; find the cause, then reset`,
+    found: (_wish, facts) => `tripped: ${[...new Set(facts.trips)].join(', ')}; find the cause, then reset`,
   },
   {
     id: 'disk-writable',

@@ -101,8 +101,9 @@ describe.skipIf(program === undefined)('the page', () => {
         await page.evaluate(OPEN_SOME)
         if ((await page.evaluate('typeof axe')) === 'undefined') await page.evaluate(AXE)
         // in the dark the same things stand in the same places, in other colours
-        const rules = colorScheme === 'dark' ? "{ runOnly: ['color-contrast'] }" : ''
-        const { violations } = (await page.evaluate(`axe.run(${rules})`)) as { violations: readonly Violation[] }
+        const rules = colorScheme === 'dark' ? "runOnly: ['color-contrast']," : ''
+        const run = `axe.run({ ${rules} resultTypes: ['violations'] })`
+        const { violations } = (await page.evaluate(run)) as { violations: readonly Violation[] }
         for (const { id, nodes } of violations)
           found.push(`${view}: ${id}: ${nodes.map(({ html }) => html.slice(0, 160)).join(' | ')}`)
       }

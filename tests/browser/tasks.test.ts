@@ -76,7 +76,7 @@ describe.skipIf(program === undefined)('somebody at the page', () => {
       await goTo(page, 'Doses and acts')
       await page
         .getByRole('row', { name: /phosphate/ })
-        .getByText(/waits for .*not-tripped/)
+        .getByText(/waits: .*tripped/)
         .waitFor()
     })
   })

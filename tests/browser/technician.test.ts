@@ -107,7 +107,7 @@ describe.skipIf(program === undefined)('a technician at the page', () => {
     await asTechnician(async (page) => {
       await goTo(page, 'Doses and acts')
       const row = page.getByRole('row', { name: /phosphate/ }).first()
-      await row.getByText(/waits for mode-acts/).click()
+      await row.getByText(/waits: the mode is observe/).click()
       await row.getByText('the mode is observe, which never doses').waitFor()
     })
   })

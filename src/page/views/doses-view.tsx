@@ -12,7 +12,6 @@ import { ActList } from './doses/act-list.tsx'
 const SHOTS_ASKED = 150
 const SHOTS_SHOWN = 12
 const PLANS_SHOWN = 2
-const INTERLOCKS_SHOWN = 3
 const LASTS_SHORT_DAYS = 3
 
 export function DosesView(): JSX.Element {
@@ -76,12 +75,12 @@ function Bottles({ stocks }: { readonly stocks: Stocks['stocks'] }): JSX.Element
 function Room({ stock }: { readonly stock: Stocks['stocks'][number] }): JSX.Element {
   const { blockedBy, blockedWhy, hourLeftMl } = stock
   if (blockedBy.length === 0) return <>up to {hourLeftMl.toFixed(0)} mL this hour</>
-  const more = blockedBy.length - INTERLOCKS_SHOWN
+  const more = blockedBy.length - 1
   return (
     <details>
       <summary>
-        waits for {blockedBy.slice(0, INTERLOCKS_SHOWN).join(', ')}
-        {more > 0 ? ` and ${more} more` : ''}
+        waits: {firstClause(blockedWhy[0] ?? blockedBy[0] ?? '')}
+        {more > 0 ? `, and ${more} more` : ''}
       </summary>
       <ul class="lines">
         {blockedBy.map((interlock, at) => (
@@ -92,6 +91,11 @@ function Room({ stock }: { readonly stock: Stocks['stocks'][number] }): JSX.Elem
       </ul>
     </details>
   )
+}
+
+/** Up to what a person should do, which stands below with the rest. */
+function firstClause(why: string): string {
+  return why.split('; ')[0] ?? why
 }
 
 function Lasts({ days }: { readonly days: number }): JSX.Element {

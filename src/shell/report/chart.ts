@@ -50,6 +50,7 @@ export function chart({ title, fromMs, untilMs, band, points, laboratory }: Char
 /** Three figures that mean something, and no more. */
 export function figure(value: number): string {
   const size = Math.abs(value)
+  if (size < 0.0005) return '0'
   return size >= 100
     ? value.toFixed(0)
     : size >= 10

@@ -162,6 +162,6 @@ svg{width:100%;height:auto;font:11px system-ui,sans-serif;fill:#444}
 .wide{overflow-x:auto}table{border-collapse:collapse;width:100%;margin:.5rem 0 1rem}
 caption{text-align:left;font-weight:600;padding:.25rem 0}
 th,td{text-align:left;vertical-align:top;padding:.2rem .6rem .2rem 0;border-bottom:1px solid #e2e2e2;font-weight:400;overflow-wrap:anywhere}
-thead th{font-weight:600}tr{break-inside:avoid}footer{color:#555;font-size:.85rem;margin-top:2rem}
-@media print{body{max-width:none;padding:0;font-size:10pt}h2{break-after:avoid}}
+thead th{font-weight:600;overflow-wrap:normal}tbody th{white-space:nowrap}tr{break-inside:avoid}footer{color:#555;font-size:.85rem;margin-top:2rem}
+@media print{body{max-width:none;padding:0;font-size:10pt}h2,caption{break-after:avoid}}
 `

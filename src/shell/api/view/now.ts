@@ -12,7 +12,8 @@ import type { Site } from '../site.ts'
 import { SDS_90 } from './belief.ts'
 import { wrongs } from './wrong.ts'
 
-const DAY_MS = 86_400_000
+const HOUR_MS = 3_600_000
+const DAY_MS = 24 * HOUR_MS
 const EVENTS_LOOKED_AT = 1
 
 /** Everything the first view shows. */
@@ -195,13 +196,17 @@ function waterNow(site: Site, core: CoreState | null): Now['water'] {
   return { usedTodayL: since(nowMs - (localMs % DAY_MS)), usedLastDayL: since(nowMs - DAY_MS) }
 }
 
+/** In hours up to two days, then in whole days. */
+function tellAge(ageMs: number): string {
+  const hours = Math.round(ageMs / HOUR_MS)
+  return hours < 48 ? `${hours} h` : `${Math.round(ageMs / DAY_MS)} days`
+}
+
 function sampleNow(core: CoreState | null, view: DaemonView, nowMs: number): Now['sample'] {
   const sampledAtMs = core?.sampledAtMs ?? null
   const need = view.status().sample
   const last =
-    sampledAtMs === null
-      ? 'No laboratory report yet.'
-      : `The last bottle is ${Math.round((nowMs - sampledAtMs) / DAY_MS)} days old.`
+    sampledAtMs === null ? 'No laboratory report yet.' : `The last bottle is ${tellAge(nowMs - sampledAtMs)} old.`
   return {
     ...(sampledAtMs === null ? {} : { ageDays: (nowMs - sampledAtMs) / DAY_MS }),
     ...(need?.neededByMs === undefined ? {} : { dueInDays: (need.neededByMs - nowMs) / DAY_MS }),
