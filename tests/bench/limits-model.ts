@@ -1,6 +1,6 @@
 /**
  * `npm run bench -- limits`: the model of other limits against the simulator run again with those limits, same seed.
- * Days and seed may follow: `-- limits 28 2001`.
+ * Days, seed and limits may follow: `-- limits 28 2001 stocks.nitrate.dayMaxMl=20`.
  */
 
 import { ELEMENTS } from '../../src/chemistry/element.ts'
@@ -19,10 +19,12 @@ const TRIED = { 'stocks.nitrate.shotMaxMl': 1, 'stocks.nitrate.hourMaxMl': 1, 's
 
 /** Prints in-band shares and litres, simulator beside model, before and after. */
 export async function limitsBench(words: readonly string[]): Promise<void> {
-  const [days = 28, seed = 2001] = words.map(Number)
+  const [days = 28, seed = 2001] = words.filter((word) => !word.includes('=')).map(Number)
+  const given = words.filter((word) => word.includes('=')).map((word) => word.split('='))
+  const changes = given.length === 0 ? TRIED : Object.fromEntries(given.map(([path, value]) => [path, Number(value)]))
   const { configuration, scenario } = await loadPlant('config/scenarios/quarry-lane.yaml')
   const laboratory = { ...scenario.laboratory, firstDay: 0.3, everyDays: 7, lateDays: 0.3 }
-  const tried = { ...configuration, limits: withLimits(configuration.limits, TRIED) }
+  const tried = { ...configuration, limits: withLimits(configuration.limits, changes) }
   const trial = (by: Configuration) => {
     const records: LedgerRecord[] = []
     const setup = {
