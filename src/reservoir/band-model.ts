@@ -13,10 +13,11 @@ import { demandBetween } from '../core/estimate/demand.ts'
 import type { FilterState } from '../core/estimate/filter-state.ts'
 import type { GridStep, StepDose } from '../core/estimate/grid-step.ts'
 import type { Stretch } from '../core/estimate/history.ts'
-import { GROWTH, LOG_PCO2, VOLUME, WATER_DRAWN } from '../core/estimate/layout.ts'
+import { GROWTH, LOG_PCO2, VOLUME } from '../core/estimate/layout.ts'
 import { predictedConductivityDsPerM } from '../core/estimate/measure.ts'
 import { predict } from '../core/estimate/predict.ts'
 import { levelsOf } from '../core/estimate/summary.ts'
+import { drawnOverCurve } from '../core/estimate/uptake.ts'
 import { benchBands } from '../core/plan/bands.ts'
 import { nextShot, proposePlan } from '../core/propose.ts'
 import { litShareBetween } from '../core/sense/photoperiod.ts'
@@ -121,7 +122,7 @@ function stepOf(
   const { waterL } = demandBetween(settings.core, core.cohorts, { fromMs: atMs, untilMs: endMs, litShare })
   const drained = acts.reduce((sum, act) => sum + (act.act === 'drained' ? act.volumeL : 0), 0)
   const dosedL = doses.reduce((sum, { highMl }) => sum + highMl / 1000, 0)
-  const topUpL = Math.max(0, waterL * Math.exp(filter.mean[WATER_DRAWN]!) + drained - dosedL)
+  const topUpL = Math.max(0, waterL * drawnOverCurve(filter.mean) + drained - dosedL)
   return { endMs, litShare, doses, acts, laboratory: [], topUpL }
 }
 

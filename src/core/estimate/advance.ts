@@ -5,6 +5,7 @@ import { bottleAfter, bottleMeasurement } from './bottle.ts'
 import type { FilterState } from './filter-state.ts'
 import { foldLaboratory } from './fold-laboratory.ts'
 import type { GridStep, StepAct } from './grid-step.ts'
+import { hasLevel } from './make-up.ts'
 import { conductivityMeasurement, levelMeasurement, phMeasurement, trueReadingPh } from './measure.ts'
 import { afterCalibration, type FilterMemory, NO_STRAIN, type Strain, walkedAfter, withWalked } from './memory.ts'
 import { NOISE } from './noise.ts'
@@ -23,6 +24,11 @@ import { judgeSpot, rememberSpot, type StepSpot } from './spot.ts'
 import { type Unmixed, unmixedIn } from './unmixed.ts'
 import { type Belief, type ScalarMeasurement, updateOwned } from './update.ts'
 
+/**
+ * How well a float valve that has just run holds the nominal volume, share of it. Wide, since it stands for one error of
+ * the nominal volume behind many bursts. A judgement.
+ */
+const VALVE_RELATIVE = 0.02
 /** A reading further off than this never moves the estimate. */
 const GATE_SIGMAS = 5
 
@@ -102,6 +108,7 @@ function foldProbes(
     if (of === 'level' && step.flowing === false) return
     strain[of] = strained(strain[of], isTaken, measurement.innovation)
   }
+  if (!hasLevel(settings)) holdByValve(settings, belief, step)
   fold('level', levelOf(settings, belief.mean, step, memory.levelShiftL))
   fold('ph', phOf(settings, belief.mean, moment))
   const ph = step.ph === undefined ? before.ph : trueReadingPh(belief.mean, step.ph)
@@ -113,6 +120,13 @@ function foldProbes(
   const levelShiftL = memory.levelShiftL + (gave.shiftL ?? 0)
   const walked = walkedAfter(memory.walked, reopened)
   return { ph, memory: withWalked({ ...memory, strain: NO_STRAIN, levelShiftL, reopened }, walked) }
+}
+
+/** A meter without a level: the valve has filled up, so what was metered since it last did is what was drawn. */
+function holdByValve({ reservoir }: CoreSettings, belief: Belief, { topUpL = 0 }: GridStep): void {
+  if (!(topUpL > 0)) return
+  const full = levelMeasurement(belief.mean, reservoir.volumeL, VALVE_RELATIVE * reservoir.volumeL)
+  updateOwned(belief, full, GATE_SIGMAS)
 }
 
 /** The very same object while nothing changed: beliefs are kept by the hundred. */

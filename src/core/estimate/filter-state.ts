@@ -16,6 +16,7 @@ import {
   UPTAKE_FACTOR,
   VOLUME,
   WATER_DRAWN,
+  WATER_LASTING,
 } from './layout.ts'
 import { emptyMemory, type FilterMemory } from './memory.ts'
 import { NOISE } from './noise.ts'
@@ -51,6 +52,7 @@ export function initialFilterState(settings: CoreSettings, atMs: number): Filter
   variance[LOG_PCO2] = NOISE.logPco2Sd ** 2
   variance[GROWTH] = crowdGrowthSd(settings) ** 2
   variance[GROWTH_TODAY] = NOISE.growthTodaySd ** 2
+  variance[WATER_LASTING] = NOISE.waterLastingSd ** 2
   variance[WATER_DRAWN] = NOISE.waterDrawnSd ** 2
   variance[CONDUCTIVITY_GAIN] = NOISE.conductivityGainSd ** 2
   variance[CONDUCTIVITY_SHAPE] = NOISE.conductivityShapeSd ** 2

@@ -13,10 +13,12 @@ export const UNTRACKED = ELEMENT_COUNT + 1
 export const GROWTH = ELEMENT_COUNT + 2
 /** how today’s growth differs from this week’s */
 export const GROWTH_TODAY = ELEMENT_COUNT + 3
-/** how the water the crop draws differs from the configured curve, lately */
-export const WATER_DRAWN = ELEMENT_COUNT + 4
+/** how the water the crop draws differs from the configured curve, over weeks */
+export const WATER_LASTING = ELEMENT_COUNT + 4
+/** how the water drawn lately differs from that of these weeks, as a share of the curve: added, so that a day’s sum is unbiased */
+export const WATER_DRAWN = ELEMENT_COUNT + 5
 /** first of 15: how this crop’s uptake of one element differs from its share of growth, or of water */
-export const UPTAKE_FACTOR = ELEMENT_COUNT + 5
+export const UPTAKE_FACTOR = ELEMENT_COUNT + 6
 /** EC probe: reading over true conductivity as the model knows it; one bias shared by all its readings */
 export const CONDUCTIVITY_GAIN = UPTAKE_FACTOR + ELEMENT_COUNT
 /** part of the EC misfit that comes and goes with composition and temperature within days */

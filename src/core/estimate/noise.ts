@@ -19,6 +19,13 @@ export const NOISE = {
   growthTauMs: 40 * DAY_MS,
   growthTodaySd: 0.1,
   growthTodayTauMs: DAY_MS,
+  /**
+   * A stand draws a fifth more or less than its curve says for as long as its spacing, its room’s humidity and the air
+   * past its leaves stay what they are; open water that evaporates adds its few per cent. It shifts as growth does, with
+   * the stand and the season. A judgement from these causes, fitted to nothing.
+   */
+  waterLastingSd: 0.2,
+  waterLastingTauMs: 40 * DAY_MS,
   /** transpiration follows the sun within the day */
   waterDrawnSd: 0.5,
   waterDrawnTauMs: DAY_MS / 4,

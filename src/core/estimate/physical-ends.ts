@@ -20,6 +20,7 @@ import {
   UPTAKE_FACTOR,
   VOLUME,
   WATER_DRAWN,
+  WATER_LASTING,
 } from './layout.ts'
 import type { Belief } from './update.ts'
 
@@ -44,7 +45,8 @@ const within = (most: number): Ends => ({ least: -most, most })
 const FACTOR_ENDS: readonly (readonly [place: number, ends: Ends])[] = [
   [GROWTH, within(Math.log(5))],
   [GROWTH_TODAY, within(Math.log(3))],
-  [WATER_DRAWN, within(Math.log(20))],
+  [WATER_LASTING, within(Math.log(5))],
+  [WATER_DRAWN, { least: -1, most: 19 }],
   // A probe that shows half or double has failed; it is not bent further.
   [CONDUCTIVITY_GAIN, within(Math.log(2))],
   [CONDUCTIVITY_SHAPE, within(0.1)],

@@ -1,7 +1,7 @@
 /** Mass balance over one grid step: what the crop took, what water and doses brought, and how doubt grew. */
 
 import { ELEMENT_COUNT, ELEMENT_INDEX } from '../../chemistry/element.ts'
-import type { CohortSettings, CoreSettings, WaterSettings } from '../settings.ts'
+import type { CohortSettings, CoreSettings } from '../settings.ts'
 import { type Demand, demandBetween } from './demand.ts'
 import { type FilterState, initialFilterState } from './filter-state.ts'
 import type { GridStep } from './grid-step.ts'
@@ -19,7 +19,9 @@ import {
   UPTAKE_FACTOR,
   VOLUME,
   WATER_DRAWN,
+  WATER_LASTING,
 } from './layout.ts'
+import { addWater, type Moved, putByWater, topUp } from './make-up.ts'
 import { NOISE, walkVariance } from './noise.ts'
 import { VOLUME_LEAST_SHARE } from './physical-ends.ts'
 import { emptyChange, propagate, putEntry, type SparseChange } from './transition.ts'
@@ -37,7 +39,7 @@ const NH4 = ELEMENT_INDEX['NH4-N']
 const { P, Fe: FE } = ELEMENT_INDEX
 
 /** Nothing here is kept between calls: scratch is filled before it is read. */
-const scratch = emptyChange(512)
+const scratch = emptyChange(640)
 
 /**
  * The belief carried to the end of a step by mass balance,
@@ -63,7 +65,7 @@ export function predict(
   takeUp(before, demand, mean, noise, change, stepMs)
   loseSlowly(before, mean, change, stepMs)
   fallOut(before, mean, noise, change, stepMs)
-  topUp(settings, before, demand, step, mean, noise, change)
+  topUp(settings, before, { demand, step }, { mean, noise, shared }, change)
   doseIn(settings, before, step, mean, shared, change)
   actByHand(settings, before, step, { mean, noise, shared }, change)
   wander(settings, before, mean, noise, change, stepMs)
@@ -108,11 +110,11 @@ function takeUp(
     putEntry(change, at, VOLUME, carried[at]! / volumeL)
     putEntry(change, at, GROWTH, -byGrowth[at]!)
     putEntry(change, at, GROWTH_TODAY, -byGrowth[at]!)
-    putEntry(change, at, WATER_DRAWN, -(byWater[at]! + carried[at]!))
+    putByWater(before, change, at, -(byWater[at]! + carried[at]!))
     putEntry(change, at, UPTAKE_FACTOR + at, -(factored[at]! + byWater[at]! + carried[at]!))
   }
   mean[VOLUME]! -= waterL
-  putEntry(change, VOLUME, WATER_DRAWN, -waterL)
+  putByWater(before, change, VOLUME, -waterL)
 }
 
 /** Nitrification, and phosphate and iron lost in water that is not acid enough. */
@@ -127,46 +129,6 @@ function loseSlowly(before: FilterState, mean: Float64Array, change: SparseChang
   for (const at of [P, FE]) {
     mean[at]! -= LOST_PER_DAY * days * before.mean[at]!
     putEntry(change, at, at, -LOST_PER_DAY * days)
-  }
-}
-
-/** Make-up water; without a meter it is what the crop is expected to draw, since a float valve replaces that. */
-function topUp(
-  settings: CoreSettings,
-  before: FilterState,
-  demand: Demand,
-  step: GridStep,
-  mean: Float64Array,
-  noise: Float64Array,
-  change: SparseChange,
-): void {
-  const { source } = settings
-  const metered = step.topUpL !== undefined
-  const litres = step.topUpL ?? demand.waterL * Math.exp(before.mean[WATER_DRAWN]!)
-  if (!(litres > 0)) return
-  addWater(source, litres, before, mean, change)
-  noise[VOLUME]! += (METER_RELATIVE * litres) ** 2
-  if (!metered) putEntry(change, VOLUME, WATER_DRAWN, litres)
-}
-
-/** Error of one burst at a water meter, share of it. */
-const METER_RELATIVE = 0.02
-
-function addWater(
-  water: WaterSettings,
-  litres: number,
-  before: FilterState,
-  mean: Float64Array,
-  change: SparseChange,
-): void {
-  const strength = Math.exp(before.mean[SOURCE_FACTOR]!)
-  mean[VOLUME]! += litres
-  mean[UNTRACKED]! += water.untrackedMeqPerL * litres
-  for (let at = 0; at < ELEMENT_COUNT; at++) {
-    const brought = water.mmolPerL[at]! * litres * strength
-    if (brought === 0) continue
-    mean[at]! += brought
-    putEntry(change, at, SOURCE_FACTOR, brought)
   }
 }
 
@@ -205,12 +167,6 @@ function doseIn(
 
 /** How well a person’s account of litres is trusted, share of it. A judgement. */
 const BY_HAND_RELATIVE = 0.1
-
-interface Moved {
-  readonly mean: Float64Array
-  readonly noise: Float64Array
-  readonly shared: Float64Array[]
-}
 
 /** What people did in this step: salt added, solution let go, water added, a stock mixed anew. */
 function actByHand(
@@ -253,7 +209,7 @@ function actByHand(
 function forget(settings: CoreSettings, atMs: number, { mean, noise }: Moved, change: SparseChange): void {
   const prior = initialFilterState(settings, atMs)
   const n = mean.length
-  const places = [GROWTH, GROWTH_TODAY, WATER_DRAWN, CONDUCTIVITY_GAIN, CONDUCTIVITY_SHAPE]
+  const places = [GROWTH, GROWTH_TODAY, WATER_LASTING, WATER_DRAWN, CONDUCTIVITY_GAIN, CONDUCTIVITY_SHAPE]
   for (let at = 0; at < ELEMENT_COUNT; at++) places.push(UPTAKE_FACTOR + at)
   for (const at of places) {
     mean[at] = prior.mean[at]!
@@ -335,6 +291,7 @@ function wander(
     NOISE.growthTauMs,
   )
   revert(GROWTH_TODAY, NOISE.growthTodaySd, NOISE.growthTodayTauMs)
+  revert(WATER_LASTING, NOISE.waterLastingSd, NOISE.waterLastingTauMs)
   revert(WATER_DRAWN, NOISE.waterDrawnSd, NOISE.waterDrawnTauMs)
   revert(LOG_PCO2, logPco2Sd(before.ph), NOISE.logPco2TauMs, NOISE.logPco2Mean)
   revert(CONDUCTIVITY_SHAPE, NOISE.conductivityShapeSd, NOISE.conductivityShapeTauMs)

@@ -2,7 +2,7 @@
 
 import { ELEMENT_COUNT, ELEMENT_INDEX } from '../../chemistry/element.ts'
 import type { Demand } from './demand.ts'
-import { GROWTH, GROWTH_TODAY, UPTAKE_FACTOR, VOLUME, WATER_DRAWN } from './layout.ts'
+import { GROWTH, GROWTH_TODAY, UPTAKE_FACTOR, VOLUME, WATER_DRAWN, WATER_LASTING } from './layout.ts'
 
 /** Below this a root’s appetite falls with what is left: half rate, mmol/L. Effective Km in film culture 0.05–0.2 mM. */
 const HALF_RATE_MMOL_PER_L = 0.1
@@ -31,7 +31,7 @@ export interface Uptake {
  */
 export function uptakeOf(mean: Float64Array, demand: Demand): Uptake {
   const growth = Math.exp(mean[GROWTH]! + mean[GROWTH_TODAY]!)
-  const drawn = Math.exp(mean[WATER_DRAWN]!)
+  const drawn = drawnOverCurve(mean)
   const byGrowth = new Float64Array(ELEMENT_COUNT)
   const factored = new Float64Array(ELEMENT_COUNT)
   const byWater = new Float64Array(ELEMENT_COUNT)
@@ -47,6 +47,19 @@ export function uptakeOf(mean: Float64Array, demand: Demand): Uptake {
   }
   byGrowth[NO3]! += Math.max(0, demand.growthMmol[NH4]! * growth - byGrowth[NH4]!)
   return { byGrowth, factored, byWater, carried, waterL: demand.waterL * drawn }
+}
+
+/** However dry or dark, a stand draws this share of what its curve says. A judgement; it keeps the draw above nothing. */
+const DRAWN_LEAST = 0.02
+
+/** Water drawn over these weeks, against what the configured curve says. */
+export function drawnLasting(mean: Float64Array): number {
+  return Math.exp(mean[WATER_LASTING]!)
+}
+
+/** Water drawn now, against what the configured curve says. */
+export function drawnOverCurve(mean: Float64Array): number {
+  return Math.max(DRAWN_LEAST, drawnLasting(mean) + mean[WATER_DRAWN]!)
 }
 
 /** Micronutrients are wanted in µmol: their half rate is a hundredth. */

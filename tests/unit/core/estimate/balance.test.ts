@@ -54,8 +54,8 @@ describe('the balance without readings', () => {
     const stockIndex = settings.stocks.findIndex(({ id }) => id === 'nitrate')
     const worn = withMean(fresh, { [DELIVERY_FACTOR + stockIndex]: Math.log(0.9) })
     const dose = { atMs: NOON_MS, stockIndex, commandId: '1-1', lowMl: 20, highMl: 20 }
-    const dosed = run(worn, quietStep(NOON_MS + STEP_MS, { doses: [dose] }))
-    const idle = run(worn, quietStep(NOON_MS + STEP_MS))
+    const dosed = run(worn, quietStep(NOON_MS + STEP_MS, { topUpL: 0, doses: [dose] }))
+    const idle = run(worn, quietStep(NOON_MS + STEP_MS, { topUpL: 0 }))
     // 120 g/L of potassium nitrate, 101.10 g/mol: 20 mL hold 23.74 mmol, 90 % of it came.
     expect(mmolOf(dosed, 'K') - mmolOf(idle, 'K')).toBeCloseTo(0.9 * ((20 * 0.12) / 0.1011), 2)
     expect(mmolOf(dosed, 'NO3-N') - mmolOf(idle, 'NO3-N')).toBeCloseTo(mmolOf(dosed, 'K') - mmolOf(idle, 'K'), 9)
