@@ -15,6 +15,8 @@ export interface Demand {
   readonly waterMmol: Float64Array
   /** litres whose own concentration is taken along (Na, Cl): uptake is this times mmol/L */
   readonly concentrationL: Float64Array
+  /** which share of a day’s water and growth falls in the step */
+  readonly dayShare: { readonly water: number; readonly growth: number }
 }
 
 /**
@@ -34,6 +36,7 @@ export function demandBetween(
     growthMmol: new Float64Array(ELEMENT_COUNT),
     waterMmol: new Float64Array(ELEMENT_COUNT),
     concentrationL: new Float64Array(ELEMENT_COUNT),
+    dayShare: share,
   }
   for (const cohort of cohorts) {
     const crop = settings.crops.find((candidate) => candidate.id === cohort.crop)
@@ -42,13 +45,8 @@ export function demandBetween(
   return demand
 }
 
-interface DayShares {
-  readonly water: number
-  readonly growth: number
-}
-
 /** Shares of a day’s water and growth that fall in a step. */
-function dayShares(settings: CoreSettings, stepMs: number, litShare: number): DayShares {
+function dayShares(settings: CoreSettings, stepMs: number, litShare: number): Demand['dayShare'] {
   const { litFromMin, litUntilMin, darkWaterShare, darkGrowthShare } = settings.photoperiod
   const litMs = (litUntilMin - litFromMin) * 60_000
   const darkMs = DAY_MS - litMs
@@ -66,7 +64,7 @@ function addCohort(
   cohort: CohortSettings,
   crop: CropSettings,
   atMs: number,
-  share: DayShares,
+  share: Demand['dayShare'],
 ): void {
   if (atMs < cohort.transplantedAtMs || (cohort.harvestedAtMs !== undefined && atMs >= cohort.harvestedAtMs)) return
   const dailyL = cohort.plants * waterPerPlantLPerDay(crop, (atMs - cohort.transplantedAtMs) / DAY_MS)

@@ -25,7 +25,7 @@ import { addWater, type Moved, putByWater, topUp } from './make-up.ts'
 import { NOISE, walkVariance } from './noise.ts'
 import { VOLUME_LEAST_SHARE } from './physical-ends.ts'
 import { emptyChange, propagate, putEntry, type SparseChange } from './transition.ts'
-import { uptakeOf } from './uptake.ts'
+import { drawnLasting, drawnOverCurve, uptakeOf } from './uptake.ts'
 
 /** Ammonium that nitrifying films turn into nitrate, share a day. A judgement; roots take most of it first. */
 const NITRIFIED_PER_DAY = 0.3
@@ -62,7 +62,7 @@ export function predict(
   change.count = 0
   const stepMs = step.endMs - before.atMs
   const demand = demandBetween(settings, cohorts, { fromMs: before.atMs, untilMs: step.endMs, litShare: step.litShare })
-  takeUp(before, demand, mean, noise, change, stepMs)
+  takeUp(before, demand, mean, noise, change)
   loseSlowly(before, mean, change, stepMs)
   fallOut(before, mean, noise, change, stepMs)
   topUp(settings, before, { demand, step }, { mean, noise, shared }, change)
@@ -93,24 +93,28 @@ function takeUp(
   mean: Float64Array,
   noise: Float64Array,
   change: SparseChange,
-  stepMs: number,
 ): void {
   const volumeL = before.mean[VOLUME]!
   const { byGrowth, factored, byWater, carried, waterL } = uptakeOf(before.mean, demand)
-  // Unexplained uptake is white between days; its share of one step keeps a day’s sum right.
-  const unexplained = NOISE.uptakeUnexplained * NOISE.uptakeUnexplained * (DAY_MS / stepMs)
+  const { growth: ofGrowth, water: ofWater } = demand.dayShare
+  // What an even draw over the weeks would be of this step’s: the sun’s way over the day must not add to the day’s doubt.
+  const even = drawnLasting(before.mean) / drawnOverCurve(before.mean)
   for (let at = 0; at < ELEMENT_COUNT; at++) {
     const taken = byGrowth[at]! + byWater[at]! + carried[at]!
     if (taken === 0) continue
     mean[at]! -= taken
-    noise[at]! += unexplained * taken * taken
+    // Unexplained uptake is white between days; the step’s own share of the day keeps the day’s sum right, and water,
+    // which nearly all goes by light, has another share than growth.
+    const withWater = byWater[at]! + carried[at]!
+    if (ofGrowth > 0) noise[at]! += (NOISE.uptakeUnexplained * byGrowth[at]!) ** 2 / ofGrowth
+    if (ofWater > 0) noise[at]! += ((NOISE.uptakeUnexplained * withWater) ** 2 * even) / ofWater
     // The appetite’s own slope is left out on purpose: near zero it would contract all doubt away, while the truth may
     // well lie above, with an appetite that never fell.
     putEntry(change, at, at, before.mean[at]! > 0 ? -carried[at]! / before.mean[at]! : 0)
     putEntry(change, at, VOLUME, carried[at]! / volumeL)
     putEntry(change, at, GROWTH, -byGrowth[at]!)
     putEntry(change, at, GROWTH_TODAY, -byGrowth[at]!)
-    putByWater(before, change, at, -(byWater[at]! + carried[at]!))
+    putByWater(before, change, at, -withWater)
     putEntry(change, at, UPTAKE_FACTOR + at, -(factored[at]! + byWater[at]! + carried[at]!))
   }
   mean[VOLUME]! -= waterL
