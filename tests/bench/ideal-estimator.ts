@@ -65,6 +65,8 @@ function idealNoise({ spread }: Scenario): Noise {
     phOffsetPerRootDay: perRootDay(spread.phDriftPerMonth / 30),
     deliveryPerRootDay: perRootDay(spread.pumpWearPerWeek / 7),
     growthTauMs: FOR_EVER_MS,
+    waterLastingSd: spread.water,
+    waterLastingTauMs: FOR_EVER_MS,
     uptakeTauMs: FOR_EVER_MS,
     growthTodaySd: spread.growthDay,
     // Day factors keep 0.6 of yesterday’s, source water 0.7, the air 0.97 of the hour before.

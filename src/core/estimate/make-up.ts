@@ -54,7 +54,7 @@ export function topUp(
 /**
  * The volume between two bursts of a valve that nobody sees, half a burst up or down and forgotten after one. Without
  * it the volume would be believed to the cupful, and what a level or EC shows of the swing would be laid at the door of
- * doses and crop. A level follows the swing; where there is none, the valve holds the nominal volume.
+ * doses and crop. A level follows the swing; where there is none, the middle of it is all that is known of the volume.
  */
 function swingWithValve(
   settings: CoreSettings,
@@ -63,14 +63,15 @@ function swingWithValve(
   { mean, shared }: Moved,
   change: SparseChange,
 ): void {
-  const nominalL = settings.reservoir.volumeL
-  const burstL = VALVE_BURST_SHARE * nominalL
+  const burstL = VALVE_BURST_SHARE * settings.reservoir.volumeL
+  // Full when the valve has closed, a burst less when it opens.
+  const middleL = settings.reservoir.volumeL - 0.5 * burstL
   const bursts = drawnL / burstL
   const filled = hasLevel(settings) ? 0 : 1 - Math.exp(-bursts)
   const sdL = 0.5 * burstL * Math.sqrt(filled > 0 ? 1 - (1 - filled) ** 2 : 2 * bursts)
   shared.push(perL.map((amount) => amount * sdL))
   if (filled === 0) return
-  addWater(settings.source, filled * (nominalL - before.mean[VOLUME]!), before, mean, change)
+  addWater(settings.source, filled * (middleL - before.mean[VOLUME]!), before, mean, change)
   for (let at = 0; at <= UNTRACKED; at++) putEntry(change, at, VOLUME, -filled * perL[at]!)
 }
 

@@ -1,8 +1,9 @@
 import { beforeAll, describe, expect, it } from 'vitest'
 import type { Configuration } from '../../../src/config/configuration.ts'
 import { finishRerun } from '../../../src/core/estimate/history.ts'
+import { stateSize } from '../../../src/core/estimate/layout.ts'
 import { recover } from '../../../src/reservoir/recover.ts'
-import { decodeSnapshot, encodeSnapshot } from '../../../src/reservoir/snapshot.ts'
+import { decodeSnapshot, encodeSnapshot, SNAPSHOT_SCHEMA } from '../../../src/reservoir/snapshot.ts'
 import { initialReservoirState, type ReservoirSettings, type ReservoirState } from '../../../src/reservoir/state.ts'
 import { step } from '../../../src/reservoir/step.ts'
 import {
@@ -193,6 +194,10 @@ describe('a start after a crash', () => {
 })
 
 describe('a snapshot', () => {
+  it('has a schema of its own for each length of the filter’s state: who adds an unknown raises both', () => {
+    expect({ schema: SNAPSHOT_SCHEMA, unknowns: stateSize(0) }).toEqual({ schema: 4, unknowns: 41 })
+  })
+
   it('in the middle of a day goes on as if it had never stopped, byte for byte', () => {
     for (const at of cuts(5)) {
       const read = decodeSnapshot<ReservoirState>(encodeSnapshot(states[at], 'h'), 'h')
