@@ -29,10 +29,15 @@ export function acidDayMaxUl(facts: Facts, limits: Limits): number {
   return microlitresOf(notNegative(trimMeqPerDay) + reservoirMeq + makeUp, acid.meqPerMl)
 }
 
-/** A meter that is fitted and silent credits nothing: only a site that has none counts on the declared constant. */
+/**
+ * A meter that is fitted and silent credits nothing: only a site that has none counts on the declared constant. One of
+ * which nobody says what its valve can bring is no meter, and no acid goes by it, not even the trim.
+ */
 function makeUpMeq({ buffering }: AcidLimits, limits: Limits, litres: number, hours: number): number {
   if (buffering === undefined) return Number.NaN
-  if (limits.meter !== undefined) return notNegative(buffering.sourceMeqPerL) * litres
+  const { meter } = limits
+  if (meter !== undefined && !(meter.maxLPerMin >= 0)) return Number.NaN
+  if (meter !== undefined) return notNegative(buffering.sourceMeqPerL) * litres
   return notNegative(buffering.unmeteredMeqPerHour ?? Number.NaN) * hours
 }
 

@@ -4,7 +4,7 @@ import { type BottleFacts, bottleFacts, NO_FIGURES } from './bottle.ts'
 import { type Caps, capsOf } from './caps.ts'
 import { type EffectFacts, effectFacts, NO_EFFECT_FIGURES } from './effect-facts.ts'
 import { type ElementFacts, elementFacts } from './element-facts.ts'
-import type { Limits, StockLimits } from './limits.ts'
+import { type Limits, type StockLimits, stockLimitsOf } from './limits.ts'
 import type { SafetyState } from './state.ts'
 import { calibrationDayUl, lastEndMsOf, waitForRoomMs, windowSums } from './sums.ts'
 
@@ -105,7 +105,10 @@ function calibrationFacts(limits: Limits, book: Book, entry: StockLimits, atMs: 
   }
 }
 
-/** Every stock that this one declares, and every stock that declares this one; the longer wait counts. */
+/**
+ * Every stock that this one declares, and every stock that declares this one; the longer wait counts. One that is no
+ * longer in the limits is waited for as well: the book still knows when it ran.
+ */
 function apartFacts(limits: Limits, state: SafetyState, entry: StockLimits, atMs: number): ApartFacts[] {
   const found: ApartFacts[] = []
   for (const other of limits.stocks) {
@@ -114,6 +117,10 @@ function apartFacts(limits: Limits, state: SafetyState, entry: StockLimits, atMs
     for (const apart of other.apart) if (apart.from === entry.stock) needMs = Math.max(needMs, apart.ms)
     if (needMs === Number.NEGATIVE_INFINITY) continue
     found.push({ from: other.stock, sinceMs: atMs - lastEndMsOf(limits, state.book, other.stock), needMs })
+  }
+  for (const { from, ms } of entry.apart) {
+    if (stockLimitsOf(limits, from) !== null) continue
+    found.push({ from, sinceMs: atMs - lastEndMsOf(limits, state.book, from), needMs: ms })
   }
   return found
 }

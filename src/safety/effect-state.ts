@@ -82,7 +82,12 @@ function readable(effect: NonNullable<Limits['effect']>): EffectLimits | null {
 export function testedEffectOf(limits: Limits, entry: StockLimits): StockEffect | null {
   const { effect } = entry
   if (effectLimitsOf(limits) === null || effect === undefined) return null
-  return isUntold(effect) ? null : effect
+  return isUntold(effect) || !isResponse(effect.dsPerMPerMlPerL) ? null : effect
+}
+
+/** A response of 0 can be seen of no shot, and would let any volume go out unseen: like no number it is none. */
+function isResponse(dsPerMPerMlPerL: number): boolean {
+  return Number.isFinite(dsPerMPerMlPerL) && dsPerMPerMlPerL !== 0
 }
 
 /** Whether a person or the load gave a reason for not testing a stock. */

@@ -241,7 +241,7 @@ export function stockOfPump(limits: Limits, node: string, pump: string): StockLi
 /** Whether every number that a shot of this stock is judged by is there and makes sense. */
 export function isComplete(limits: Limits, entry: StockLimits): boolean {
   const positive = [entry.rateUlPerS, entry.shotMaxUl, entry.hourMaxUl, entry.dayMaxUl]
-  const waits = [entry.gapMs, ...entry.apart.map((apart) => apart.ms)]
+  const waits = [entry.gapMs, limits.reportGraceMs, ...entry.apart.map((apart) => apart.ms)]
   if (!isPositive(limits.startWindowMs) || !limits.stocks.every((other) => isKeptFrom(other, entry))) return false
   if (entry.acid === true && !isCompleteForAcid(limits)) return false
   if (entry.base === true && !isCompleteForBase(limits)) return false

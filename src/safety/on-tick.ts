@@ -12,6 +12,7 @@ export function onTick(limits: Limits, state: SafetyState, input: { readonly atM
   const book = pruneBook(state.book, input.atMs)
   let next = withSwitch(limits, book === state.book ? state : { ...state, book }, input.atMs)
   for (const command of book.commands) {
+    // A grace that is no number is over at once: a person hears of it, and no dose goes out by such limits.
     const isOverdue = !(input.atMs <= latestEndMs(limits, command) + limits.reportGraceMs)
     if (command.status === 'open' && isOverdue)
       next = withLeases(andThen(next, (before) => markUnknown(before, command)))

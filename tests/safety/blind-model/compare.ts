@@ -73,13 +73,19 @@ export class Tally {
   }
 }
 
-/** So many wishes, site after site from a first seed; ends after the first so many differences. */
-export function askMany(first: number, wishes: number, differencesMax = 5): Tally {
+/** So many wishes, site after site from a first seed; ends after the first so many differences. Shows each site’s tally. */
+export function askMany(
+  first: number,
+  wishes: number,
+  differencesMax = 5,
+  show: (tally: Tally, seed: number) => void = () => {},
+): Tally {
   const tally = new Tally()
   for (let seed = first; tally.asked < wishes && tally.differences.length < differencesMax; seed += 1) {
     const world = session(seed, tally)
     tally.sites += 1
     tally.commands += world.open.length
+    show(tally, seed)
   }
   return tally
 }
@@ -104,8 +110,7 @@ export function session(seed: number, tally: Tally): World {
   for (let moment = 0; moment < MOMENTS; moment += 1) {
     if (chance.often(0.9)) end()
     if (chance.often(0.28)) end = trouble(world)
-    passTime(world)
-    if (askAll(world, tally, seed)) return world
+    if (askAll(world, tally, seed, passTime(world))) return world
     act(world, moment)
   }
   return world
@@ -132,7 +137,8 @@ function begin(world: World): void {
   }
 }
 
-function passTime(world: World): void {
+/** Returns the moment of the wishes, which is never before the last tick: the loop’s own time does not fall. */
+function passTime(world: World): number {
   const { chance } = world
   const ahead = chance.often(0.5) ? momentAhead(world, world.lookBack()) : null
   world.goTo(ahead ?? world.nowMs + chance.pick([0, 1, 1000, 30_000, 90_000, 240_000, 600_000]))
@@ -140,13 +146,21 @@ function passTime(world: World): void {
   if (kind < 0.75) world.live()
   else if (kind < 0.85) world.scan()
   else if (kind < 0.95) for (const name of Object.keys(world.nodes)) world.beat(name)
+  return chance.often(0.03) ? beforeItsNews(world) : world.nowMs
+}
+
+/** Scans and heartbeats that bear a moment which, to those who ask, is still to come. */
+function beforeItsNews(world: World): number {
+  const { nowMs, chance } = world
+  world.nowMs += 1
+  if (chance.often(0.8)) world.scan()
+  for (const name of Object.keys(world.nodes)) if (chance.often(0.5)) world.beat(name)
+  return nowMs
 }
 
 /** Whether there was a difference. */
-function askAll(world: World, tally: Tally, seed: number): boolean {
+function askAll(world: World, tally: Tally, seed: number, nowMs: number): boolean {
   const { chance, gate } = world
-  // a clock that was set back between the scan and the wish
-  const nowMs = world.nowMs - (chance.often(0.03) ? 1 : 0)
   const past = world.lookBack()
   const commandId = idFor(world)
   const rows = gate.rowsAt(nowMs, commandId)

@@ -4,7 +4,7 @@ import type { Limits, ReagentLimits, StockLimits } from '../../../src/safety/lim
 
 export function isComplete(limits: Limits, entry: StockLimits): boolean {
   const declared = limits.stocks.flatMap((other) => other.apart.filter(({ from }) => from === entry.stock))
-  const waits = [entry.gapMs, ...entry.apart.map(({ ms }) => ms), ...declared.map(({ ms }) => ms)]
+  const waits = [entry.gapMs, limits.reportGraceMs, ...entry.apart.map(({ ms }) => ms), ...declared.map(({ ms }) => ms)]
   const sizes = [entry.rateUlPerS, entry.shotMaxUl, entry.hourMaxUl, entry.dayMaxUl, limits.startWindowMs]
   const { acid, base } = limits
   const isTwofold = limits.stocks.some((other) => other.acid === true && other.base === true)

@@ -35,9 +35,15 @@ export function riseOf(limits: Limits, stock: string): number {
   return entryOf(limits, stock)?.effect?.dsPerMPerMlPerL ?? NaN
 }
 
+/** A rise that is 0, missing or no finite number is none. */
+export function hasRise(limits: Limits, stock: string): boolean {
+  const rise = riseOf(limits, stock)
+  return Number.isFinite(rise) && rise !== 0
+}
+
 function isTested(limits: Limits, stock: string): boolean {
-  const effect = entryOf(limits, stock)?.effect
-  return effectLimitsOf(limits) !== null && effect !== undefined && !notBlank(effect.untold ?? '')
+  const untold = entryOf(limits, stock)?.effect?.untold ?? ''
+  return effectLimitsOf(limits) !== null && hasRise(limits, stock) && !notBlank(untold)
 }
 
 /** Least and most water by the level probes’ last words, or by the limits where there are none. */

@@ -205,7 +205,8 @@ class Teller {
   }
 
   waited(nowMs: number): void {
-    for (const order of this.orders) if (nowMs > order.endMs + this.limits.reportGraceMs) order.unknown = true
+    const { reportGraceMs } = this.limits
+    for (const order of this.orders) if (!(nowMs <= order.endMs + reportGraceMs)) order.unknown = true
   }
 
   started(): void {

@@ -94,6 +94,7 @@ function ownMeq(it: Asked, acid: AcidLimits, buffering: BufferingLimits, span: '
 function makeUpMeq({ past, nowMs }: Asked, buffering: BufferingLimits, windowMs: number): number {
   const { limits, meter } = past
   if (limits.meter === undefined) return figure(buffering.unmeteredMeqPerHour) * (windowMs / HOUR_MS)
+  if (Number.isNaN(figure(limits.meter.maxLPerMin))) return NaN
   const litres = litresOf(meter, nowMs, windowMs)
   return litres * figure(buffering.sourceMeqPerL)
 }
@@ -110,7 +111,7 @@ function rateMaxUl(it: Asked, acid: AcidLimits): number {
   const mayMeqPerMin = figure(injection.rateMaxMeqPerL) * circulation(it, figure(injection.circulationLPerMin))
   if (injection.into === 'line') {
     const pumpMeqPerMin = ((rateOf(it) * 60) / 1000) * acid.meqPerMl
-    if (!isFitted(it, 'flow') || Number.isNaN(pumpMeqPerMin - mayMeqPerMin)) return NaN
+    if (!isFitted(it, 'flow') || !(pumpMeqPerMin > 0) || Number.isNaN(mayMeqPerMin)) return NaN
     return pumpMeqPerMin <= mayMeqPerMin ? Infinity : 0
   }
   return ulOf(mayMeqPerMin * (it.past.limits.mixingMs / 60_000), acid.meqPerMl)

@@ -1,7 +1,7 @@
 /** Rows of what all stocks together do to the water: elements, and effects not yet proven. */
 
 import type { StockLimits } from '../../../src/safety/limits.ts'
-import { boundsOf, effectLimitsOf, riseOf } from './effect-story.ts'
+import { boundsOf, effectLimitsOf, hasRise } from './effect-story.ts'
 import { notBlank } from './history.ts'
 import { isNotChecked, once } from './past.ts'
 import { type Asked, DAY_MS, openUl, type Rows, sumUl } from './wish-facts.ts'
@@ -36,13 +36,14 @@ function contentOf(stock: StockLimits, element: string): number {
 export const EFFECT: Rows = {
   'unproven-bounded': (it) => {
     if (isExcused(it)) return true
+    if (!hasRise(it.past.limits, it.wish.stock)) return false
     return unverifiedUl(it) + it.wish.volumeUl <= bounds(it).mostUl
   },
   'effect-proven': (it) => {
     if (isExcused(it)) return true
     const { past, wish, nowMs } = it
     const effect = effectLimitsOf(past.limits)
-    if (effect === null || Number.isNaN(riseOf(past.limits, wish.stock))) return false
+    if (effect === null || !hasRise(past.limits, wish.stock)) return false
     const isLittle = unverifiedUl(it) < 0.1 * bounds(it).mostUl
     for (const [stock, { contrast }] of past.effects.byStock) {
       if (contrast === null || (isLittle && stock !== wish.stock)) continue
