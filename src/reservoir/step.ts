@@ -15,6 +15,7 @@ import { coldSense, latestOf } from '../core/sense/sense.ts'
 import { type CoreState, initialCoreState } from '../core/state.ts'
 import { headroom } from '../safety/headroom.ts'
 import { onTick } from '../safety/on-tick.ts'
+import { nodeNamed } from '../safety/state.ts'
 import { lookAtAlarms, noticeEffect } from './alarm-effects.ts'
 import { isPlanKept } from './approval.ts'
 import { askSafety } from './ask-safety.ts'
@@ -160,7 +161,7 @@ function letSafetyHear(
   input: Input,
   effects: Effect[],
 ): ReservoirState {
-  tellUnwilling(input, effects)
+  tellUnwilling(state, input, effects)
   const heard = foldSafety(settings.limits, state.safety, input)
   const ticked = onTick(settings.limits, heard.state, input)
   let next: ReservoirState = { ...state, safety: ticked.state }
@@ -169,9 +170,13 @@ function letSafetyHear(
   return next
 }
 
-/** A node that refuses or stops a shot says why; that reason is kept beside what was settled. */
-function tellUnwilling(input: Input, effects: Effect[]): void {
+/**
+ * A node that refuses or stops a shot says why; that reason is kept beside what was settled. One that no limit names is
+ * asked for no shot, and its words must not fill the ledger.
+ */
+function tellUnwilling({ safety }: ReservoirState, input: Input, effects: Effect[]): void {
   if (input.kind !== 'pump-report' || (input.report.state !== 'refused' && input.report.state !== 'stopped')) return
+  if (!nodeNamed(safety, input.node)) return
   const { id, state, ranMs, reason } = input.report
   const text = `${input.node} ${state} command ${id} after ${ranMs} ms: ${reason ?? 'no reason given'}`
   effects.push({ kind: 'record', record: { kind: 'event', atMs: input.atMs, event: `node-${state}`, text } })
@@ -197,7 +202,7 @@ function letCoreHear(
       return core === before ? state : { ...state, core, heard: { ...state.heard, scanAtMs: input.atMs } }
     }
     case 'heartbeat':
-      if (!(input.node in state.safety.nodes)) return state
+      if (!nodeNamed(state.safety, input.node)) return state
       return { ...state, heard: { ...state.heard, nodesAtMs: { ...state.heard.nodesAtMs, [input.node]: input.atMs } } }
     case 'tick':
       return before === null || input.utcOffsetMin === undefined

@@ -27,6 +27,7 @@ import { openReservoir } from './open-reservoir.ts'
 import { faultText } from './program-fault.ts'
 import { createSlices } from './slices.ts'
 import { openStores, type Stores } from './stores.ts'
+import { createStrangers } from './strangers.ts'
 import { utcOffsetMinutes } from './zone.ts'
 
 /** Taken over by another daemon, or a fault of the program itself. */
@@ -235,10 +236,15 @@ function unstamped(node: string, message: NodeMessage): UnstampedInput {
 }
 
 function listen(keeping: Keeping, loop: Loop, leases: LeaseKeeper, state: DaemonState): void {
-  const { clock, link, reservoirId, component, stores } = keeping
+  const { clock, link, reservoirId, component, stores, configuration } = keeping
+  const strangers = createStrangers(configuration.site.nodes, (text) =>
+    state.note({ kind: 'notification', event: 'unknown-node', text }, clock.wallMs()),
+  )
   link.start({
     controller: keeping.controller,
     onMessage: (node, message) => {
+      // before anything that keeps a name: leases, statuses, raw readings, the queue, the ledger
+      if (strangers.isOne(node)) return
       if (message.kind === 'heartbeat') leases.heard(node, message.message.boot, message.message.uptimeMs)
       if (message.kind === 'status') keeping.statuses.set(node, message)
       const taken = loop.take(unstamped(node, message))

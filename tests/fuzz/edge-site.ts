@@ -164,7 +164,6 @@ function manyLinks(
       world.receive(clock.wallMs(), node, { kind: 'command', pump, message })
       return 'sent'
     },
-    // A stranger that is heard is told to stop, too; nobody is there to hear it.
     sendLease: (node, message) => {
       if (node === BENCH) world.receive(clock.wallMs(), node, { kind: 'lease', message })
     },

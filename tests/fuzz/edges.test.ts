@@ -171,6 +171,8 @@ describe('spoilt messages at the real edges: broker, line, HTTP, files', () => {
       await sit({ ...strange, chance: chanceOf(20_260_501), known: false }, tally)
       expectAlive(strange.site)
       expect(shotsOf(strange.happened)).toEqual(shots)
+      const speakers = strange.happened.map(({ input }) => ('node' in input ? input.node : BENCH))
+      expect(new Set(speakers)).toEqual(new Set([BENCH]))
       const bookOf = ({ site }: { readonly site: EdgeSite }) => unmarked(site.daemon.loop.state.safety.book)
       expect(bookOf(strange)).toBe(bookOf(twin))
 

@@ -42,7 +42,7 @@ export const BASE: Rows = {
   'base-shot-bounded': ofBase((it, base) => it.wish.volumeUl <= shotUl(it, base)),
   'base-mixed': ofBase((it) => sinceMs(it, isMarked(it, 'base')) >= it.past.limits.mixingMs),
   'base-ph-fresh': ofBase((it, base) => isPhFresh(it, base)),
-  'base-ph-below-ceiling': ofBase((it, base) => lowest(it, 'ph') >= 0 && highest(it, 'ph') < base.phCeiling),
+  'base-ph-below-ceiling': ofBase((it, base) => highest(it, 'ph') >= 0 && highest(it, 'ph') < base.phCeiling),
   'base-after-flow': ofBase((it, base) => isAfterFlow(it, base.afterFlowMs)),
 }
 

@@ -146,6 +146,23 @@ describe('what is none of this site', () => {
       } as Omit<Input, 'atMs'>,
     ],
     [
+      'a heartbeat of one whose name every object inherits',
+      {
+        kind: 'heartbeat',
+        node: 'constructor',
+        heartbeat: { ...heard, term: 1, pumps: [] },
+      } as Omit<Input, 'atMs'>,
+    ],
+    [
+      'a report in which it refuses a shot that nobody asked it for',
+      {
+        kind: 'pump-report',
+        node: 'cellar',
+        pump: 'pump-1',
+        report: { ...heard, id: '7-7', state: 'refused', ranMs: 0, totalRunMs: 9, reason: 'no lease' },
+      } as Omit<Input, 'atMs'>,
+    ],
+    [
       'a probe nobody configured',
       {
         kind: 'scan',

@@ -31,6 +31,8 @@ afterEach(async () => {
 
 class Link implements NodeLink {
   readonly leases: LeaseMessage[] = []
+  /** whom they went to */
+  readonly leased = new Set<string>()
   handlers: NodeLinkHandlers | undefined
   isClosed = false
 
@@ -43,7 +45,8 @@ class Link implements NodeLink {
     return 'sent'
   }
 
-  sendLease(_node: string, lease: LeaseMessage): void {
+  sendLease(node: string, lease: LeaseMessage): void {
+    this.leased.add(node)
     this.leases.push(lease)
   }
 
@@ -51,8 +54,8 @@ class Link implements NodeLink {
     this.isClosed = true
   }
 
-  says(message: NodeMessage): void {
-    this.handlers!.onMessage(NODE, message)
+  says(message: NodeMessage, node = NODE): void {
+    this.handlers!.onMessage(node, message)
   }
 }
 
@@ -128,6 +131,48 @@ describe('a daemon', () => {
     await running.pop()!.stop()
     const again = await started(stateFolder)
     expect(again.daemon.loop.state.safety.term).toBe(2)
+  })
+})
+
+describe('nodes that the site file does not declare', () => {
+  const REFUSED = { boot: 'b', uptimeMs: 60_000, state: 'refused', ranMs: 0, totalRunMs: 0, reason: 'no' } as const
+  const HEARTBEAT = { boot: 'b', uptimeMs: 60_000, term: 1, pumps: [] }
+  const STATUS = { contract: 1, online: true, boot: 'b' } as const
+
+  it('leave nothing behind, however many there are: no lease, no record, no reading, no place in the queue', async () => {
+    const site = await started()
+    await nodeComesUp(site)
+    const { daemon, link, clock } = site
+    const ask = vi.spyOn(daemon.loop, 'ask')
+    const keepRaw = vi.spyOn(Telemetry.prototype, 'record')
+    const append = vi.spyOn(SqliteLedger.prototype, 'append')
+    const before = JSON.stringify(daemon.loop.state)
+    for (let at = 0; at < 2000; at++) {
+      const node = `invented-${at}`
+      link.says({ kind: 'status', message: STATUS }, node)
+      link.says({ kind: 'heartbeat', message: HEARTBEAT }, node)
+      link.says(SCAN, node)
+      link.says({ kind: 'report', pump: 'pump-1', message: { ...REFUSED, id: `x-${at}` } }, node)
+    }
+    await daemon.loop.idle()
+    expect(ask).not.toHaveBeenCalled()
+    expect(keepRaw).not.toHaveBeenCalled()
+    expect(append).not.toHaveBeenCalled()
+    expect(JSON.stringify(daemon.loop.state)).toBe(before)
+    link.handlers?.onLink(true)
+    await clock.advance(60_000)
+    expect([...link.leased]).toEqual([NODE])
+  })
+
+  it('are told once by name, and beyond eight names once for all', async () => {
+    const { daemon, link, lines } = await started()
+    for (let at = 0; at < 200; at++) link.says({ kind: 'status', message: STATUS }, `invented-${at % 100}`)
+    const told = daemon.view.recentEvents(500).filter(({ kind }) => kind === 'unknown-node')
+    expect(told.map(({ text }) => text.slice(0, 28))).toEqual([
+      ...[0, 1, 2, 3, 4, 5, 6, 7].map((at) => `Node "invented-${at}" is not in t`.slice(0, 28)),
+      'More than 8 nodes that are n',
+    ])
+    expect(lines.filter((line) => line.includes('unknown-node'))).toHaveLength(9)
   })
 })
 
