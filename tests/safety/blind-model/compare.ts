@@ -199,7 +199,10 @@ function act(world: World, moment: number): void {
     if (!chance.often(0.7)) continue
     const wish = randomWish(world, world.lookBack(), world.nowMs)
     const id = `shot-${moment}-${tries}`
-    if (gate.shoot(wish, world.nowMs, id).length > 0) continue
+    // its rows first, which cost a tenth of the sentences that a refusal is told in
+    if (gate.rowsAt(world.nowMs, id)(wish).length > 0) continue
+    if (gate.shoot(wish, world.nowMs, id).length > 0)
+      throw new Error(`${id} is refused by judge and by none of its rows`)
     world.sent(id, wish)
     meetFate(world, world.open.at(-1)!)
     return

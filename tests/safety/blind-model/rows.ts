@@ -45,7 +45,9 @@ export const ROW_NAMES: readonly string[] = Object.keys(ALL)
 /** The names of all rows that do not hold for this wish; none means it is permitted. */
 export function refusers(past: Past, wish: ShotWish, commandId: string, nowMs: number): string[] {
   const it = asked(past, wish, commandId, nowMs)
-  return ROW_NAMES.filter((name) => isAsked(it, name) && ALL[name]?.(it) !== true)
+  const why: string[] = []
+  for (const [name, holdsFor] of askedOf(it)) if (holdsFor(it) !== true) why.push(name)
+  return why
 }
 
 /** Whether one row holds, whatever the others say. */
@@ -53,9 +55,13 @@ export function holds(past: Past, wish: ShotWish, nowMs: number, name: string): 
   return ALL[name]?.(asked(past, wish, 'question', nowMs)) === true
 }
 
-function isAsked(it: Asked, name: string): boolean {
-  const isCalibration = it.wish.purpose === 'calibration'
-  if (isCalibration && OUTSIDE_A_GLASS.has(name)) return false
-  if (!isCalibration && name in CALIBRATION) return false
-  return isRation(it) || !(name in RATION)
+type AskedRows = readonly (readonly [name: string, holds: (it: Asked) => boolean])[]
+
+const OF_A_PLAN: AskedRows = Object.entries(ALL).filter(([name]) => !(name in CALIBRATION || name in RATION))
+const OF_A_RATION: AskedRows = Object.entries(ALL).filter(([name]) => !(name in CALIBRATION))
+const OF_A_GLASS: AskedRows = Object.entries(ALL).filter(([name]) => !OUTSIDE_A_GLASS.has(name))
+
+function askedOf(it: Asked): AskedRows {
+  if (it.wish.purpose === 'calibration') return OF_A_GLASS
+  return isRation(it) ? OF_A_RATION : OF_A_PLAN
 }
