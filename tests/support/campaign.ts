@@ -22,6 +22,8 @@ type Campaign =
   | { readonly bundle: string; readonly usual: number }
 
 const CACHE = 'node_modules/.cache/campaign'
+/** Millions of small histories die young: with little room for them the collector takes an eighth of the time. */
+const YOUNG_ROOM = '--max-semi-space-size=64'
 
 const CAMPAIGNS: Readonly<Record<string, Campaign>> = {
   kill: { variable: 'TARNWARD_KILLS', files: ['tests/crash/kill.test.ts'], usual: 200 },
@@ -42,7 +44,7 @@ function main([name = '', count, ...more]: readonly string[]): number {
   }
   const times = String(count ?? campaign.usual)
   if ('script' in campaign) return run(['--import', 'tsx', campaign.script, times, ...more], {})
-  if ('bundle' in campaign) return run([bundled(campaign.bundle), times, ...more], {})
+  if ('bundle' in campaign) return run([YOUNG_ROOM, bundled(campaign.bundle), times, ...more], {})
   const { variable, files } = campaign
   const args = ['node_modules/vitest/vitest.mjs', 'run', '--disable-console-intercept', '--testTimeout', '7200000']
   return run([...args, ...files], { [variable]: times })

@@ -28,7 +28,10 @@ export function bottleStory(history: History, deliveries: readonly Delivery[], s
   })
   const last = refills.at(-1)
   const drawn = deliveries.filter(
-    (one) => one.stock === stock && refills.every(({ at, refill }) => at < one.at || one.newsMs > refill.doneAtMs),
+    (one) =>
+      one.stock === stock &&
+      one.highUl > 0 &&
+      refills.every(({ at, refill }) => at < one.at || one.newsMs > refill.doneAtMs),
   )
   const proofs = drawn.filter((one) => one.at > (last?.at ?? -1) && isAsked(one))
   return {

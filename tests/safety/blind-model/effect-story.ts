@@ -126,7 +126,7 @@ class Teller {
   }
 
   settled(one: Delivery, at: number): void {
-    if (one.order?.command.wish.purpose === 'calibration') return
+    if (one.order?.command.wish.purpose === 'calibration' || !(one.highUl > 0)) return
     const effect = this.of(one.stock)
     effect.unverifiedUl += one.highUl
     if (!isTested(this.limits, one.stock)) return
@@ -225,6 +225,8 @@ function judged(limits: EffectLimits, information: number, agreement: number): {
   const best = information > 0 ? agreement / information : 1
   const declared = likelihood(Math.min(Math.max(best, 1 - limits.tolerance), 1 + limits.tolerance))
   let [ratio, name]: [number, string] = [-Infinity, 'none']
-  for (const [wrong, k] of ELSE) if (likelihood(k) - declared > ratio) [ratio, name] = [likelihood(k) - declared, wrong]
+  // what is no number verifies nothing
+  for (const [wrong, k] of ELSE)
+    if (!(likelihood(k) - declared <= ratio)) [ratio, name] = [likelihood(k) - declared, wrong]
   return { ratio, name }
 }

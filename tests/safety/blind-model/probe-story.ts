@@ -91,7 +91,7 @@ export function meterStory(history: History, meter: MeterLimits | undefined): Me
       if (!counts || !(marks.length === 0 || item.atMs > baseMs)) continue
       if (marks.length > 0) {
         const mostL = (meter.maxLPerMin * (item.atMs - baseMs)) / 60_000
-        if (value > baseL) sumL += Math.min(value - baseL, mostL)
+        if (value > baseL && mostL >= 0) sumL += Math.min(value - baseL, mostL)
       }
       ;[baseL, baseMs, lastMs] = [value, item.atMs, item.atMs]
       const newest = marks.at(-1)

@@ -235,7 +235,7 @@ class Teller {
   settleUl(order: Order, at: number, lowUl: number, highUl: number): void {
     this.orders = this.orders.filter((one) => one !== order)
     order.settledAt = at
-    if (!(highUl > 0)) return
+    if (highUl <= 0) return
     const newsMs = this.history[at]!.atMs
     const { id, wish } = order.command
     const endMs = highUl <= wish.volumeUl ? Math.min(newsMs, order.endMs) : newsMs
@@ -247,7 +247,8 @@ class Teller {
     if (stock === null) return
     const rate = rateAt(this.history, this.limits, stock, at)
     const [lowUl, highUl] = [lowUlOf(lowMs, rate), highUlOf(highMs, rate)]
-    if (!(highUl > 0)) return
+    // a volume that is no number, for want of a rate, is one that nobody knows
+    if (highUl <= 0) return
     const newsMs = this.history[at]!.atMs
     this.deliveries.push({
       at,
