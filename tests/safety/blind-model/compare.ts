@@ -149,11 +149,14 @@ function passTime(world: World): number {
   return chance.often(0.03) ? beforeItsNews(world) : world.nowMs
 }
 
-/** Scans and heartbeats that bear a moment which, to those who ask, is still to come. */
+/**
+ * Scans and heartbeats that bear a moment which, to those who ask, is still to come. The make-up counter is left out: its
+ * marks are let go of by its own newest reading, so that for it time would fall.
+ */
 function beforeItsNews(world: World): number {
-  const { nowMs, chance } = world
+  const { nowMs, chance, limits } = world
   world.nowMs += 1
-  if (chance.often(0.8)) world.scan()
+  if (chance.often(0.8)) world.scan(limits.meter?.id)
   for (const name of Object.keys(world.nodes)) if (chance.often(0.5)) world.beat(name)
   return nowMs
 }

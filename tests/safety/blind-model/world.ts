@@ -158,17 +158,20 @@ export class World {
     }
   }
 
-  scan(): void {
+  /** @param unread a probe or counter that is left out */
+  scan(unread?: string): void {
     const minutes = (this.nowMs - this.lastMs) / 60_000
     this.lastMs = this.nowMs
     this.water.meterL += this.meterLPerMin * minutes
     for (const node of Object.keys(this.nodes)) {
       const readings: Reading[] = []
       for (const { id, role } of this.limits.probes) {
+        if (id === unread) continue
         if (this.limits.probes.find((one) => one.id === id)!.node === node) this.read(readings, id, role)
       }
       const { meter } = this.limits
-      if (meter?.node === node && !readings.some((one) => one.id === meter.id)) this.read(readings, meter.id, 'top-up')
+      const isMeterLeft = meter?.node === node && meter.id !== unread && !readings.some((one) => one.id === meter.id)
+      if (isMeterLeft) this.read(readings, meter.id, 'top-up')
       if (readings.length > 0) this.tell({ what: 'scan', atMs: this.nowMs, node, readings })
     }
   }
