@@ -184,12 +184,10 @@ class Teller {
     const isLate = this.saidBoot !== report.boot || report.uptimeMs < this.saidUptimeMs
     const growth = report.totalRunMs - this.total
     const isBelow = !isLate && this.said?.boot === report.boot && report.totalRunMs < this.said.total
-    if (growth < 0 || isBelow) this.fell(at)
-    else {
-      const [least, most] = [Math.min(report.ranMs, growth), Math.max(report.ranMs, growth)]
-      if (most > order.runMs + OVERRUN_MS) this.trip('pump-overran', at)
-      this.settle(order, at, least, most)
-    }
+    if (growth < 0 || isBelow) return this.fell(at)
+    const [least, most] = [Math.min(report.ranMs, growth), Math.max(report.ranMs, growth)]
+    if (most > order.runMs + OVERRUN_MS) this.trip('pump-overran', at)
+    this.settle(order, at, least, most)
     this.total = report.totalRunMs
     if (isLate) return
     this.said = { boot: report.boot, total: report.totalRunMs, doubt: this.said?.doubt ?? 0 }
