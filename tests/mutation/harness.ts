@@ -43,7 +43,11 @@ export function afterEach(body: Body): void {
   suites.at(-1)?.after.push(body)
 }
 
-function register(name: string, body: () => unknown): void {
+type Registered = (() => unknown) | { readonly timeout: number }
+
+/** @param rest the test itself, after a time limit where it has one; none is kept here */
+function register(name: string, ...rest: readonly Registered[]): void {
+  const body = rest.at(-1) as () => unknown
   const path = [...suites.map((suite) => suite.name), name].join(' › ')
   const twins = collected.filter((test) => test.name === path || test.name.startsWith(`${path} #`)).length
   const after = suites.flatMap((suite) => suite.after)

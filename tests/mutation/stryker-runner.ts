@@ -26,12 +26,23 @@ import { sentences } from './sentences.ts'
 import { survivors } from './survivors.ts'
 
 const SUITE = ['tests/safety', 'tests/unit/ledger']
+/** Files that take long for what they ask; of a mutant that only these would see a rule is not pinned down yet. */
 const LEFT_OUT = [
   'tests/safety/second-model.test.ts',
+  'tests/safety/second-model-counts.test.ts',
   'tests/safety/blind-model.test.ts',
   'tests/safety/blind-model-more.test.ts',
   'tests/unit/ledger/telemetry.test.ts',
 ]
+/** Tests that play long stories, left out for the same reason. */
+const LONG = [
+  'is what judge permits: all of it, any part of it, and not one microlitre more',
+  'names when waits are over: not before, and then at once if all else is well',
+  'agrees at every wish with sums made in another way, and refuses exactly by them',
+  'never lets more than the caps out of a bottle, whatever becomes of the shots',
+  'is the same when it is rebuilt from the records of judged and settled shots',
+]
+const BENCH = 'tests/safety/bench.ts'
 const SMALL_SECOND_MODEL = 'tests/mutation/small-second-model.ts'
 const HARNESS = 'tests/mutation/harness.ts'
 const STRYKER = globalThis as unknown as { __stryker__?: InstrumenterContext }
@@ -39,6 +50,7 @@ const STRYKER = globalThis as unknown as { __stryker__?: InstrumenterContext }
 class InMemoryRunner implements TestRunner {
   readonly #bundle = resolve(`mutation-suite-${process.pid}.mjs`)
   #tests: readonly CollectedTest[] = []
+  #forgetReadyBenches: () => void = () => {}
   #loads = 0
   readonly #timeMs = new Map<string, number>()
 
@@ -59,6 +71,8 @@ class InMemoryRunner implements TestRunner {
     await this.#load()
     const tests: TestResult[] = []
     for (const test of this.#tests) {
+      // what a test shares with another would be reached by the first of them alone
+      this.#forgetReadyBenches()
       context.currentTestId = test.name
       const result = await run(test)
       context.currentTestId = ''
@@ -88,6 +102,7 @@ class InMemoryRunner implements TestRunner {
       return toMutantRunResult({ status: DryRunStatus.Complete, tests: [failed('import', 0, error)] })
     }
     context.activeMutant = options.activeMutant.id
+    this.#forgetReadyBenches()
     const tests = await this.#runUntilOneFails(options.testFilter)
     delete context.activeMutant
     if (isStatic) this.#tests = []
@@ -112,8 +127,9 @@ class InMemoryRunner implements TestRunner {
 
   async #load(): Promise<void> {
     this.#loads += 1
-    const { takeTests } = await import(`${pathToFileURL(this.#bundle).href}?${this.#loads}`)
-    this.#tests = takeTests()
+    const { takeTests, forgetReadyBenches } = await import(`${pathToFileURL(this.#bundle).href}?${this.#loads}`)
+    this.#forgetReadyBenches = forgetReadyBenches
+    this.#tests = (takeTests() as readonly CollectedTest[]).filter(({ name }) => !LONG.some((end) => name.endsWith(end)))
   }
 
   #context(): InstrumenterContext {
@@ -128,7 +144,7 @@ async function bundle(outfile: string): Promise<void> {
   const imports = files.map((file) => `import './${file}'`).join('\n')
   await build({
     stdin: {
-      contents: `import './tests/support/chance.ts'\n${imports}\nexport { takeTests } from './${HARNESS}'`,
+      contents: `import './tests/support/chance.ts'\n${imports}\nexport { takeTests } from './${HARNESS}'\nexport { forgetReadyBenches } from './${BENCH}'`,
       resolveDir: process.cwd(),
     },
     outfile,
