@@ -1,7 +1,7 @@
 import { countedWaterL, microlitresOf } from './acid-shot.ts'
 import { notFittedShare } from './caps.ts'
 import type { Facts } from './facts.ts'
-import type { AcidLimits, Limits } from './limits.ts'
+import type { BufferingLimits, InjectionLimits, Limits } from './limits.ts'
 
 const HOURS_PER_DAY = 24
 const MINUTE_MS = 60_000
@@ -14,7 +14,7 @@ export function acidHourMaxUl(facts: Facts, limits: Limits): number {
   const { acid } = limits
   if (acid?.buffering === undefined) return Number.POSITIVE_INFINITY
   return microlitresOf(
-    notNegative(acid.buffering.trimMeqPerHour) + makeUpMeq(acid, limits, facts.makeUpHourL, 1),
+    notNegative(acid.buffering.trimMeqPerHour) + makeUpMeq(acid.buffering, limits, facts.makeUpHourL, 1),
     acid.meqPerMl,
   )
 }
@@ -25,7 +25,7 @@ export function acidDayMaxUl(facts: Facts, limits: Limits): number {
   if (acid?.buffering === undefined) return Number.POSITIVE_INFINITY
   const { trimMeqPerDay, reservoirMeqPerL } = acid.buffering
   const reservoirMeq = notNegative(reservoirMeqPerL) * countedWaterL(facts, acid.reservoirMinL)
-  const makeUp = makeUpMeq(acid, limits, facts.makeUpDayL, HOURS_PER_DAY)
+  const makeUp = makeUpMeq(acid.buffering, limits, facts.makeUpDayL, HOURS_PER_DAY)
   return microlitresOf(notNegative(trimMeqPerDay) + reservoirMeq + makeUp, acid.meqPerMl)
 }
 
@@ -33,8 +33,7 @@ export function acidDayMaxUl(facts: Facts, limits: Limits): number {
  * A meter that is fitted and silent credits nothing: only a site that has none counts on the declared constant. One of
  * which nobody says what its valve can bring is no meter, and no acid goes by it, not even the trim.
  */
-function makeUpMeq({ buffering }: AcidLimits, limits: Limits, litres: number, hours: number): number {
-  if (buffering === undefined) return Number.NaN
+function makeUpMeq(buffering: BufferingLimits, limits: Limits, litres: number, hours: number): number {
   const { meter } = limits
   if (meter !== undefined && !(meter.maxLPerMin >= 0)) return Number.NaN
   if (meter !== undefined) return notNegative(buffering.sourceMeqPerL) * litres
@@ -50,18 +49,18 @@ export function acidRateMaxUl(facts: Facts, limits: Limits): number {
   const { acid } = limits
   if (acid?.injection === undefined) return Number.POSITIVE_INFINITY
   const { into, rateMaxMeqPerL } = acid.injection
-  const passingMeqPerMin = notNegative(rateMaxMeqPerL) * circulationLPerMin(facts, limits)
+  const passingMeqPerMin = notNegative(rateMaxMeqPerL) * circulationLPerMin(facts, limits, acid.injection)
   if (into === 'reservoir') return microlitresOf((passingMeqPerMin * limits.mixingMs) / MINUTE_MS, acid.meqPerMl)
   const pumpMeqPerMin = (facts.rateUlPerS * 60 * acid.meqPerMl) / 1000
-  if (!(facts.flowFitted && passingMeqPerMin >= 0 && pumpMeqPerMin > 0)) return Number.NaN
+  if (!(facts.flowFitted && pumpMeqPerMin > 0)) return Number.NaN
   return pumpMeqPerMin <= passingMeqPerMin ? Number.POSITIVE_INFINITY : 0
 }
 
 /** Without a flow probe the declared circulation is halved, or whatever share the limits take for what is not fitted. */
-function circulationLPerMin(facts: Facts, limits: Limits): number {
-  const declared = limits.acid?.injection?.circulationLPerMin ?? Number.NaN
-  if (!facts.flowFitted) return notNegative(declared) * notFittedShare(limits)
-  return limits.flowIsSwitch === true ? notNegative(declared) : Math.min(notNegative(declared), facts.flowLowestLPerMin)
+function circulationLPerMin(facts: Facts, limits: Limits, injection: InjectionLimits): number {
+  const declared = notNegative(injection.circulationLPerMin)
+  if (!facts.flowFitted) return declared * notFittedShare(limits)
+  return limits.flowIsSwitch === true ? declared : Math.min(declared, facts.flowLowestLPerMin)
 }
 
 function notNegative(value: number): number {

@@ -38,7 +38,7 @@ export const NO_ACID: AcidFacts = {
 
 /** Sums over all acid stocks; for any other stock nobody looks at them. */
 export function acidFacts(limits: Limits, state: SafetyState, entry: StockLimits, atMs: number): AcidFacts {
-  const acids = entry.acid === true ? limits.stocks.filter((other) => other.acid === true) : []
+  const acids = limits.stocks.filter((other) => entry.acid === true && other.acid === true)
   const counted = acids.flatMap((acid) => countedOf(limits, state.book, acid.stock))
   return {
     isAcid: entry.acid === true,

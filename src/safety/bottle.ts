@@ -28,7 +28,7 @@ export function drawn(state: SafetyState, settlement: Settlement): SafetyState {
   const bottle = state.bottles[stock] ?? FULL
   const provesNothing = commandId.startsWith(NO_COMMAND) || purpose !== undefined
   const provenUl = provesNothing ? bottle.provenUl : Math.max(bottle.provenUl, delivered.lowUl)
-  const kept = bottle.lately.filter((row) => row.atMs > atMs - DAY_MS)
+  const kept = bottle.lately.filter((row) => !(row.atMs <= atMs - DAY_MS))
   const lately = [...kept, { atMs, highUl: delivered.highUl }]
   const next = { ...bottle, usedUl: bottle.usedUl + delivered.highUl, provenUl, lately }
   return { ...state, bottles: { ...state.bottles, [stock]: next } }
@@ -45,7 +45,8 @@ export function refilled(
   const { atMs, doneAtMs, stock, volumeMl } = refill
   const filledUl = Math.floor(volumeMl * 1000)
   if (!(doneAtMs <= atMs && doneAtMs > atMs - DAY_MS && filledUl > 0 && Number.isSafeInteger(filledUl))) return state
-  const lately = (state.bottles[stock]?.lately ?? []).filter((row) => row.atMs > doneAtMs)
+  const { lately: before } = state.bottles[stock] ?? FULL
+  const lately = before.filter((row) => !(row.atMs <= doneAtMs))
   const usedUl = lately.reduce((sum, row) => sum + row.highUl, 0)
   const next = { ...state, bottles: { ...state.bottles, [stock]: { filledUl, usedUl, provenUl: 0, lately } } }
   // what the old filling showed says nothing of the new one

@@ -6,14 +6,11 @@ import { type Facts, factsFor } from './facts.ts'
 import type { Interlock } from './interlock.ts'
 import { INTERLOCKS } from './interlocks.ts'
 import type { Limits, StockLimits } from './limits.ts'
-import { coveredLoss, rationFacts, rationMeteredUl } from './ration-facts.ts'
-import { largestUlWithin, runMsOf } from './run-time.ts'
+import { coveredLoss, lossFacts, rationMeteredUl } from './ration-facts.ts'
+import { largestUlWithin } from './run-time.ts'
 import type { SafetyState } from './state.ts'
 import type { Headroom, ShotWish, StockHeadroom } from './types.ts'
 import { type WaterFacts, waterFacts } from './water-facts.ts'
-
-const CONDITIONS = INTERLOCKS.filter((row) => row.on === 'condition')
-const AMOUNTS = INTERLOCKS.filter((row) => row.on === 'amount')
 
 /**
  * What the limits leave for every stock, by the same rows that judge. A wish of `shotUl` is permitted and one
@@ -22,7 +19,7 @@ const AMOUNTS = INTERLOCKS.filter((row) => row.on === 'amount')
 export function headroom(limits: Limits, state: SafetyState, atMs: number): Headroom {
   const water = waterFacts(limits, state, atMs)
   const stocks = limits.stocks.map((entry) => stockHeadroom(limits, state, entry, atMs, water))
-  const lost = coveredLoss(rationFacts(limits, state, '', water, atMs))
+  const lost = coveredLoss(lossFacts(limits, water))
   const shared = limits.elements === undefined ? {} : { elements: elementRooms(limits, state.book, atMs) }
   return lost === null ? { stocks, ...shared } : { stocks, ...shared, lostProbe: lost.id }
 }
@@ -36,13 +33,9 @@ function stockHeadroom(
 ): StockHeadroom {
   const facts = factsFor(limits, state, { stock: entry.stock, atMs }, water)
   const amountUl = largestShotUl(facts, limits)
-  const wish = {
-    stock: entry.stock,
-    volumeUl: amountUl > 0 ? amountUl : leastUl(facts),
-    planId: facts.approvedPlanId ?? '',
-  }
-  const broken = CONDITIONS.filter((row) => !row.holds(wish, facts, limits))
-  if (amountUl === 0) broken.push(...AMOUNTS.filter((row) => !row.holds(wish, facts, limits)))
+  // what not even the least shot may do is what blocks
+  const wish = { stock: entry.stock, volumeUl: leastUl(facts), planId: facts.approvedPlanId ?? '' }
+  const broken = INTERLOCKS.filter((row) => !row.holds(wish, facts, limits))
   const room = amountRoom(facts, limits)
   const shows = showing(facts, limits)
   const shotMaxUl = everUl(facts, limits)
@@ -59,24 +52,23 @@ function stockHeadroom(
     notBeforeMs: Math.ceil(atMs + waits.longestMs),
     blockedBy: waits.blockedBy,
     blockedWhy: waits.blockedWhy,
-    ...(facts.rationBy === null ? {} : { rationUl: rationShotUl(facts, limits, amountUl) }),
+    ...(facts.rationBy === null ? {} : { rationUl: rationShotUl(facts, limits, { ...wish, volumeUl: amountUl }) }),
   }
 }
 
 /** The largest ration shot now: no more than any shot might be, if only the ration’s own rows and all else hold. */
-function rationShotUl(facts: Facts, limits: Limits, amountUl: number): number {
+function rationShotUl(facts: Facts, limits: Limits, most: ShotWish): number {
   const roomUl = leftUl(Math.min(rationMeteredUl(facts), facts.rationDayMaxUl), facts.dayUl)
-  const volumeUl = Math.min(amountUl, roomUl)
-  const wish: ShotWish = { stock: facts.stock, volumeUl, planId: facts.approvedPlanId ?? '', purpose: 'ration' }
+  const volumeUl = Math.min(most.volumeUl, roomUl)
+  const wish: ShotWish = { ...most, volumeUl, purpose: 'ration' }
   return INTERLOCKS.every((row) => row.holds(wish, facts, limits)) ? volumeUl : 0
 }
 
-/** Largest volume for which every amount row holds; 0 where there is none. */
+/** Largest volume for which every amount row holds that the least shot meets; 0 where there is none. */
 function largestShotUl(facts: Facts, limits: Limits): number {
   const room = amountRoom(facts, limits)
   const boundsUl = [leftUl(room.hourUl, 0), leftUl(room.dayUl, 0), ...bottleBoundsUl(facts), ...effectBoundsUl(facts)]
-  const volumeUl = Math.min(shotCapUl(facts, limits), ...boundsUl)
-  return runMsOf(volumeUl, facts.rateUlPerS) >= 1 ? volumeUl : 0
+  return Math.min(shotCapUl(facts, limits), ...boundsUl)
 }
 
 function bottleBoundsUl(facts: Facts): readonly number[] {
@@ -124,7 +116,7 @@ function leastUl(facts: Facts): number {
 /** Whole microlitres that are left, 0 where the figures are none. */
 function leftUl(capUl: number, usedUl: number): number {
   const left = capUl - usedUl
-  return left > 0 && Number.isSafeInteger(left) ? left : 0
+  return Number.isSafeInteger(left) ? Math.max(0, left) : 0
 }
 
 function waitsOf(

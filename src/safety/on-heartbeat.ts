@@ -1,7 +1,7 @@
 import type { OpenCommand } from './book.ts'
 import { andThen, quietly, type Transition } from './happening.ts'
 import { withLeases } from './lease.ts'
-import { type Limits, stockOfPump } from './limits.ts'
+import { type Limits, type StockLimits, stockOfPump } from './limits.ts'
 import { adoptBoot, isPastBoot } from './node-boot.ts'
 import { deliveredBy, settle, settleRun, tripIfOverran } from './settlement.ts'
 import { type HeardTotals, nodeNamed, type PumpState, type SafetyState, withNode, withPump } from './state.ts'
@@ -108,7 +108,7 @@ function withoutCommand(
   const possiblyMs = surelyMs + beat.doubtMs - (pump?.doubtMs ?? beat.doubtMs)
   if (possiblyMs <= 0) return quietly(state)
   const entry = stockOfPump(limits, heard.node, beat.id)
-  const counted = entry === null ? quietly(state) : countRunAlone(limits, state, heard, beat, { surelyMs, possiblyMs })
+  const counted = entry === null ? quietly(state) : countRunAlone(limits, state, heard, beat, entry, { surelyMs, possiblyMs })
   if (surelyMs <= 0) return counted
   const what = entry === null ? beat.id : `${beat.id} (${entry.stock})`
   return andThen(counted, (next) =>
@@ -128,10 +128,9 @@ function countRunAlone(
   state: SafetyState,
   heard: Heard,
   beat: PumpBeat,
+  entry: StockLimits,
   ran: { surelyMs: number; possiblyMs: number },
 ): Transition {
-  const entry = stockOfPump(limits, heard.node, beat.id)
-  if (entry === null) return quietly(state)
   const rateUlPerS = state.ratesUlPerS[entry.stock] ?? entry.rateUlPerS
   const settlement = {
     atMs: heard.atMs,

@@ -28,16 +28,17 @@ export function onReport(
   const command = state.book.commands.find((open) => open.commandId === report.id)
   if (command === undefined || report.state === 'accepted' || report.state === 'running') return quietly(state)
   if (command.node !== node || command.pump !== pump || command.boot !== report.boot) return quietly(state)
-  const told = nodeNamed(state, node)?.pumps[pump]
-  const last = told?.heard ?? null
-  // One that was sent before what was heard last, and came after it, tells an older count.
-  const isFallen = !isLate(told, report) && last?.boot === report.boot && report.totalRunMs < last.totalRunMs
-  if (isFallen || report.totalRunMs < command.totalRunMs) {
+  if (isBelowHeard(nodeNamed(state, node)?.pumps[pump], report) || report.totalRunMs < command.totalRunMs) {
     return withLeases(closeAfterFall(limits, state, { atMs, node, pump, command }))
   }
   return withLeases(
     andThen(settleByReport(limits, state, command, report, atMs), (next) => quietly(withReport(next, input))),
   )
+}
+
+/** One that was sent before what was heard last, and came after it, tells an older count and is no fall. */
+function isBelowHeard(pump: PumpState | undefined, report: Report): boolean {
+  return pump?.heard != null && !isLate(pump, report) && report.totalRunMs < pump.heard.totalRunMs
 }
 
 /** The node’s own count of the run and its totaliser both speak; the interval holds both. */
@@ -66,20 +67,24 @@ function outcomeOf(report: Report, countedMs: number): Outcome {
   return report.state === 'done' ? 'done' : 'stopped'
 }
 
-/** The report’s total is what the command explains; anything beyond it shows at the next heartbeat. */
+/**
+ * The report’s total is what the command explains; anything beyond it shows at the next heartbeat. Of a node that the
+ * limits no longer name no totals are kept.
+ */
 function withReport(
   state: SafetyState,
   input: { readonly node: string; readonly pump: string; readonly report: Report },
 ): SafetyState {
   const { boot, uptimeMs, totalRunMs, id } = input.report
   const pump = nodeNamed(state, input.node)?.pumps[input.pump]
-  const runningId = pump?.runningId === id ? null : (pump?.runningId ?? null)
-  const heard = { boot, totalRunMs, doubtMs: pump?.heard?.doubtMs ?? 0 }
+  if (pump === undefined) return state
+  const runningId = pump.runningId === id ? null : pump.runningId
+  const heard = { boot, totalRunMs, doubtMs: pump.heard?.doubtMs ?? 0 }
   const news = isLate(pump, input.report) ? {} : { boot, uptimeMs, heard }
   return withPump(state, input.node, input.pump, { ...news, totalRunMs, runningId })
 }
 
 /** Whether the node has said something of this pump since. */
-function isLate(pump: PumpState | undefined, { boot, uptimeMs }: Report): boolean {
-  return pump !== undefined && (pump.boot !== boot || uptimeMs < pump.uptimeMs)
+function isLate(pump: PumpState, { boot, uptimeMs }: Report): boolean {
+  return pump.boot !== boot || uptimeMs < pump.uptimeMs
 }

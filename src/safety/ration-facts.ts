@@ -45,21 +45,28 @@ export function rationFacts(
   const entry = ration.stocks.find((candidate) => candidate.stock === stock)
   const approved = state.ration ?? null
   return {
+    ...lossFacts(limits, water),
     rationBy: approved?.by ?? null,
     rationAgeMs: approved === null ? Number.NaN : atMs - approved.atMs,
     rationLastsMs: ration.lastsMs,
     rationReason: ration.reason,
-    rationCovers: ration.covers,
     rationUlPerL: entry?.ulPerL ?? Number.NaN,
     rationDayMaxUl: entry?.dayMaxUl ?? Number.NaN,
     meterAgeMs: atMs - (state.makeUp.last?.atMs ?? Number.NaN),
-    lost: water.probes.filter((probe) => !isHeard(probe, limits)),
   }
 }
 
+type LossFacts = Pick<RationFacts, 'lost' | 'rationCovers'>
+
+/** What is lost, and what of it a ration could stand in for: the same for every stock. */
+export function lossFacts({ ration, scanAgeMaxMs }: Limits, water: WaterFacts): LossFacts {
+  if (ration === undefined) return NO_RATION
+  return { rationCovers: ration.covers, lost: water.probes.filter((probe) => !isHeard(probe, scanAgeMaxMs)) }
+}
+
 /** Whether a probe tells anything at all; a value out of range, told by a probe that is well, is no loss but a warning. */
-function isHeard(probe: ProbeFacts, limits: Limits): boolean {
-  return probe.ageMs >= 0 && probe.ageMs <= limits.scanAgeMaxMs && speaksWell(probe)
+function isHeard(probe: ProbeFacts, scanAgeMaxMs: number): boolean {
+  return probe.ageMs >= 0 && probe.ageMs <= scanAgeMaxMs && speaksWell(probe)
 }
 
 function speaksWell(probe: ProbeFacts): boolean {
@@ -68,10 +75,10 @@ function speaksWell(probe: ProbeFacts): boolean {
 }
 
 /** The one probe that is lost and that the limits’ ration covers; null where none is, or more than one. */
-export function coveredLoss(facts: RationFacts): ProbeFacts | null {
-  const [probe] = facts.lost
-  if (probe === undefined || facts.lost.length !== 1) return null
-  return facts.rationCovers.some((loss) => loss === probe.role) ? probe : null
+export function coveredLoss({ lost, rationCovers }: LossFacts): ProbeFacts | null {
+  const [probe, ...others] = lost
+  if (probe === undefined || others.length > 0) return null
+  return rationCovers.some((loss) => loss === probe.role) ? probe : null
 }
 
 /** Whether a ration does without this probe. */
