@@ -187,6 +187,13 @@ describe('the wait for room under a cap', () => {
     expect(waitOf(10, 10)).toBe(800)
   })
 
+  it('does not count what leaves the window at this very moment', () => {
+    const leaving = [...counted, { endMs: -500, amount: 50 }]
+    expect(waitForAmountMs(leaving, { atMs: 500, amount: 3, cap: 10, windowMs: 1000 })).toBe(0)
+    expect(waitForAmountMs(leaving, { atMs: 499, amount: 3, cap: 10, windowMs: 1000 })).toBe(1)
+    expect(waitForAmountMs(leaving, { atMs: 500, amount: 11, cap: 10, windowMs: 1000 })).toBeNull()
+  })
+
   it('never ends for what does not fit at all', () => {
     expect(waitOf(11, 10)).toBeNull()
   })

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { withStock } from './arrangement.ts'
-import { HOUR, LIMITS, MINUTE, readyBench } from './bench.ts'
+import { Bench, HOUR, LIMITS, MINUTE, readyBench } from './bench.ts'
 
 describe('judge', () => {
   it('permits a shot within every limit, with the run rounded down to whole milliseconds', () => {
@@ -24,6 +24,15 @@ describe('judge', () => {
     bench.mustWish('nitrate', 30_000)
     expect(bench.headroom('nitrate').hourUl).toBe(50_000)
     expect(bench.headroom('nitrate').dayUl).toBe(670_000)
+  })
+
+  it('asks as nobody, at no boot and in no term, before the first start', () => {
+    const { verdict } = new Bench().ask('nitrate', 1000)
+    expect(verdict).toMatchObject({
+      kind: 'refuse',
+      asked: { id: 'c-asked', node: 'bench', pump: 'pump-3', boot: '', controller: '', term: 0, startBeforeUptimeMs: 0 },
+      totalRunMs: 0,
+    })
   })
 
   it('leaves the state it was given as it was', () => {
