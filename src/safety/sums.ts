@@ -83,12 +83,13 @@ export function waitForAmountMs(
   counted: readonly Counted[],
   ask: { atMs: number; amount: number; cap: number; windowMs: number },
 ): number | null {
-  const inside = counted.filter((row) => row.endMs > ask.atMs - ask.windowMs).sort((a, b) => a.endMs - b.endMs)
-  let sum = inside.reduce((total, row) => total + row.amount, 0)
+  const oldestFirst = [...counted].sort((a, b) => a.endMs - b.endMs)
+  let sum = oldestFirst.reduce((total, row) => total + row.amount, 0)
   if (sum + ask.amount <= ask.cap) return 0
-  for (const row of inside) {
+  for (const row of oldestFirst) {
     sum -= row.amount
-    if (sum + ask.amount <= ask.cap) return row.endMs + ask.windowMs - ask.atMs
+    // what has left the window already is waited for no more
+    if (sum + ask.amount <= ask.cap) return Math.max(0, row.endMs + ask.windowMs - ask.atMs)
   }
   return null
 }
