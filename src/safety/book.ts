@@ -88,7 +88,7 @@ export function replaceCommand(book: Book, command: OpenCommand): Book {
 export function settleInBook(limits: Limits, book: Book, settlement: Settlement): Book {
   const { atMs, commandId, stock, delivered } = settlement
   const command = book.commands.find((open) => open.commandId === commandId)
-  const commands = command === undefined ? book.commands : book.commands.filter((open) => open !== command)
+  const commands = book.commands.filter((open) => open !== command)
   if (delivered.highUl <= 0) return { ...book, commands }
   const asAsked = command !== undefined && delivered.highUl <= command.volumeUl
   const endMs = asAsked ? Math.min(atMs, latestEndMs(limits, command)) : atMs
@@ -103,16 +103,9 @@ export function settleInBook(limits: Limits, book: Book, settlement: Settlement)
 
 /** Drops what left the day’s window. Gives the same book back while there is nothing to drop. */
 export function pruneBook(book: Book, atMs: number): Book {
-  const names = Object.keys(book.stocks).filter((name) => hasLeft(book.stocks[name]?.rows[0], atMs))
-  if (names.length === 0) return book
-  const stocks: Record<string, StockBook> = { ...book.stocks }
-  for (const name of names) {
-    const stock = stocks[name]
-    if (stock !== undefined) stocks[name] = { ...stock, rows: stock.rows.filter((row) => !hasLeft(row, atMs)) }
-  }
-  return { ...book, stocks }
-}
-
-function hasLeft(row: DeliveredRow | undefined, atMs: number): boolean {
-  return row !== undefined && row.endMs <= atMs - DAY_MS
+  const stocks = Object.entries(book.stocks)
+  const hasLeft = ({ endMs }: DeliveredRow) => endMs <= atMs - DAY_MS
+  if (!stocks.some(([, { rows }]) => rows.some(hasLeft))) return book
+  const kept = stocks.map(([name, stock]) => [name, { ...stock, rows: stock.rows.filter((row) => !hasLeft(row)) }])
+  return { ...book, stocks: Object.fromEntries(kept) }
 }

@@ -6,6 +6,8 @@ import type { ElementRoom } from './types.ts'
 /** One capped element, and what a shot of the stock in question would bring of it. Whole nanograms, as far as they are. */
 export interface ElementFacts {
   readonly element: string
+  /** the water that the cap is counted in, L */
+  readonly volumeL: number
   /** what all stocks together brought or may have brought in the day */
   readonly dayNg: number
   readonly dayMaxNg: number
@@ -40,7 +42,7 @@ export function elementFacts(limits: Limits, book: Book, entry: StockLimits, atM
     const waitMs = (volumeUl: number) =>
       isTold ? waitForAmountMs(counted, { atMs, amount: volumeUl * ngPerUl, cap: dayMaxNg, windowMs: DAY_MS }) : null
     const dayNg = isTold ? sumWithin(counted, atMs, DAY_MS) : Number.NaN
-    return [{ element, dayNg, dayMaxNg, ngPerUl, untold, waitMs }]
+    return [{ element, volumeL: elements.volumeL, dayNg, dayMaxNg, ngPerUl, untold, waitMs }]
   })
 }
 

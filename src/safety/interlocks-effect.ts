@@ -1,4 +1,4 @@
-import type { Interlock } from './interlock.ts'
+import { type Interlock, stillToWait } from './interlock.ts'
 import { tellDuration, tellVolume } from './wording.ts'
 
 /** What raw readings have not yet shown of a stock stays small. */
@@ -23,6 +23,6 @@ export const EFFECT_INTERLOCKS: readonly Interlock[] = [
       Number.isNaN(facts.effectWaitMs)
         ? `the limits do not say how the effect of ${wish.stock} is checked; add effect to the limits`
         : `the effect of the last shot is being measured for another ${tellDuration(facts.effectWaitMs)}`,
-    waitMs: (_wish, facts) => (facts.effectWaitMs > 0 && facts.effectWaitMs < Infinity ? facts.effectWaitMs : null),
+    waitMs: (_wish, facts) => stillToWait(facts.effectWaitMs, 0),
   },
 ]

@@ -9,10 +9,10 @@ export const ELEMENT_INTERLOCKS: readonly Interlock[] = [
     rule: 'Of no element do all stocks together bring more in a day than its cap.',
     on: 'amount',
     holds: (wish, facts) => facts.elements.every((element) => isWithin(element, wish.volumeUl)),
-    found: (wish, facts, limits) =>
+    found: (wish, facts) =>
       facts.elements
         .filter((element) => !isWithin(element, wish.volumeUl))
-        .map((element) => tell(element, limits.elements?.volumeL ?? Number.NaN))
+        .map(tell)
         .join('; '),
     waitMs: (wish, facts) => longest(facts.elements.map((element) => element.waitMs(wish.volumeUl))),
   },
@@ -22,7 +22,7 @@ function isWithin({ dayNg, dayMaxNg, ngPerUl }: ElementFacts, volumeUl: number):
   return dayNg + volumeUl * ngPerUl <= dayMaxNg
 }
 
-function tell({ element, dayNg, dayMaxNg, untold }: ElementFacts, volumeL: number): string {
+function tell({ element, volumeL, dayNg, dayMaxNg, untold }: ElementFacts): string {
   if (untold.length > 0) {
     const stocks = untold.join(', ')
     return `${element}: it is capped, and nobody told how much of it ${stocks} brings; state in the limits what is in ${stocks}`

@@ -81,6 +81,6 @@ export const NODE_INTERLOCKS: readonly Interlock[] = [
     found: (_wish, facts) =>
       `what became of command ${facts.openFromBefore} from before the start is not settled; bring node ` +
       `${facts.openFromBeforeNode} back, or, if it is gone for good, have a technician close the command as delivered: ` +
-      `reset ${unsettledName(facts.openFromBefore ?? '')}`,
+      `reset ${unsettledName(`${facts.openFromBefore}`)}`,
   },
 ]

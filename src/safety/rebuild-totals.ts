@@ -18,11 +18,12 @@ export function rebuildTotals(
   let next = state
   const judgedById = new Map<string, JudgedRow>()
   for (const row of rows) {
-    if (row.kind === 'judged' && row.verdict === 'refuse') continue
-    if (row.kind === 'judged') judgedById.set(row.commandId, row)
-    const place = row.kind === 'judged' ? row : (judgedById.get(row.commandId) ?? stockLimitsOf(limits, row.stock))
+    const judged = row.kind === 'judged' ? row : null
+    if (judged?.verdict === 'refuse') continue
+    if (judged !== null) judgedById.set(judged.commandId, judged)
+    const place = judgedById.get(row.commandId) ?? stockLimitsOf(limits, row.stock)
     if (place === null || row.totalRunMs === undefined || next.nodes[place.node] === undefined) continue
-    const doubtMs = row.kind === 'judged' ? doubtOf(row) : null
+    const doubtMs = judged === null ? null : doubtOf(judged)
     next = withPump(next, place.node, place.pump, { ...UNHEARD, totalRunMs: row.totalRunMs, doubtMs })
   }
   return next

@@ -4,7 +4,6 @@ import {
   type OpenCommand,
   openCommand,
   pruneBook,
-  replaceCommand,
   settleInBook,
 } from './book.ts'
 import type { Outcome } from './happening.ts'
@@ -52,9 +51,6 @@ export interface SettledRow {
 export function rebuildBook(limits: Limits, rows: readonly (JudgedRow | SettledRow)[], atMs: number): Book {
   let book = EMPTY_BOOK
   for (const row of rows) book = row.kind === 'judged' ? withJudged(limits, book, row) : withSettled(limits, book, row)
-  for (const command of book.commands) {
-    book = replaceCommand(book, { ...command, status: 'unknown', sent: true, isFromBefore: true })
-  }
   return pruneBook(book, atMs)
 }
 
@@ -67,8 +63,9 @@ export function rebuildMakeUp(limits: Limits, rows: readonly (JudgedRow | Settle
   const { meter } = limits
   if (meter === undefined) return makeUp
   for (const row of rows) {
-    const [counterL, readAtMs] = row.kind === 'judged' ? [numberOf(row, 'meterL'), numberOf(row, 'meterAtMs')] : []
-    if (typeof counterL !== 'number' || typeof readAtMs !== 'number' || !(readAtMs <= atMs)) continue
+    if (row.kind !== 'judged') continue
+    const [counterL, readAtMs] = [numberOf(row, 'meterL'), numberOf(row, 'meterAtMs')]
+    if (counterL === null || readAtMs === null || !(readAtMs <= atMs)) continue
     makeUp = takeMeter(meter, makeUp, { counterL, isGood: true, atMs: readAtMs })
   }
   return makeUp
@@ -80,11 +77,10 @@ function withJudged(limits: Limits, book: Book, row: JudgedRow): Book {
 
 /** `unknown` never closes a command; any other outcome does. */
 function withSettled(limits: Limits, book: Book, row: SettledRow): Book {
-  if (row.outcome !== 'unknown') return settleInBook(limits, book, row)
-  const command = book.commands.find((open) => open.commandId === row.commandId)
-  return command === undefined ? book : replaceCommand(book, { ...command, status: 'unknown', sent: true })
+  return row.outcome === 'unknown' ? book : settleInBook(limits, book, row)
 }
 
+/** Until a record settles it nobody knows what became of it: it may have been sent, and it is from before the start. */
 function commandOf(limits: Limits, row: JudgedRow): OpenCommand {
   const { commandId, node, pump, stock, planId, volumeUl, runMs, boot, startBeforeUptimeMs, totalRunMs } = row
   const rateUlPerS =
@@ -92,7 +88,8 @@ function commandOf(limits: Limits, row: JudgedRow): OpenCommand {
   const doubtMs = numberOf(row, 'doubtMs') ?? 0
   const named = { commandId, node, pump, stock, planId, volumeUl, runMs, boot, startBeforeUptimeMs, totalRunMs }
   const purpose = row.purpose === 'calibration' ? { purpose: row.purpose } : {}
-  return { ...named, rateUlPerS, doubtMs, judgedAtMs: row.atMs, status: 'open', sent: true, ...purpose }
+  const fate = { status: 'unknown', sent: true, isFromBefore: true } as const
+  return { ...named, rateUlPerS, doubtMs, judgedAtMs: row.atMs, ...fate, ...purpose }
 }
 
 function numberOf(row: JudgedRow, figure: string): number | null {

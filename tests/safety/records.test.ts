@@ -42,6 +42,11 @@ describe('a book that is rebuilt from its records', () => {
     expect(commandsOf(judged({ figures, stock: 'gone', runMs: 40_000 }))[0]).toMatchObject({ rateUlPerS: 250 })
   })
 
+  it('takes no word for a rate', () => {
+    const figures = { rateUlPerS: 'fast', doubtMs: true }
+    expect(commandsOf(judged({ figures }))[0]).toMatchObject({ rateUlPerS: 500, doubtMs: 0 })
+  })
+
   it('keeps a command open that was called unknown, and closes it with what it delivered', () => {
     expect(commandsOf(judged(), settled({ outcome: 'unknown' }))).toEqual(commandsOf(judged()))
     const book = rebuildBook(LIMITS, [judged(), settled()], AT + MINUTE)
@@ -75,6 +80,7 @@ describe('make-up water that is rebuilt from the figures of verdicts', () => {
     expect(rebuildMakeUp(limits, [at(0, 7), at(1, '9'), at(1, null)], AT + MINUTE).last).toEqual(last)
     const untimed = judged({ figures: { meterL: 9, meterAtMs: null } })
     expect(rebuildMakeUp(limits, [at(0, 7), untimed, judged({ figures: {} })], AT + MINUTE).last).toEqual(last)
+    for (const rows of [[untimed], [at(0, null)]]) expect(rebuildMakeUp(limits, rows, AT).last).toBeNull()
     expect(rebuildMakeUp(LIMITS, [at(0, 7)], AT).last).toBeNull()
   })
 })
