@@ -18,15 +18,12 @@ function site(acid: Partial<Limits['acid'] & object>, more: Partial<Limits> = {}
   return { ...LIMITS, ...more, acid: { ...ACID, ...acid } }
 }
 
-const WELL = (() => {
-  const bench = readyBench()
-  return factsFor(LIMITS, bench.state, { stock: 'acid', atMs: bench.atMs })
-})()
-
 /** Water of 210 L, of which 200 count; 6 L/min; 10 L of make-up water in the hour and 100 L in the day. */
 function facts(change: Partial<Facts> = {}): Facts {
+  const { state, atMs } = readyBench()
+  const well = factsFor(LIMITS, state, { stock: 'acid', atMs })
   const water = { levelFitted: true, levelLowestL: 210, flowFitted: true, flowLowestLPerMin: 6, rateUlPerS: 250 }
-  return { ...WELL, ...water, makeUpHourL: 10, makeUpDayL: 100, ...change }
+  return { ...well, ...water, makeUpHourL: 10, makeUpDayL: 100, ...change }
 }
 
 describe('the acid of an hour', () => {
