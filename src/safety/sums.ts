@@ -28,7 +28,7 @@ export function windowSums(limits: Limits, book: Book, stock: string, atMs: numb
 
 /** The part of the day’s sum that people asked for, to measure or to try a pump. */
 export function calibrationDayUl(limits: Limits, book: Book, stock: string, atMs: number): number {
-  const rows = (book.stocks[stock]?.rows ?? []).filter(({ purpose }) => purpose === 'calibration')
+  const rows = book.stocks[stock]?.rows.filter(({ purpose }) => purpose === 'calibration') ?? []
   const commands = book.commands.filter((open) => open.stock === stock && open.purpose === 'calibration')
   const counted = [
     ...rows.map(({ endMs, highUl }) => ({ endMs, amount: highUl })),
