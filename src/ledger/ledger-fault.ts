@@ -29,6 +29,11 @@ export function ledgerFault(reason: LedgerFaultReason, file: string, cause?: unk
   return new LedgerFault(reason, WORDS[reason].replace('{file}', file) + detail, { cause })
 }
 
+/** Whether an error is the fault of this reason. */
+export function isFault(error: unknown, reason: LedgerFaultReason): error is LedgerFault {
+  return error instanceof LedgerFault && error.reason === reason
+}
+
 /**
  * A driver’s error as a fault of the file it came from.
  * @returns a LedgerFault, or the error itself where it is none of the disk’s or the file’s (a broken invariant)
@@ -62,6 +67,5 @@ const REASONS: readonly (readonly [string, LedgerFaultReason])[] = [
 ]
 
 function codeOf(error: unknown): string {
-  if (typeof error !== 'object' || error === null || !('code' in error)) return ''
-  return String(error.code)
+  return String((error as { readonly code?: unknown } | null | undefined)?.code)
 }

@@ -1,5 +1,5 @@
 import Sqlite from 'better-sqlite3'
-import { toLedgerFault } from './ledger-fault.ts'
+import { isFault, toLedgerFault } from './ledger-fault.ts'
 
 export interface OwnerLock {
   release(): void
@@ -23,8 +23,9 @@ export function takeOwnerLock(path: string): OwnerLock | 'held' {
     database.exec('BEGIN EXCLUSIVE')
   } catch (error) {
     database?.close()
-    if (error instanceof Sqlite.SqliteError && error.code.startsWith('SQLITE_BUSY')) return 'held'
-    throw toLedgerFault(error, file)
+    const fault = toLedgerFault(error, file)
+    if (isFault(fault, 'locked')) return 'held'
+    throw fault
   }
   const held = database
   HELD.add(held)

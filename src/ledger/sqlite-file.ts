@@ -11,7 +11,7 @@ export interface SqliteFileOptions {
   /** FULL: an acknowledged commit survives a power cut. NORMAL: the last ones may be lost, the file stays whole */
   readonly synchronous: 'FULL' | 'NORMAL'
   /** largest size in pages of 4096 bytes; beyond it a write fails as if the disk were full */
-  readonly pageCountMax?: number
+  readonly pageCountMax?: number | undefined
 }
 
 /** How long a statement waits for another process’s reader or backup; chosen, longer than any backup step. */

@@ -4,7 +4,7 @@ import { dirname } from 'node:path'
 import type { Database, Statement } from 'better-sqlite3'
 import { BALLAST_BYTES, type Ballast, createBallast } from './ballast.ts'
 import { type ChainVerdict, chainHash, genesisHash, type PublishedHead } from './chain.ts'
-import { LedgerFault, toLedgerFault } from './ledger-fault.ts'
+import { isFault, toLedgerFault } from './ledger-fault.ts'
 import type { Ledger, LedgerEntry, StoredEntry, StoredSnapshot } from './port.ts'
 import { LEDGER_SCHEMA, type Schema } from './schema.ts'
 import { openSqliteFile } from './sqlite-file.ts'
@@ -64,11 +64,11 @@ export async function openSqliteLedger(
     path,
     schema: options.schema ?? LEDGER_SCHEMA,
     synchronous: 'FULL',
-    ...(pageCountMax === undefined ? {} : { pageCountMax }),
+    pageCountMax,
   })
   const ballastBytes = options.ballastBytes ?? BALLAST_BYTES
   const ballast = createBallast(`${path}.ballast`, ballastBytes)
-  if (ballastBytes > 0) ballast.restore()
+  ballast.restore()
   return make(path, database, ballast)
 }
 
@@ -209,8 +209,8 @@ export class SqliteLedger implements Ledger {
       if (slice.length === 0) return { kind: 'cut', endsAt: sequence, head: target }
       for (const entry of slice) {
         const expected = chainHash(hash, sequence + 1, entry)
-        if (entry.sequence !== sequence + 1 || !expected.equals(entry.hash))
-          return { kind: 'broken', sequence: sequence + 1 }
+        // the hash holds the sequence, so that a record that is missing breaks it as well
+        if (!expected.equals(entry.hash)) return { kind: 'broken', sequence: sequence + 1 }
         if (entry.sequence === check.published?.sequence && expected.toString('hex') !== check.published.hash)
           return { kind: 'broken', sequence: entry.sequence }
         sequence = entry.sequence
@@ -234,7 +234,7 @@ export class SqliteLedger implements Ledger {
     try {
       return this.#raiseTermOnce(reservoirId, controller)
     } catch (error) {
-      if (!(error instanceof LedgerFault && error.reason === 'full')) throw error
+      if (!isFault(error, 'full')) throw error
       return this.#raiseTermOnce(reservoirId, controller)
     }
   }
@@ -320,7 +320,7 @@ export class SqliteLedger implements Ledger {
       atMs = entry.atMs
       this.#insert.run(reservoirId, sequence, entry.kind, atMs, entry.json, hash)
     }
-    if (entries.length > 0) this.#moveHead.run(sequence, hash, atMs, reservoirId)
+    this.#moveHead.run(sequence, hash, atMs, reservoirId)
     return sequence
   }
 
@@ -369,7 +369,7 @@ export class SqliteLedger implements Ledger {
       return work()
     } catch (error) {
       const fault = toLedgerFault(error, this.path)
-      if (fault instanceof LedgerFault && fault.reason === 'full') this.#ballast.free()
+      if (isFault(fault, 'full')) this.#ballast.free()
       throw fault
     }
   }

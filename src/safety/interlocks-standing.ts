@@ -102,7 +102,8 @@ function tellSanitise(phase: Facts['sanitising']): string {
 
 function tellMode(planId: string, facts: Facts): string {
   if (facts.mode !== 'advise') return `the mode is ${facts.mode}, which never doses`
-  if (facts.approvedPlanId === null) return `the mode is advise and nobody has approved ${planId === '' ? 'a plan' : `plan ${planId}`}`
+  if (facts.approvedPlanId === null)
+    return `the mode is advise and nobody has approved ${planId === '' ? 'a plan' : `plan ${planId}`}`
   if (facts.approvedPlanId !== planId) {
     return `the mode is advise and plan ${facts.approvedPlanId} is approved, not ${planId}`
   }

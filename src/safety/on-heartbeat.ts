@@ -108,7 +108,8 @@ function withoutCommand(
   const possiblyMs = surelyMs + beat.doubtMs - (pump?.doubtMs ?? beat.doubtMs)
   if (possiblyMs <= 0) return quietly(state)
   const entry = stockOfPump(limits, heard.node, beat.id)
-  const counted = entry === null ? quietly(state) : countRunAlone(limits, state, heard, beat, entry, { surelyMs, possiblyMs })
+  const counted =
+    entry === null ? quietly(state) : countRunAlone(limits, state, heard, beat, { entry, surelyMs, possiblyMs })
   if (surelyMs <= 0) return counted
   const what = entry === null ? beat.id : `${beat.id} (${entry.stock})`
   return andThen(counted, (next) =>
@@ -128,8 +129,7 @@ function countRunAlone(
   state: SafetyState,
   heard: Heard,
   beat: PumpBeat,
-  entry: StockLimits,
-  ran: { surelyMs: number; possiblyMs: number },
+  { entry, ...ran }: { entry: StockLimits; surelyMs: number; possiblyMs: number },
 ): Transition {
   const rateUlPerS = state.ratesUlPerS[entry.stock] ?? entry.rateUlPerS
   const settlement = {

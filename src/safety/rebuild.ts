@@ -1,11 +1,4 @@
-import {
-  type Book,
-  EMPTY_BOOK,
-  type OpenCommand,
-  openCommand,
-  pruneBook,
-  settleInBook,
-} from './book.ts'
+import { type Book, EMPTY_BOOK, type OpenCommand, openCommand, pruneBook, settleInBook } from './book.ts'
 import type { Outcome } from './happening.ts'
 import { type Limits, stockLimitsOf } from './limits.ts'
 import { type MakeUp, NO_MAKE_UP, takeMeter } from './make-up.ts'

@@ -129,7 +129,9 @@ class InMemoryRunner implements TestRunner {
     this.#loads += 1
     const { takeTests, forgetReadyBenches } = await import(`${pathToFileURL(this.#bundle).href}?${this.#loads}`)
     this.#forgetReadyBenches = forgetReadyBenches
-    this.#tests = (takeTests() as readonly CollectedTest[]).filter(({ name }) => !LONG.some((end) => name.endsWith(end)))
+    this.#tests = (takeTests() as readonly CollectedTest[]).filter(
+      ({ name }) => !LONG.some((end) => name.endsWith(end)),
+    )
   }
 
   #context(): InstrumenterContext {

@@ -85,7 +85,8 @@ const see = (limits: Limits, state: SafetyState, contrast = CONTRAST) =>
 
 function expectSame(seen: ReturnType<typeof see>, own: ReturnType<typeof byReadings>): void {
   expect(seen).not.toBeNull()
-  for (const [name, value] of Object.entries(own)) expect(seen![name as keyof typeof own] / value, name).toBeCloseTo(1, 6)
+  for (const [name, value] of Object.entries(own))
+    expect(seen![name as keyof typeof own] / value, name).toBeCloseTo(1, 6)
 }
 
 /** A delivery in the book, and what it does to the variance before it is divided by the water squared. */

@@ -155,7 +155,15 @@ describe('whether a site and a stock are tested', () => {
 })
 
 const COMMAND: OpenCommand = {
-  ...{ commandId: 'c-1', node: 'bench', pump: 'pump-3', stock: 'nitrate', planId: 'p', volumeUl: 40_000, runMs: 80_000 },
+  ...{
+    commandId: 'c-1',
+    node: 'bench',
+    pump: 'pump-3',
+    stock: 'nitrate',
+    planId: 'p',
+    volumeUl: 40_000,
+    runMs: 80_000,
+  },
   ...{ rateUlPerS: 500, boot: 'b', startBeforeUptimeMs: 0, judgedAtMs: AT, totalRunMs: 0, doubtMs: 0 },
   ...{ status: 'open', sent: true },
 }
@@ -168,7 +176,14 @@ const RUNNING: Contrast = { commandId: 'c-0', fromMs: 0, endMs: AT, lowUl: 1, hi
 describe('a settled shot', () => {
   it('that is worth it begins a contrast from its verdict to its end, over all that is unverified', () => {
     const next = unverified(LIMITS, stateOf({ effects: effects({ unverifiedUl: 500 }) }), settlement(20_000), COMMAND)
-    const contrast = { commandId: 'c-1', fromMs: AT, endMs: AT + 90 * SECOND, lowUl: 19_990, highUl: 20_000, coversUl: 20_500 }
+    const contrast = {
+      commandId: 'c-1',
+      fromMs: AT,
+      endMs: AT + 90 * SECOND,
+      lowUl: 19_990,
+      highUl: 20_000,
+      coversUl: 20_500,
+    }
     expect(next).toEqual({ state: stateOf({ effects: effects({ unverifiedUl: 20_500, contrast }) }), happenings: [] })
   })
 
@@ -186,15 +201,29 @@ describe('a settled shot', () => {
     ['that nobody asked for', 20_000, undefined, null],
     ['while another of its stock is measured', 20_000, COMMAND, RUNNING],
   ])('%s is not verified, and begins no contrast', (_what, highUl, command, contrast) => {
-    const { state, happenings } = unverified(LIMITS, stateOf({ effects: effects({ contrast }) }), settlement(highUl), command)
+    const { state, happenings } = unverified(
+      LIMITS,
+      stateOf({ effects: effects({ contrast }) }),
+      settlement(highUl),
+      command,
+    )
     expect(state.effects).toEqual(effects({ unverifiedUl: highUl, contrast }))
     expect(happenings).toEqual([])
   })
 
   it('of a stock that is not tested or not known, a run into a glass and a shot of nothing are measured by nobody', () => {
-    for (const [limits, stock] of [[LIMITS, 'phosphate'], [LIMITS, 'gone'], [UNCHECKED, 'nitrate'], [SILENT, 'nitrate']] as const) {
+    for (const [limits, stock] of [
+      [LIMITS, 'phosphate'],
+      [LIMITS, 'gone'],
+      [UNCHECKED, 'nitrate'],
+      [SILENT, 'nitrate'],
+    ] as const) {
       const { state, happenings } = unverified(limits, stateOf(), { ...settlement(40_000), stock }, COMMAND)
-      expect([state.effects[stock]?.contrast, state.effects[stock]?.unverifiedUl, happenings]).toEqual([null, 40_000, []])
+      expect([state.effects[stock]?.contrast, state.effects[stock]?.unverifiedUl, happenings]).toEqual([
+        null,
+        40_000,
+        [],
+      ])
     }
     const before = stateOf()
     const glass = { ...settlement(40_000), purpose: 'calibration' as const }
@@ -204,7 +233,12 @@ describe('a settled shot', () => {
 
   it('that leaves no room for half a shot that shows is decided on at once: unseen', () => {
     const after = (usedUl: number, change: Partial<StockEffectState> = {}) =>
-      unverified(LIMITS, stateOf({ effects: effects({ unverifiedUl: usedUl - 100, ...change }) }), settlement(100), undefined)
+      unverified(
+        LIMITS,
+        stateOf({ effects: effects({ unverifiedUl: usedUl - 100, ...change }) }),
+        settlement(100),
+        undefined,
+      )
     expect(after(80_000).happenings).toEqual([])
     const { state, happenings } = after(80_001)
     const figures = { unverifiedUl: 80_001, information: 0, agreement: 0, against: 0 }
@@ -267,7 +301,9 @@ describe('a contrast', () => {
   it('makes the next shot wait: of its own stock always, of another only where that is to be seen as well', () => {
     const waitOf = (stock: string, change: Partial<StockEffectState>, limits: Limits = LIMITS) => {
       const entry = limits.stocks.find((one) => one.stock === stock)!
-      const state = stateOf({ effects: { ...effects({ contrast: RUNNING }), calcium: { ...NOTHING_UNVERIFIED, ...change } } })
+      const state = stateOf({
+        effects: { ...effects({ contrast: RUNNING }), calcium: { ...NOTHING_UNVERIFIED, ...change } },
+      })
       return effectFacts(limits, state, entry, AT).effectWaitMs
     }
     expect(waitOf('nitrate', {})).toBe(40 * MINUTE)
@@ -286,7 +322,11 @@ describe('what the interlocks look at', () => {
   const NO_FIGURES = { unverifiedUl: NaN, unverifiedMaxUl: NaN, showUl: NaN, effectWaitMs: NaN }
 
   it('is what is unverified, with every open command of the stock in full', () => {
-    const commands = [COMMAND, { ...COMMAND, commandId: 'c-2', volumeUl: 7 }, { ...COMMAND, stock: 'calcium', volumeUl: 900 }]
+    const commands = [
+      COMMAND,
+      { ...COMMAND, commandId: 'c-2', volumeUl: 7 },
+      { ...COMMAND, stock: 'calcium', volumeUl: 900 },
+    ]
     const state = stateOf({ effects: effects({ unverifiedUl: 100 }), book: { commands, stocks: {} } })
     const facts = { effectChecked: true, unverifiedMaxUl: 100_000, showUl: 40_000, effectWaitMs: 0 }
     expect(factsOf(LIMITS, 'nitrate', state)).toEqual({ ...facts, unverifiedUl: 40_107 })

@@ -54,12 +54,14 @@ const WATER = {
   ...{ levelFitted: true, levelLowestL: 210, levelHighestL: 210, flowFitted: true, flowLowestLPerMin: 8 },
   ...{ phLowest: 6, phHighest: 6, phOldestAgeMs: 10 * SECOND },
   ...Object.fromEntries(
-    Object.entries({ 'ec-1': 1.8, 'ph-1': 6, 'temperature-1': 20, 'level-1': 210, 'flow-1': 8 }).flatMap(([id, value]) => [
-      [`${id}.value`, value],
-      [`${id}.quality`, 'good'],
-      [`${id}.ageMs`, 10 * SECOND],
-      [`${id}.sameForMs`, 4 * SECOND],
-    ]),
+    Object.entries({ 'ec-1': 1.8, 'ph-1': 6, 'temperature-1': 20, 'level-1': 210, 'flow-1': 8 }).flatMap(
+      ([id, value]) => [
+        [`${id}.value`, value],
+        [`${id}.quality`, 'good'],
+        [`${id}.ageMs`, 10 * SECOND],
+        [`${id}.sameForMs`, 4 * SECOND],
+      ],
+    ),
   ),
 }
 const STANDING = {
@@ -98,13 +100,25 @@ describe('the figures on record of a verdict', () => {
       ...{ totalRunMs: 7000, runningPump: null, rateUlPerS: 20_000 / 60, runMs: 3000 },
       ...{ hourUl: 2000, dayUl: 2000, shotMaxUl: 8000, hourMaxUl: 16_000, dayMaxUl: 250_000, gapMs: 10 * MINUTE },
       ...{ sinceShotMs: 26 * MINUTE + 24 * SECOND, openOfPump: null, openOfNode: null },
-      ...{ bottleChecked: true, bottleUl: 9_000_000, sinceRefillUl: 2000, sinceRefillMaxUl: 9_000_000, seriesUl: 9_000_000 },
+      ...{
+        bottleChecked: true,
+        bottleUl: 9_000_000,
+        sinceRefillUl: 2000,
+        sinceRefillMaxUl: 9_000_000,
+        seriesUl: 9_000_000,
+      },
       ...{ effectChecked: false, unverifiedUl: null, unverifiedMaxUl: null, showUl: null, effectWaitMs: null },
       ...{ isAcid: true, isBase: false, sinceAcidMs: 26 * MINUTE + 24 * SECOND, sinceBaseMs: null },
       ...{ acidHourUl: 2000, acidDayUl: 2000, makeUpHourL: 10, makeUpDayL: 10 },
       ...{ meterL: 110, meterAtMs: bench.atMs - 14 * SECOND, rationUlPerL: 2, rationDayMaxUl: 500 },
       // 3 of trim and 20 of water; 20 of trim, 20 of water and 100 of the reservoir; 0.05 × 7 L/min × 25 min
-      ...{ acidShotMaxUl: 8000, acidHourMaxUl: 23_000, acidDayMaxUl: 140_000, acidRateMaxUl: 8750, baseShotMaxUl: null },
+      ...{
+        acidShotMaxUl: 8000,
+        acidHourMaxUl: 23_000,
+        acidDayMaxUl: 140_000,
+        acidRateMaxUl: 8750,
+        baseShotMaxUl: null,
+      },
       ...{ 'K.dayNg': 20_000, 'K.dayMaxNg': 500_000_000, 'K.ngPerUl': 10 },
       'calcium.sinceMs': 6 * MINUTE + 14 * SECOND,
     })

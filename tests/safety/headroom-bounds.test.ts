@@ -10,7 +10,13 @@ const BASE: BaseLimits = {
   ...{ meqPerMl: 1, reservoirMinL: 200, shotMaxMeqPerL: 0.02, phFreshMs: 180 * SECOND },
   ...{ phCeiling: 6.6, afterFlowMs: 30 * MINUTE, acidApartMs: HOUR },
 }
-const BUFFERED = { sourceMeqPerL: 2, trimMeqPerHour: 3, trimMeqPerDay: 20, reservoirMeqPerL: 0.5, unmeteredMeqPerHour: 1 }
+const BUFFERED = {
+  sourceMeqPerL: 2,
+  trimMeqPerHour: 3,
+  trimMeqPerDay: 20,
+  reservoirMeqPerL: 0.5,
+  unmeteredMeqPerHour: 1,
+}
 const REFILL = { bottleUl: 9_000_000, sinceRefillMaxUl: 9_000_000, firstShotUl: 9_000_000 }
 
 const withAcid = (change: Partial<AcidLimits>): Limits => ({ ...LIMITS, acid: { ...ACID, ...change } })
@@ -181,7 +187,12 @@ describe('the least volume that a pump can give', () => {
     const endedMs = bench.atMs
     bench.pass(10 * MINUTE)
     // 4 µL are left, for which the pump would run no millisecond; 5 are too much
-    expect(bench.headroom('nitrate')).toMatchObject({ hourUl: 4, shotUl: 0, blockedBy: [], notBeforeMs: endedMs + HOUR })
+    expect(bench.headroom('nitrate')).toMatchObject({
+      hourUl: 4,
+      shotUl: 0,
+      blockedBy: [],
+      notBeforeMs: endedMs + HOUR,
+    })
   })
 
   it('is given where just that is left', () => {

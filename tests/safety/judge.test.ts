@@ -30,7 +30,15 @@ describe('judge', () => {
     const { verdict } = new Bench().ask('nitrate', 1000)
     expect(verdict).toMatchObject({
       kind: 'refuse',
-      asked: { id: 'c-asked', node: 'bench', pump: 'pump-3', boot: '', controller: '', term: 0, startBeforeUptimeMs: 0 },
+      asked: {
+        id: 'c-asked',
+        node: 'bench',
+        pump: 'pump-3',
+        boot: '',
+        controller: '',
+        term: 0,
+        startBeforeUptimeMs: 0,
+      },
       totalRunMs: 0,
     })
   })

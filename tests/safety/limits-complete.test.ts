@@ -50,7 +50,12 @@ describe('an entry of the limits', () => {
 
   it('needs every wait apart that it names, and every one that names it', () => {
     for (const ms of NO_FIGURE) {
-      const own = withEntry('nitrate', { apart: [{ from: 'calcium', ms: 1 }, { from: 'acid', ms }] })
+      const own = withEntry('nitrate', {
+        apart: [
+          { from: 'calcium', ms: 1 },
+          { from: 'acid', ms },
+        ],
+      })
       for (const stock of ['nitrate', 'acid']) expect(complete(own, stock)).toBe(false)
       for (const stock of ['calcium', 'phosphate']) expect(complete(own, stock)).toBe(true)
     }

@@ -37,7 +37,9 @@ describe('a site that was never started', () => {
   })
 
   it('doses nothing', () => {
-    expect(new Bench().refusals('nitrate')).toEqual(expect.arrayContaining(['started', 'node-online', 'contract-known']))
+    expect(new Bench().refusals('nitrate')).toEqual(
+      expect.arrayContaining(['started', 'node-online', 'contract-known']),
+    )
   })
 })
 

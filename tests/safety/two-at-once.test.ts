@@ -16,7 +16,10 @@ function sentenceOf(bench: Bench, interlock: string, volumeUl = 10_000): string 
 describe('a refusal of which there are two reasons at once', () => {
   const elements = (K: number, P: number, Ca: number): Limits => ({
     ...LIMITS,
-    stocks: LIMITS.stocks.map((e) => ({ ...e, contentNgPerUl: e.stock === 'nitrate' ? { K: 100, P: 50, Ca: 10 } : {} })),
+    stocks: LIMITS.stocks.map((e) => ({
+      ...e,
+      contentNgPerUl: e.stock === 'nitrate' ? { K: 100, P: 50, Ca: 10 } : {},
+    })),
     elements: { volumeL: 100, dayMaxMgPerL: { K, P, Ca } },
   })
 
@@ -50,7 +53,10 @@ describe('a refusal of which there are two reasons at once', () => {
     twinsWithin: { ph: 0.2, conductivity: 0.3 },
   }
   function twins(water: Readonly<Record<string, number>>, limits = TWINS): Bench {
-    const bench = readyBench({ ...limits, twinsWithin: { ph: { notChecked: 'a bench' }, conductivity: { notChecked: 'x' } } })
+    const bench = readyBench({
+      ...limits,
+      twinsWithin: { ph: { notChecked: 'a bench' }, conductivity: { notChecked: 'x' } },
+    })
     bench.limits = limits
     bench.scan({ 'ph-1': 6, 'ph-2': 6, 'ec-1': 1.8, 'ec-2': 1.8, ...water } as Parameters<Bench['scan']>[0])
     return bench
@@ -70,7 +76,7 @@ describe('a refusal of which there are two reasons at once', () => {
 
   it('does not ask of a ration that a lost probe agrees with its twin', () => {
     const ration = {
-      ...{ reason: 'a crop starves', covers: ['ph'], lastsMs: DAY } as const,
+      ...({ reason: 'a crop starves', covers: ['ph'], lastsMs: DAY } as const),
       stocks: [{ stock: 'nitrate', ulPerL: 2000, dayMaxUl: 9000 }],
     }
     const bench = twins({ 'ph-2': Number.NaN }, { ...TWINS, ration })
@@ -85,7 +91,9 @@ describe('a refusal of which there are two reasons at once', () => {
     bench.purpose = 'ration'
     expect(sentenceOf(bench, 'ration-loss')).toContain('every probe is well, and the ration covers nothing.')
     bench.scan({ 'ec-1': Number.NaN, 'ph-1': Number.NaN })
-    expect(sentenceOf(bench, 'ration-loss')).toContain('ec-1 (conductivity), ph-1 (ph); the ration covers one of nothing.')
+    expect(sentenceOf(bench, 'ration-loss')).toContain(
+      'ec-1 (conductivity), ph-1 (ph); the ration covers one of nothing.',
+    )
   })
 })
 

@@ -10,7 +10,9 @@ import { type Bench, LIMITS, MINUTE, readyBench, SECOND } from './bench.ts'
 /** A second node that calls its pumps as the first does: nitrate is at pump-1 of the shed, calcium at pump-1 of the bench. */
 const LIMITS_OF_TWO: Limits = {
   ...LIMITS,
-  stocks: LIMITS.stocks.map((entry) => (entry.stock === 'nitrate' ? { ...entry, node: 'shed', pump: 'pump-1' } : entry)),
+  stocks: LIMITS.stocks.map((entry) =>
+    entry.stock === 'nitrate' ? { ...entry, node: 'shed', pump: 'pump-1' } : entry,
+  ),
   meter: { id: 'meter-1', node: 'bench', maxLPerMin: 5 },
 }
 
