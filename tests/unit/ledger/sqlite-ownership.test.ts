@@ -1,6 +1,8 @@
 import { rmSync } from 'node:fs'
 import { join } from 'node:path'
+import Sqlite from 'better-sqlite3'
 import { expect, it } from 'vitest'
+import { takeOwnerLock } from '../../../src/ledger/owner-lock.ts'
 import { openSqliteLedger } from '../../../src/ledger/sqlite-ledger.ts'
 import { createSqliteOwnership } from '../../../src/ledger/sqlite-ownership.ts'
 import { scratchFolder } from './scratch.ts'
@@ -50,4 +52,33 @@ it('an owner whose lock file was deleted learns from the term that another has c
   expect(await owner.renew()).toBe('lost')
   await first.close()
   await second.close()
+})
+
+it('a lock of which no term tells is another process’s', async () => {
+  const path = join(scratchFolder(), 'ledger.db')
+  const ledger = await open(path)
+  const lock = takeOwnerLock(path)
+  expect(await createSqliteOwnership(ledger).claim('quarry-lane', 'daemon-1')).toEqual({ heldBy: 'another process' })
+  if (lock !== 'held') lock.release()
+  await ledger.close()
+})
+
+it('an owner of two reservoirs has lost where either was claimed since, or is gone', async () => {
+  const path = join(scratchFolder(), 'ledger.db')
+  const ledger = await open(path)
+  const owner = createSqliteOwnership(ledger)
+  for (const lane of ['quarry-lane', 'orchard-row']) await owner.claim(lane, 'daemon-1')
+  expect(await owner.renew()).toBe('held')
+  ledger.raiseTerm('orchard-row', 'daemon-2')
+  expect(await owner.renew()).toBe('lost')
+  await owner.claim('orchard-row', 'daemon-1')
+  expect(await owner.renew()).toBe('held')
+  const database = new Sqlite(path)
+  database.exec(`DELETE FROM reservoir WHERE id = 'quarry-lane'`)
+  database.close()
+  expect(await owner.renew()).toBe('lost')
+  await owner.release()
+  expect(await owner.renew()).toBe('lost')
+  await owner.release()
+  await ledger.close()
 })
