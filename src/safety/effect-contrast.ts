@@ -38,8 +38,8 @@ export interface Seen {
  */
 export function seenOf(limits: Limits, state: SafetyState, entry: StockLimits, contrast: Contrast): Seen | null {
   const effect = effectLimitsOf(limits)
-  const response = entry.effect?.dsPerMPerMlPerL
-  if (effect === null || response === undefined) return null
+  const response = entry.effect?.dsPerMPerMlPerL ?? Number.NaN
+  if (effect === null) return null
   const mixedMs = contrast.endMs + limits.mixingMs
   const after = binsWithin(state.effectBins, mixedMs, mixedMs + effect.windowMs)
   const before = binsWithin(state.effectBins, quietSinceMs(limits, state, effect, contrast), contrast.fromMs)
@@ -92,12 +92,12 @@ function stepAfterLine(
   const [n, m] = [countOf(before), countOf(after)]
   const mean = (bins: readonly EffectBin[], of: (bin: EffectBin) => number) =>
     sumOf(bins, (bin) => bin.count * of(bin)) / countOf(bins)
-  const time = (bin: EffectBin) => bin.fromMs - before[0]!.fromMs
-  const [timeMean, valueMean] = [mean(before, time), mean(before, value)]
-  const spread = sumOf(before, (bin) => bin.count * (time(bin) - timeMean) ** 2)
-  const slope = sumOf(before, (bin) => bin.count * (time(bin) - timeMean) * (value(bin) - valueMean)) / spread
-  const aheadMs = mean(after, time) - timeMean
-  const off = (bin: EffectBin) => value(bin) - valueMean - slope * (time(bin) - timeMean)
+  const [timeMean, valueMean] = [mean(before, (bin) => bin.fromMs), mean(before, value)]
+  const ahead = (bin: EffectBin) => bin.fromMs - timeMean
+  const spread = sumOf(before, (bin) => bin.count * ahead(bin) ** 2)
+  const slope = sumOf(before, (bin) => bin.count * ahead(bin) * value(bin)) / spread
+  const aheadMs = mean(after, ahead)
+  const off = (bin: EffectBin) => value(bin) - valueMean - slope * ahead(bin)
   const afterMean = mean(after, value)
   const residual = sumOf(before, (bin) => scatter(bin) + bin.count * off(bin) ** 2) / (n - 2)
   const afterScatter = sumOf(after, (bin) => scatter(bin) + bin.count * (value(bin) - afterMean) ** 2) / (m - 1)

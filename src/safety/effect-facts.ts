@@ -1,7 +1,7 @@
 import { showVolumeUl, unverifiedMaxUl } from './effect.ts'
 import { contrastOverMs } from './effect-contrast.ts'
-import { effectLimitsOf, isUntold, testedEffectOf } from './effect-state.ts'
-import { isNotChecked, type Limits, type StockLimits } from './limits.ts'
+import { type Contrast, effectLimitsOf, isUntold, testedStock } from './effect-state.ts'
+import { type EffectLimits, isNotChecked, type Limits, type StockLimits } from './limits.ts'
 import type { SafetyState } from './state.ts'
 
 /** What the interlocks look at. Where the limits say nothing of the effect every figure is NaN, and so refuses. */
@@ -33,16 +33,19 @@ export function effectFacts(limits: Limits, state: SafetyState, entry: StockLimi
   const isUntested = effectLimitsOf(limits) !== null && entry.effect !== undefined && isUntold(entry.effect)
   const isLeftOut = isNotChecked(limits.effect) || isUntested
   if (isLeftOut) return { effectChecked: false, ...NO_EFFECT_FIGURES }
-  if (testedEffectOf(limits, entry) === null) return { effectChecked: true, ...NO_EFFECT_FIGURES }
+  const tested = testedStock(limits, entry.stock)
+  if (tested === null) return { effectChecked: true, ...NO_EFFECT_FIGURES }
   const { commands } = state.book
   const openUl = commands.reduce((sum, open) => sum + (open.stock === entry.stock ? open.volumeUl : 0), 0)
   const unverifiedUl = (state.effects[entry.stock]?.unverifiedUl ?? 0) + openUl
   const figures = {
     unverifiedUl,
-    unverifiedMaxUl: unverifiedMaxUl(limits, state, entry.stock),
-    showUl: showVolumeUl(limits, state, entry.stock),
+    unverifiedMaxUl: unverifiedMaxUl(limits, state, tested),
+    showUl: showVolumeUl(limits, state, tested),
   }
-  return { effectChecked: true, ...figures, effectWaitMs: waitMs(limits, state, entry, atMs, mustShow(figures)) }
+  const blurred = Object.entries(state.effects).filter(([stock]) => stock === entry.stock || mustShow(figures))
+  const contrasts = blurred.flatMap(([, { contrast }]) => contrast ?? [])
+  return { effectChecked: true, ...figures, effectWaitMs: waitMs(limits, tested.site, contrasts, atMs) }
 }
 
 /** Whether the next shot of the stock is wanted large enough to be seen. A figure that is none wants it. */
@@ -54,14 +57,7 @@ export function mustShow({
 }
 
 /** Its own shot that is being measured; where its next is to be seen as well, any other’s too: two at once blur each other. */
-function waitMs(limits: Limits, state: SafetyState, entry: StockLimits, atMs: number, shows: boolean): number {
-  const effect = effectLimitsOf(limits)
-  if (effect === null) return Number.NaN
-  let longestMs = 0
-  for (const [stock, { contrast }] of Object.entries(state.effects)) {
-    if (contrast === null || (stock !== entry.stock && !shows)) continue
-    // NaN spreads, and refuses
-    longestMs = Math.max(longestMs, contrastOverMs(limits, effect, contrast) - atMs)
-  }
-  return longestMs
+function waitMs(limits: Limits, effect: EffectLimits, contrasts: readonly Contrast[], atMs: number): number {
+  // NaN spreads, and refuses
+  return Math.max(0, ...contrasts.map((contrast) => contrastOverMs(limits, effect, contrast) - atMs))
 }

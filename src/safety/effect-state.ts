@@ -1,7 +1,14 @@
 /** What safety remembers of the effect that doses had on raw conductivity. Plain data, nothing from the core. */
 
 import type { Settlement } from './book.ts'
-import { type EffectLimits, isNotChecked, type Limits, type StockEffect, type StockLimits } from './limits.ts'
+import {
+  type EffectLimits,
+  isNotChecked,
+  type Limits,
+  type StockEffect,
+  type StockLimits,
+  stockLimitsOf,
+} from './limits.ts'
 import type { SafetyState } from './state.ts'
 
 /** Good readings of two minutes. */
@@ -78,11 +85,20 @@ function readable(effect: NonNullable<Limits['effect']>): EffectLimits | null {
   return 'notChecked' in effect ? null : effect
 }
 
-/** The response by which a stock is tested, or null where it is not tested. */
-export function testedEffectOf(limits: Limits, entry: StockLimits): StockEffect | null {
-  const { effect } = entry
-  if (effectLimitsOf(limits) === null || effect === undefined) return null
-  return isUntold(effect) || !isResponse(effect.dsPerMPerMlPerL) ? null : effect
+/** A stock whose response is tested, with the limits by which it is. */
+export interface TestedStock {
+  readonly site: EffectLimits
+  readonly entry: StockLimits
+  readonly dsPerMPerMlPerL: number
+}
+
+/** How a stock is tested, or null where it is not. */
+export function testedStock(limits: Limits, stock: string): TestedStock | null {
+  const site = effectLimitsOf(limits)
+  const entry = stockLimitsOf(limits, stock)
+  if (site === null || entry?.effect === undefined || isUntold(entry.effect)) return null
+  if (!isResponse(entry.effect.dsPerMPerMlPerL)) return null
+  return { site, entry, dsPerMPerMlPerL: entry.effect.dsPerMPerMlPerL }
 }
 
 /** A response of 0 can be seen of no shot, and would let any volume go out unseen: like no number it is none. */

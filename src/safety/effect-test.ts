@@ -59,12 +59,9 @@ export function decide(limits: EffectLimits, evidence: Evidence, isLast: boolean
 /** The wrong response that the evidence speaks for most, with its log-likelihood ratio against the declared one. */
 function strongest(limits: EffectLimits, evidence: Evidence): { readonly wrong: WrongEffect; readonly ratio: number } {
   const declared = logLikelihood(evidence, declaredMultiple(limits, evidence))
-  let best: { wrong: WrongEffect; ratio: number } = { wrong: 'none', ratio: Number.NEGATIVE_INFINITY }
-  for (const wrong of WRONG) {
-    const ratio = logLikelihood(evidence, MULTIPLE[wrong]) - declared
-    if (!(ratio <= best.ratio)) best = { wrong, ratio }
-  }
-  return best
+  return WRONG.map((wrong) => ({ wrong, ratio: logLikelihood(evidence, MULTIPLE[wrong]) - declared })).reduce(
+    (best, next) => (next.ratio <= best.ratio ? best : next),
+  )
 }
 
 function logLikelihood({ information, agreement }: Evidence, multiple: number): number {

@@ -7,14 +7,15 @@ import {
   effectLimitsOf,
   NOTHING_UNVERIFIED,
   type StockEffectState,
-  testedEffectOf,
+  type TestedStock,
+  testedStock,
   withEffect,
   withUnverified,
 } from './effect-state.ts'
 import { type Decision, decide, withSeen } from './effect-test.ts'
 import { tripOfEffect } from './effect-trip.ts'
 import { andThen, quietly, type Transition } from './happening.ts'
-import { type Limits, type StockLimits, stockLimitsOf } from './limits.ts'
+import type { EffectLimits, Limits } from './limits.ts'
 import type { SafetyState } from './state.ts'
 import { latch } from './trip.ts'
 
@@ -63,25 +64,26 @@ export function unverified(
   settlement: Settlement,
   command: OpenCommand | undefined,
 ): Transition {
-  const entry = stockLimitsOf(limits, settlement.stock)
+  const { stock, atMs } = settlement
+  const tested = testedStock(limits, stock)
   const counted = withUnverified(state, settlement)
-  if (entry === null || counted === state || testedEffectOf(limits, entry) === null) return quietly(counted)
-  const contrast = contrastOf(limits, counted, settlement, command)
-  if (contrast !== null) return quietly(withEffect(counted, entry.stock, { contrast }))
-  return isRoomLeft(limits, counted, entry)
+  if (tested === null || counted === state) return quietly(counted)
+  const contrast = contrastOf(limits, counted, showVolumeUl(limits, counted, tested), settlement, command)
+  if (contrast !== null) return quietly(withEffect(counted, stock, { contrast }))
+  return isRoomLeft(limits, counted, stock)
     ? quietly(counted)
-    : concluded(limits, counted, entry, settlement.atMs, null)
+    : concluded(limits, counted, { stock, effect: tested.site, atMs, closed: null })
 }
 
 /** Null for a run nobody asked for, for one too small to be seen, and while another shot of the stock is measured. */
 function contrastOf(
   limits: Limits,
   state: SafetyState,
+  showUl: number,
   { stock, atMs, commandId, delivered }: Settlement,
   command: OpenCommand | undefined,
 ): Contrast | null {
   const before = state.effects[stock] ?? NOTHING_UNVERIFIED
-  const showUl = showVolumeUl(limits, state, stock)
   if (command === undefined || before.contrast !== null) return null
   if (!(delivered.highUl >= WORTH_SHARE * showUl)) return null
   const endMs = delivered.highUl <= command.volumeUl ? Math.min(atMs, latestEndMs(limits, command)) : atMs
@@ -91,24 +93,16 @@ function contrastOf(
 
 /**
  * The volume that shows, whole microlitres: by the declared response in the water that is there, or the largest shot
- * where that is less. NaN where the stock is not tested or a figure is none.
+ * where that is less. NaN where a figure is none.
  */
-export function showVolumeUl(limits: Limits, state: SafetyState, stock: string): number {
-  const effect = effectLimitsOf(limits)
-  const entry = stockLimitsOf(limits, stock)
-  const tested = entry === null ? null : testedEffectOf(limits, entry)
-  if (effect === null || entry === null || tested === null) return Number.NaN
-  const neededUl = (effect.showDsPerM * waterOf(limits, state).mostL * 1000) / Math.abs(tested.dsPerMPerMlPerL)
+export function showVolumeUl(limits: Limits, state: SafetyState, { site, entry, ...tested }: TestedStock): number {
+  const neededUl = (site.showDsPerM * waterOf(limits, state).mostL * 1000) / Math.abs(tested.dsPerMPerMlPerL)
   return Math.min(Math.ceil(neededUl - ROUNDING), entry.shotMaxUl)
 }
 
 /** The most that may be unverified, whole microlitres, by the least water that may be there. NaN as above. */
-export function unverifiedMaxUl(limits: Limits, state: SafetyState, stock: string): number {
-  const effect = effectLimitsOf(limits)
-  const entry = stockLimitsOf(limits, stock)
-  const tested = entry === null ? null : testedEffectOf(limits, entry)
-  if (effect === null || tested === null) return Number.NaN
-  const mostUl = (effect.unverifiedMaxDsPerM * waterOf(limits, state).leastL * 1000) / Math.abs(tested.dsPerMPerMlPerL)
+export function unverifiedMaxUl(limits: Limits, state: SafetyState, { site, ...tested }: TestedStock): number {
+  const mostUl = (site.unverifiedMaxDsPerM * waterOf(limits, state).leastL * 1000) / Math.abs(tested.dsPerMPerMlPerL)
   return Math.floor(mostUl + ROUNDING)
 }
 
@@ -132,25 +126,26 @@ export function closeContrasts(limits: Limits, state: SafetyState, atMs: number)
     const contrast = state.effects[entry.stock]?.contrast ?? null
     if (contrast === null || !(atMs >= contrastOverMs(limits, effect, contrast))) continue
     const seen = seenOf(limits, state, entry, contrast)
-    next = andThen(next, (before) => concluded(limits, before, entry, atMs, { contrast, seen }))
+    const told = { stock: entry.stock, effect, atMs, closed: { contrast, seen } }
+    next = andThen(next, (before) => concluded(limits, before, told))
   }
   return next
 }
 
+interface Conclusion {
+  readonly stock: string
+  readonly effect: EffectLimits
+  readonly atMs: number
+  /** null where no contrast was closed, and the cap alone asks for a decision */
+  readonly closed: { readonly contrast: Contrast; readonly seen: Seen | null } | null
+}
+
 /** Takes in what a contrast showed, if it showed anything, and decides. */
-function concluded(
-  limits: Limits,
-  state: SafetyState,
-  entry: StockLimits,
-  atMs: number,
-  closed: { readonly contrast: Contrast; readonly seen: Seen | null } | null,
-): Transition {
-  const effect = effectLimitsOf(limits)
-  const before = state.effects[entry.stock] ?? NOTHING_UNVERIFIED
-  if (effect === null) return quietly(state)
+function concluded(limits: Limits, state: SafetyState, { stock, effect, atMs, closed }: Conclusion): Transition {
+  const before = state.effects[stock] ?? NOTHING_UNVERIFIED
   const seen = closed?.seen ?? null
   const evidence = seen === null ? before : withSeen(effect, before, seen)
-  const decided = decide(effect, evidence, !isRoomLeft(limits, state, entry))
+  const decided = decide(effect, evidence, !isRoomLeft(limits, state, stock))
   const { information, agreement, against } = evidence
   const after: StockEffectState =
     decided.decision === 'as-declared'
@@ -160,11 +155,11 @@ function concluded(
         }
       : { unverifiedUl: before.unverifiedUl, information, agreement, against, contrast: null }
   const told: Transition = {
-    state: withEffect(state, entry.stock, after),
-    happenings: [toldOf(entry.stock, decided, after, seen)],
+    state: withEffect(state, stock, after),
+    happenings: [toldOf(stock, decided, after, seen)],
   }
   if (decided.decision === 'undecided' || decided.decision === 'as-declared') return told
-  return andThen(told, (next) => latch(next, { ...tripOfEffect(entry.stock, decided, before, seen), atMs }))
+  return andThen(told, (next) => latch(next, { ...tripOfEffect(stock, decided, before, seen), atMs }))
 }
 
 function toldOf(stock: string, { decision }: Decision, after: StockEffectState, seen: Seen | null) {
@@ -174,8 +169,10 @@ function toldOf(stock: string, { decision }: Decision, after: StockEffectState, 
 }
 
 /** Whether one more shot that shows fits under the cap. */
-function isRoomLeft(limits: Limits, state: SafetyState, { stock }: StockLimits): boolean {
-  const roomUl = unverifiedMaxUl(limits, state, stock) - (state.effects[stock]?.unverifiedUl ?? 0)
+function isRoomLeft(limits: Limits, state: SafetyState, stock: string): boolean {
+  const tested = testedStock(limits, stock)
+  const { unverifiedUl } = state.effects[stock] ?? NOTHING_UNVERIFIED
   // A level that is not known just now says nothing about room; whatever is asked for then is refused anyway.
-  return !(roomUl < WORTH_SHARE * showVolumeUl(limits, state, stock))
+  if (tested === null) return true
+  return !(unverifiedMaxUl(limits, state, tested) - unverifiedUl < WORTH_SHARE * showVolumeUl(limits, state, tested))
 }

@@ -142,6 +142,36 @@ describe('what a shot did to conductivity', () => {
     expectSame(see(WITH_LEVEL, state), byReadings(all, sinceMs, 0, true))
   })
 
+  it('draws its line since a shot of another stock by that one’s own response, and at the very quarter', () => {
+    const all = readings()
+    const of = (highUl: number) =>
+      stateOf(WITH_LEVEL, all, booked([row('c-1', FROM - 45 * MINUTE, highUl)], 'phosphate'))
+    // 0.02 dS/m for a millilitre in a litre: 0.005 dS/m × 130 L / 0.02
+    expectSame(see(WITH_LEVEL, of(32_490)), byReadings(all, FROM - HOUR, 0, true))
+    expectSame(see(WITH_LEVEL, of(32_510)), byReadings(all, FROM - 20 * MINUTE, 0, true))
+    const exact = effectLimits({}, { dsPerMPerMlPerL: 0.13 })
+    const seen = see(exact, stateOf(exact, all, booked([row('c-1', FROM - 45 * MINUTE, 5000)])))
+    const short = see(
+      exact,
+      stateOf(
+        exact,
+        all.filter((one) => one.atMs >= FROM - 20 * MINUTE),
+      ),
+    )
+    expect(seen).toEqual(short)
+  })
+
+  it('is not known where a stock that went in tells no response', () => {
+    const stocks = WITH_LEVEL.stocks.map(({ effect, ...entry }) =>
+      entry.stock === 'calcium' ? entry : { ...entry, effect },
+    )
+    const limits = { ...WITH_LEVEL, stocks } as Limits
+    const strange = (endMs: number) => stateOf(limits, readings(), booked([row('c-1', endMs, 10)], 'calcium'))
+    expect(see(limits, strange(FROM + 5 * MINUTE))).toBeNull()
+    expect(see(limits, strange(FROM - 50 * MINUTE))).not.toBeNull()
+    expect(see(limits, strange(FROM - 30 * MINUTE))).toBeNull()
+  })
+
   it('draws its line across its own shot, and across one that ended after its verdict', () => {
     const all = readings()
     const own = booked([row('c-seen', FROM - 30 * MINUTE, 40_000)])

@@ -58,6 +58,11 @@ describe('the test of a response', () => {
     expect(decide(LIMITS, of(0, 0, 0), false)).toEqual(UNDECIDED)
   })
 
+  it('cut off at the very half of what a decision takes is seen', () => {
+    // 0 of 0: with these risks nothing is needed
+    expect(decide(EVEN, of(0, 5, 0), true)).toEqual(wrong('too-much'))
+  })
+
   it('cut off takes the likelier side, and the wrong one where both are as likely', () => {
     expect(decide(LIMITS, of(20, 12, 0), true)).toEqual(wrong('too-little'))
     expect(decide(LIMITS, of(20, 14, 0), true)).toEqual(DECLARED)

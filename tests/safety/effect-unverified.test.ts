@@ -1,13 +1,13 @@
 import { describe, expect, it } from 'vitest'
 import type { OpenCommand } from '../../src/safety/book.ts'
-import { closeContrasts, showVolumeUl, unverified, unverifiedMaxUl, withReading } from '../../src/safety/effect.ts'
+import * as effect from '../../src/safety/effect.ts'
 import { effectFacts } from '../../src/safety/effect-facts.ts'
 import {
   type Contrast,
   effectLimitsOf,
   NOTHING_UNVERIFIED,
   type StockEffectState,
-  testedEffectOf,
+  testedStock,
   withFreshEffect,
 } from '../../src/safety/effect-state.ts'
 import type { Limits, ProbeLimits } from '../../src/safety/limits.ts'
@@ -15,6 +15,7 @@ import { initialSafetyState, type RawReading, type SafetyState } from '../../src
 import { HOUR, MINUTE, readyBench, SECOND } from './bench.ts'
 import { EFFECT, effectLimits } from './effect-bench.ts'
 
+const { closeContrasts, unverified, withReading } = effect
 const LIMITS = effectLimits()
 const BIN = 2 * MINUTE
 const AT = 15_000_000 * BIN
@@ -94,6 +95,10 @@ describe('readings of conductivity', () => {
 })
 
 describe('the volumes by which an effect is checked', () => {
+  const showVolumeUl = (limits: Limits, state: SafetyState, stock: string) =>
+    effect.showVolumeUl(limits, state, testedStock(limits, stock)!)
+  const unverifiedMaxUl = (limits: Limits, state: SafetyState, stock: string) =>
+    effect.unverifiedMaxUl(limits, state, testedStock(limits, stock)!)
   const ofTwo = (limits: Limits, least: number, most: number): readonly [number, number] => {
     const twin: ProbeLimits = { id: 'level-2', node: 'bench', role: 'level', min: 0, max: 300 }
     const site = { ...limits, probes: [...limits.probes, twin] }
@@ -122,13 +127,6 @@ describe('the volumes by which an effect is checked', () => {
     ])
     expect(showVolumeUl(effectLimits({ showDsPerM: 1 }), stateOf(), 'nitrate')).toBe(40_000)
   })
-
-  it('are none for a stock that is not tested, not known or at a site that says nothing', () => {
-    for (const volume of [showVolumeUl, unverifiedMaxUl]) {
-      expect([volume(LIMITS, stateOf(), 'phosphate'), volume(LIMITS, stateOf(), 'gone')]).toEqual([NaN, NaN])
-      for (const limits of [UNCHECKED, SILENT]) expect(volume(limits, stateOf(), 'nitrate')).toBeNaN()
-    }
-  })
 })
 
 describe('whether a site and a stock are tested', () => {
@@ -140,7 +138,8 @@ describe('whether a site and a stock are tested', () => {
   ])('a site that says %s', (_what, effect, isTested) => {
     const limits = { ...LIMITS, effect: effect as never }
     expect(effectLimitsOf(limits) !== null).toBe(isTested)
-    expect(testedEffectOf(limits, limits.stocks.find(({ stock }) => stock === 'nitrate')!) !== null).toBe(isTested)
+    expect(testedStock(limits, 'nitrate') !== null).toBe(isTested)
+    expect(testedStock(limits, 'gone')).toBeNull()
   })
 
   it.each<[string, object | undefined, boolean]>([
@@ -150,7 +149,8 @@ describe('whether a site and a stock are tested', () => {
     ['a blank reason', { dsPerMPerMlPerL: 0.1, untold: ' ' }, true],
     ['a reason that is no text', { dsPerMPerMlPerL: 0.1, untold: 7 }, true],
   ])('a stock that says %s', (_what, effect, isTested) => {
-    expect(testedEffectOf(LIMITS, { ...LIMITS.stocks[2]!, effect: effect as never }) !== null).toBe(isTested)
+    const stocks = [{ ...LIMITS.stocks[2]!, effect: effect as never }]
+    expect(testedStock({ ...LIMITS, stocks }, 'nitrate') !== null).toBe(isTested)
   })
 })
 
@@ -290,6 +290,12 @@ describe('a contrast', () => {
     for (const limits of [UNCHECKED, SILENT, { ...LIMITS, mixingMs: Number.NaN }])
       expect(closeContrasts(limits, open, OVER + HOUR)).toEqual({ state: open, happenings: [] })
     expect(closeContrasts(LIMITS, stateOf(), OVER)).toEqual({ state: stateOf(), happenings: [] })
+  })
+
+  it('of a stock that is no longer tested is closed like any other', () => {
+    const untold = effectLimits({}, { untold: 'too small to be seen' })
+    expect(closeContrasts(untold, open, OVER).state.effects).toEqual(effects({ unverifiedUl: 1000 }))
+    expect(closeContrasts(untold, open, OVER).happenings).toMatchObject([{ decision: 'undecided' }])
   })
 
   it('that verifies takes off what it covers, and leaves what went out since', () => {
