@@ -4,6 +4,7 @@
  */
 
 export { expect } from 'vitest'
+export { forgetReadyBenches } from '../safety/bench.ts'
 
 type Body = (...row: never[]) => unknown
 

@@ -42,7 +42,6 @@ const LONG = [
   'never lets more than the caps out of a bottle, whatever becomes of the shots',
   'is the same when it is rebuilt from the records of judged and settled shots',
 ]
-const BENCH = 'tests/safety/bench.ts'
 const SMALL_SECOND_MODEL = 'tests/mutation/small-second-model.ts'
 const HARNESS = 'tests/mutation/harness.ts'
 const STRYKER = globalThis as unknown as { __stryker__?: InstrumenterContext }
@@ -146,7 +145,7 @@ async function bundle(outfile: string): Promise<void> {
   const imports = files.map((file) => `import './${file}'`).join('\n')
   await build({
     stdin: {
-      contents: `import './tests/support/chance.ts'\n${imports}\nexport { takeTests } from './${HARNESS}'\nexport { forgetReadyBenches } from './${BENCH}'`,
+      contents: `import './tests/support/chance.ts'\n${imports}\nexport { forgetReadyBenches, takeTests } from './${HARNESS}'`,
       resolveDir: process.cwd(),
     },
     outfile,
