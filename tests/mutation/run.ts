@@ -2,6 +2,7 @@
  * Mutation testing of the gate and of what decides in the ledger:
  *   npm run mutation                         every file
  *   npm run mutation -- sums trip            these files only
+ *   npm run mutation -- --quick sums trip    without what runs at import, each of which loads all tests anew
  * Each mutant that no test kills is told as soon as it survived; a table by file comes last. Ends with 1 where one is
  * alive that tests/mutation/equivalent.md does not list.
  */
@@ -27,14 +28,18 @@ function files(wanted: readonly string[]): readonly string[] {
   return wanted.length === 0 ? all : all.filter((file) => wanted.some((name) => file.endsWith(`/${name}.ts`)))
 }
 
-function main(wanted: readonly string[]): number {
+const QUICK = '--quick'
+
+function main(words: readonly string[]): number {
+  const wanted = words.filter((word) => word !== QUICK)
   const mutated = files(wanted)
   if (mutated.length === 0) {
     console.error(`no such file of the gate or the ledger: ${wanted.join(', ')}; give names without folder and ending`)
     return 2
   }
   const stryker = ['--import', 'tsx', 'node_modules/@stryker-mutator/core/bin/stryker.js']
-  const args = ['run', 'tests/mutation/stryker.json', '--mutate', mutated.join(',')]
+  const quick = words.includes(QUICK) ? ['--ignoreStatic'] : []
+  const args = ['run', 'tests/mutation/stryker.json', ...quick, '--mutate', mutated.join(',')]
   return spawnSync(process.execPath, [...stryker, ...args], { stdio: 'inherit' }).status ?? 1
 }
 

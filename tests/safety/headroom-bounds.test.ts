@@ -180,6 +180,13 @@ describe('what is left of each bound', () => {
   })
 })
 
+describe('what blocks a plan that nobody approved', () => {
+  it('is told without the name of any plan', () => {
+    const bench = readyBench({ ...LIMITS, mode: 'advise' })
+    expect(bench.headroom('nitrate').blockedWhy).toEqual(['the mode is advise and nobody has approved a plan'])
+  })
+})
+
 describe('the least volume that a pump can give', () => {
   it('is what a full hour is asked about: a fast pump gives no single microlitre', () => {
     const bench = readyBench(withStock('nitrate', { rateUlPerS: 4500, hourMaxUl: 40_000 }))

@@ -62,6 +62,13 @@ describe('two nodes whose pumps have the same name', () => {
     expect(bench.beat()).toEqual([])
   })
 
+  it('draw each on its own stock for what it ran alone', () => {
+    const bench = twoNodes()
+    bench.atMs += SECOND
+    expect(shedBeats(bench, 2500)).toMatchObject([{ stock: 'nitrate', delivered: { highUl: 1000 } }, {}, {}, {}])
+    expect(bench.state.trips[0]?.why).toContain('pump-1 (nitrate) on shed ran 2 s')
+  })
+
   it('do not believe each other’s reports', () => {
     const bench = twoNodes()
     const shot = bench.mustWish('calcium', 1000)
