@@ -160,6 +160,12 @@ describe('the figures on record of a verdict', () => {
     expect(figuresOf(bench, 'gone')).toMatchObject({ calibrationRunMaxUl: null, calibrationDayUl: null })
   })
 
+  it('are null for a figure that the limits lack', () => {
+    const bench = richBench()
+    bench.limits = { ...RICH, startWindowMs: undefined as never, mixingMs: undefined as never }
+    expect(figuresOf(bench, 'nitrate')).toMatchObject({ startWindowMs: null, mixingMs: null })
+  })
+
   it('name what tripped, what is lost and what is missing, each by its name', () => {
     const bench = richBench()
     bench.state = {
