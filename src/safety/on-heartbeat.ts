@@ -4,7 +4,15 @@ import { withLeases } from './lease.ts'
 import { type Limits, type StockLimits, stockOfPump } from './limits.ts'
 import { adoptBoot, isPastBoot } from './node-boot.ts'
 import { deliveredBy, settle, settleRun, tripIfOverran } from './settlement.ts'
-import { type HeardTotals, nodeNamed, type PumpState, type SafetyState, withNode, withPump } from './state.ts'
+import {
+  type HeardTotals,
+  nodeNamed,
+  type PumpState,
+  pumpNamed,
+  type SafetyState,
+  withNode,
+  withPump,
+} from './state.ts'
 import { closeAfterFall, heardRunMs, isFall } from './totaliser-fall.ts'
 import { latch } from './trip.ts'
 import { tellDuration } from './wording.ts'
@@ -57,7 +65,7 @@ export function onHeartbeat(limits: Limits, state: SafetyState, heard: Heard): T
 
 function onPumpBeat(limits: Limits, state: SafetyState, heard: Heard, beat: PumpBeat): Transition {
   const { node: name, heartbeat } = heard
-  const pump = nodeNamed(state, name)?.pumps[beat.id]
+  const pump = pumpNamed(state, name, beat.id)
   const isLate = pump?.boot === heartbeat.boot && heartbeat.uptimeMs < pump.uptimeMs
   if (isLate) return quietly(state)
   const command = state.book.commands.find((open) => open.node === name && open.pump === beat.id)
@@ -146,7 +154,7 @@ function withTotals(state: SafetyState, heard: Heard, beat: PumpBeat): SafetySta
   const { boot, uptimeMs } = heard.heartbeat
   const isOpen = state.book.commands.some((open) => open.node === heard.node && open.pump === beat.id)
   const runningId = beat.runningId ?? null
-  if (!isOpen && isKnown(nodeNamed(state, heard.node)?.pumps[beat.id], beat, boot)) return state
+  if (!isOpen && isKnown(pumpNamed(state, heard.node, beat.id), beat, boot)) return state
   const totals = isOpen ? {} : { totalRunMs: beat.totalRunMs, doubtMs: beat.doubtMs }
   return withPump(state, heard.node, beat.id, { ...totals, boot, uptimeMs, runningId, heard: heardOf(boot, beat) })
 }

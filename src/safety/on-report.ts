@@ -3,7 +3,7 @@ import { andThen, type Outcome, quietly, type Transition } from './happening.ts'
 import { withLeases } from './lease.ts'
 import type { Limits } from './limits.ts'
 import { settleRun } from './settlement.ts'
-import { nodeNamed, type PumpState, type SafetyState, withPump } from './state.ts'
+import { type PumpState, pumpNamed, type SafetyState, withPump } from './state.ts'
 import { closeAfterFall } from './totaliser-fall.ts'
 
 export interface Report {
@@ -28,7 +28,7 @@ export function onReport(
   const command = state.book.commands.find((open) => open.commandId === report.id)
   if (command === undefined || report.state === 'accepted' || report.state === 'running') return quietly(state)
   if (command.node !== node || command.pump !== pump || command.boot !== report.boot) return quietly(state)
-  if (isBelowHeard(nodeNamed(state, node)?.pumps[pump], report) || report.totalRunMs < command.totalRunMs) {
+  if (isBelowHeard(pumpNamed(state, node, pump), report) || report.totalRunMs < command.totalRunMs) {
     return withLeases(closeAfterFall(limits, state, { atMs, node, pump, command }))
   }
   return withLeases(
@@ -76,7 +76,7 @@ function withReport(
   input: { readonly node: string; readonly pump: string; readonly report: Report },
 ): SafetyState {
   const { boot, uptimeMs, totalRunMs, id } = input.report
-  const pump = nodeNamed(state, input.node)?.pumps[input.pump]
+  const pump = pumpNamed(state, input.node, input.pump)
   if (pump === undefined) return state
   const runningId = pump.runningId === id ? null : pump.runningId
   const heard = { boot, totalRunMs, doubtMs: pump.heard?.doubtMs ?? 0 }

@@ -173,6 +173,11 @@ export function nodeNamed(state: SafetyState, name: string): NodeState | undefin
   return Object.hasOwn(state.nodes, name) ? state.nodes[name] : undefined
 }
 
+/** A pump of a node, or undefined where either is not known. */
+export function pumpNamed(state: SafetyState, name: string, pump: string): PumpState | undefined {
+  return nodeNamed(state, name)?.pumps[pump]
+}
+
 /** The state with one node changed. The node must be known. */
 export function withNode(state: SafetyState, name: string, change: Partial<NodeState>): SafetyState {
   const node = nodeNamed(state, name)
