@@ -15,7 +15,7 @@ const open = (path: string) => openSqliteLedger({ path, ballastBytes: 0 })
 async function ledgerOf(kinds: readonly string[], timeOf = (at: number) => at * 1000) {
   const path = join(scratchFolder(), 'ledger.db')
   const ledger = await open(path)
-  const term = ledger.raiseTerm(BENCH, 'daemon-1')
+  const term = await ledger.raiseTerm(BENCH, 'daemon-1')
   const entries = kinds.map((kind, at) => ({ ...doseEntry(at + 1), kind, atMs: timeOf(at + 1) }))
   await ledger.append(BENCH, term, 0, entries)
   return { path, ledger }
@@ -68,7 +68,7 @@ describe('the head', () => {
     const hash = createHash('sha256').update('tarnward ledger 1\nnobodys').digest('hex')
     expect(await ledger.head('nobodys')).toEqual({ sequence: 0, hash, atMs: 0 })
     expect(ledger.termOf('nobodys')).toBeUndefined()
-    ledger.raiseTerm('nobodys', 'daemon-1')
+    await ledger.raiseTerm('nobodys', 'daemon-1')
     expect(await ledger.head('nobodys')).toEqual({ sequence: 0, hash, atMs: 0 })
     expect(await ledger.verifyChain('nobodys')).toEqual({ kind: 'whole', sequence: 0, hash })
     await ledger.close()
@@ -146,7 +146,7 @@ describe('a chain that grows while it is walked', () => {
 describe('terms', () => {
   it('are lifted, never lowered, and only of the reservoir that is named', async () => {
     const ledger = await open(join(scratchFolder(), 'ledger.db'))
-    for (const id of ['b-lane', 'a-lane']) ledger.raiseTerm(id, 'daemon-1')
+    for (const id of ['b-lane', 'a-lane']) await ledger.raiseTerm(id, 'daemon-1')
     expect(ledger.reservoirIds()).toEqual(['a-lane', 'b-lane'])
     ledger.liftTerm('a-lane', 7)
     ledger.liftTerm('a-lane', 3)
@@ -154,7 +154,7 @@ describe('terms', () => {
       { term: 7, owner: 'daemon-1' },
       { term: 1, owner: 'daemon-1' },
     ])
-    expect(ledger.raiseTerm('a-lane', 'daemon-2')).toBe(8)
+    expect(await ledger.raiseTerm('a-lane', 'daemon-2')).toBe(8)
     expect(ledger.termOf('a-lane')).toEqual({ term: 8, owner: 'daemon-2' })
     await ledger.close()
   })
@@ -189,9 +189,9 @@ async function staged(change: Partial<Ballast> & { freeBytes?: () => Promise<num
     database,
     freed,
     ledger: new Staged(path, counting, ballast),
-    preparedBy: (work: () => unknown) => {
+    preparedBy: async (work: () => Promise<unknown>) => {
       const before = prepared
-      expect(work).toThrow()
+      await expect(work()).rejects.toThrow()
       return prepared - before
     },
   }
@@ -199,10 +199,10 @@ async function staged(change: Partial<Ballast> & { freeBytes?: () => Promise<num
 
 describe('a term on a full disk', () => {
   const pages = (database: Database) => Number(database.pragma('page_count', { simple: true }))
-  const fill = (ledger: SqliteLedger, freed: readonly string[]) => {
+  const fill = async (ledger: SqliteLedger, freed: readonly string[]) => {
     const terms: number[] = []
     for (let at = 0; at < 200 && freed.length === 0; at += 1)
-      terms.push(ledger.raiseTerm(`${at}-${'x'.repeat(900)}`, 'd'))
+      terms.push(await ledger.raiseTerm(`${at}-${'x'.repeat(900)}`, 'd'))
     return terms
   }
 
@@ -215,7 +215,7 @@ describe('a term on a full disk', () => {
       },
     })
     database.pragma(`max_page_count = ${pages(database)}`)
-    expect(new Set(fill(ledger, freed))).toEqual(new Set([1]))
+    expect(new Set(await fill(ledger, freed))).toEqual(new Set([1]))
     expect(freed).toEqual(['freed'])
     await ledger.close()
   })
@@ -223,20 +223,20 @@ describe('a term on a full disk', () => {
   it('is a fault where that is not enough, after a second try', async () => {
     const { database, ledger, freed, preparedBy } = await staged()
     database.pragma(`max_page_count = ${pages(database)}`)
-    expect(() => fill(ledger, [])).toThrow(/disk is full/)
+    await expect(fill(ledger, [])).rejects.toThrow(/disk is full/)
     expect(freed).toEqual(['freed', 'freed'])
-    expect(preparedBy(() => ledger.raiseTerm('x'.repeat(3000), 'd'))).toBe(2)
+    expect(await preparedBy(() => ledger.raiseTerm('x'.repeat(3000), 'd'))).toBe(2)
     await ledger.close()
   })
 
   it('is not tried again for any other fault, and no ballast is let go for it', async () => {
     const { database, ledger, freed, preparedBy } = await staged()
     database.pragma('query_only = ON')
-    expect(() => ledger.raiseTerm(BENCH, 'd')).toThrow(LedgerFault)
-    expect(preparedBy(() => ledger.raiseTerm(BENCH, 'd'))).toBe(1)
+    await expect(ledger.raiseTerm(BENCH, 'd')).rejects.toThrow(LedgerFault)
+    expect(await preparedBy(() => ledger.raiseTerm(BENCH, 'd'))).toBe(1)
     database.close()
-    expect(() => ledger.raiseTerm(BENCH, 'd')).toThrow(TypeError)
-    expect(preparedBy(() => ledger.raiseTerm(BENCH, 'd'))).toBe(1)
+    await expect(ledger.raiseTerm(BENCH, 'd')).rejects.toThrow(TypeError)
+    expect(await preparedBy(() => ledger.raiseTerm(BENCH, 'd'))).toBe(1)
     expect(freed).toEqual([])
   })
 })

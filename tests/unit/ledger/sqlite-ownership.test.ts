@@ -69,7 +69,7 @@ it('an owner of two reservoirs has lost where either was claimed since, or is go
   const owner = createSqliteOwnership(ledger)
   for (const lane of ['quarry-lane', 'orchard-row']) await owner.claim(lane, 'daemon-1')
   expect(await owner.renew()).toBe('held')
-  ledger.raiseTerm('orchard-row', 'daemon-2')
+  await ledger.raiseTerm('orchard-row', 'daemon-2')
   expect(await owner.renew()).toBe('lost')
   await owner.claim('orchard-row', 'daemon-1')
   expect(await owner.renew()).toBe('held')
