@@ -68,8 +68,6 @@ export interface Daemon {
 }
 
 const TICK_MS = 10_000
-/** A step and its commit that take longer than a node’s heartbeat leave its lease unrenewed. */
-const HEARTBEAT_MS = 5_000
 
 /**
  * Starts to keep a reservoir.
@@ -106,7 +104,7 @@ async function keep(keeping: Keeping): Promise<Daemon> {
   leases = createLeaseKeeper({
     ...{ clock, link, controller: keeping.controller, leaseMs: keeping.leaseMs },
     term: () => loop.term,
-    loopHealthy: () => loop.busyForMs() <= HEARTBEAT_MS,
+    loopHealthy: () => loop.busyForMs() <= (keeping.hangsAfterMs ?? HANGS_AFTER_MS),
   })
   await loop.take({ kind: 'start', ...startOf(keeping, stores.term) })
   const stopCheck = await checkRecord(keeping, loop)

@@ -9,7 +9,9 @@ import type { Clock } from './clock.ts'
 import type { LeaseKeeper } from './lease.ts'
 import type { NodeLink } from './node-link.ts'
 
-/** A heartbeat of a node, and no disk that is well takes as long. Chosen. */
+/**
+ * A heartbeat of a node, and no disk that is well takes as long: leases are then withdrawn, and a stand-in hears. Chosen.
+ */
 export const HANGS_AFTER_MS = 5_000
 
 export interface LoopOptions {

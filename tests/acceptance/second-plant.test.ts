@@ -140,7 +140,7 @@ describe.skipIf(program === undefined)('the second plant on a real broker, a pro
       ...['--start', new Date().toISOString(), '--truth', truthFile],
     )
     const truths = () => readFileSync(truthFile, 'utf8').trim().split('\n')
-    await daemon.line(/command (\w+-)?1-1 done/, 40_000)
+    await daemon.line(/command (\w+-)?1-\d+ done/, 40_000)
     while (truths().length < 2) await new Promise((resolve) => setTimeout(resolve, 100))
     const estimates = ear.heard.filter(({ topic }) => topic.endsWith('/state/estimate'))
     const estimate = JSON.parse(estimates.at(-1)!.text) as EstimateView

@@ -8,6 +8,7 @@ import { loadConfiguration } from '../../src/config/load-configuration.ts'
 import { type Clock, createScaledClock } from '../../src/shell/clock.ts'
 import { startDaemon } from '../../src/shell/daemon.ts'
 import { createLog } from '../../src/shell/log.ts'
+import { HANGS_AFTER_MS } from '../../src/shell/loop-options.ts'
 import { createSerialLink } from '../../src/shell/serial.ts'
 import { plugIn, type SerialCable } from '../edge/pty.ts'
 import { type BenchSite, hungryBench } from '../support/acceptance/bench-site.ts'
@@ -69,6 +70,7 @@ async function keep(site: BenchSite, path: string, clock: Clock) {
   }
   const daemon = await startDaemon({
     ...{ configuration: read.configuration, clock, version: 'test', leaseMs: 30_000 },
+    hangsAfterMs: HANGS_AFTER_MS * SCALE,
     stateFolder: join(site.folder, 'state'),
     link: createSerialLink({ node: 'bench', path, clock }),
     log: createLog({ pretty: true, destination: { write } }),
@@ -120,7 +122,7 @@ describe('a site on a serial line, a real terminal pair between daemon and node'
     await wait(2500)
     daemon.mark()
     socket.plug()
-    await daemon.heard(/command [0-9a-f]{6}-1-2 (stopped|done)/)
+    await daemon.heard(/command [0-9a-f]{6}-1-\d+ (stopped|done)/)
     await daemon.heard(/lease allowed/)
     await daemon.stop()
 

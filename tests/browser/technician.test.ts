@@ -108,7 +108,7 @@ describe.skipIf(program === undefined)('a technician at the page', () => {
       await goTo(page, 'Doses and acts')
       const row = page.getByRole('row', { name: /phosphate/ }).first()
       await row.getByText(/waits: the mode is observe/).click()
-      await row.getByText('the mode is observe, which never doses').waitFor()
+      await row.getByText('mode-acts: the mode is observe, which never doses').waitFor()
     })
   })
 
