@@ -41,6 +41,9 @@ type Method<S extends keyof Writers, M extends keyof Writers[S]> = Writers[S][M]
   ? (...args: A) => Promise<Awaited<R>>
   : never
 
+/** What it handles is gone once it is written, so that more room would only be filled later. MB. */
+const LIMITS = { maxYoungGenerationSizeMb: 4 }
+
 interface Asked {
   readonly done: (result: unknown) => void
   readonly fail: (error: Error) => void
@@ -54,7 +57,7 @@ export class StoreThread {
   #death: Error | undefined
 
   constructor(files: StoreFiles) {
-    this.#worker = startWorker(workerFile(import.meta.url, 'store-worker'), files)
+    this.#worker = startWorker(workerFile(import.meta.url, 'store-worker'), files, LIMITS)
     this.#worker.on('message', (answer: StoreAnswer) => this.#settle(answer))
     this.#worker.on('error', (error: unknown) => this.#die(error instanceof Error ? error : new Error(String(error))))
     this.#worker.on('exit', () => this.#die(new Error('the thread that writes the ledger has ended')))

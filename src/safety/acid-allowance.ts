@@ -52,7 +52,8 @@ export function acidRateMaxUl(facts: Facts, limits: Limits): number {
   const passingMeqPerMin = notNegative(rateMaxMeqPerL) * circulationLPerMin(facts, limits, acid.injection)
   if (into === 'reservoir') return microlitresOf((passingMeqPerMin * limits.mixingMs) / MINUTE_MS, acid.meqPerMl)
   const pumpMeqPerMin = (facts.rateUlPerS * 60 * acid.meqPerMl) / 1000
-  if (!(facts.flowFitted && pumpMeqPerMin > 0)) return Number.NaN
+  // No number bounds nothing, a shot of nothing included.
+  if (!(facts.flowFitted && pumpMeqPerMin > 0 && passingMeqPerMin >= 0)) return Number.NaN
   return pumpMeqPerMin <= passingMeqPerMin ? Number.POSITIVE_INFINITY : 0
 }
 

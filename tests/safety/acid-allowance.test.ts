@@ -93,8 +93,14 @@ describe('acid into the line', () => {
     ['is never known of a pump of no rate', { rateUlPerS: 0 }, {}, {}, Number.NaN],
     ['is never known of a pump that runs backwards', { rateUlPerS: -1 }, {}, {}, Number.NaN],
     ['is none where nothing may pass', {}, { rateMaxMeqPerL: 0 }, {}, 0],
-    ['is none where the flow is no number', { flowLowestLPerMin: Number.NaN }, {}, {}, 0],
-    ['is none where what may pass is negative', {}, { rateMaxMeqPerL: -1 }, {}, 0],
+    [
+      'is no number, and so refuses a shot of nothing as well, where the flow is no number',
+      { flowLowestLPerMin: Number.NaN },
+      {},
+      {},
+      Number.NaN,
+    ],
+    ['is no number where what may pass is negative', {}, { rateMaxMeqPerL: -1 }, {}, Number.NaN],
   ])('%s', (_what, change, injection, more, maxUl) => {
     expect(acidRateMaxUl(facts(change), site({ injection: { ...LINE, ...injection } }, more))).toBe(maxUl)
   })
