@@ -379,6 +379,7 @@ export class Loop {
   async #keepSnapshot(): Promise<void> {
     this.#snapshotAtMs = this.#state.atMs
     const fault = await this.#keeper.putSnapshot(this.#state, this.#options.configurationHash)
+    this.#diskAnswered()
     if (fault === undefined) return
     this.#options.onFault(fault)
     // What was kept in reserve went with it, so the next write would eat into the trip’s own room.

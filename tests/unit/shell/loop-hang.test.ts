@@ -118,6 +118,22 @@ describe('a disk that hangs', () => {
     expect(await dose()).toBe(true)
   })
 
+  it('over a snapshot is told as well, and hears for itself as soon as it has answered', async () => {
+    const { loop, ledger, clock, told, dose } = loopAt(moment)
+    let answer = () => {}
+    ledger.putSnapshot = () => new Promise((done) => (answer = done))
+    void dose()
+    await new Promise((done) => setImmediate(done))
+    clock.advance(7000)
+    await loop.take({ kind: 'tick' })
+    expect(loop.isKeeping).toBe(false)
+    answer()
+    await loop.idle()
+    expect(loop.isKeeping).toBe(true)
+    const text = expect.stringContaining('no answer for 7 s')
+    expect(told.effects).toContainEqual(expect.objectContaining({ event: 'ledger-again', text }))
+  })
+
   it('that is full when it answers is a full disk', async () => {
     const { loop, ledger, told, later } = hung()
     await later()
