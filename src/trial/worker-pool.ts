@@ -3,7 +3,7 @@
 import type { Worker } from 'node:worker_threads'
 import { startWorker } from '../ledger/worker-start.ts'
 
-export interface PoolJob<Task> {
+export interface PoolJob<Task, Result> {
   /** the worker’s file; it answers each posted task with a `WorkerAnswer` */
   readonly file: URL
   /** what every worker is given once */
@@ -13,7 +13,8 @@ export interface PoolJob<Task> {
   readonly workers: number
   /** a task in words, for the message about one that failed */
   nameOf(task: Task): string
-  onDone?(task: Task, done: number): void
+  /** @param done how many tasks are done by now, this one among them */
+  onDone?(task: Task, done: number, result: Result): void
 }
 
 export type WorkerAnswer<Result> = { readonly result: Result } | { readonly failure: string }
@@ -27,7 +28,7 @@ export class WorkerFailure extends Error {}
  * @returns results in the order of `tasks`
  * @throws WorkerFailure that names the task whose worker failed or died; the others are stopped then
  */
-export async function runInWorkers<Task, Result>(job: PoolJob<Task>): Promise<readonly Result[]> {
+export async function runInWorkers<Task, Result>(job: PoolJob<Task, Result>): Promise<readonly Result[]> {
   const results = new Array<Result>(job.tasks.length)
   const pool: Worker[] = []
   const queue = { next: 0, done: 0 }
@@ -52,7 +53,12 @@ interface Queue {
 }
 
 /** Keeps one worker busy until no task is left. */
-function drive<Task, Result>(job: PoolJob<Task>, worker: Worker, queue: Queue, results: Result[]): Promise<void> {
+function drive<Task, Result>(
+  job: PoolJob<Task, Result>,
+  worker: Worker,
+  queue: Queue,
+  results: Result[],
+): Promise<void> {
   return new Promise((resolve, reject) => {
     let at = -1
     const fail = (why: string): void => {
@@ -67,7 +73,7 @@ function drive<Task, Result>(job: PoolJob<Task>, worker: Worker, queue: Queue, r
     worker.on('message', (answer: WorkerAnswer<Result>) => {
       if ('failure' in answer) return fail(answer.failure)
       results[at] = answer.result
-      job.onDone?.(job.tasks[at]!, ++queue.done)
+      job.onDone?.(job.tasks[at]!, ++queue.done, answer.result)
       giveNext()
     })
     worker.on('error', (error) => fail(`the worker died: ${error instanceof Error ? error.message : String(error)}`))

@@ -2,7 +2,7 @@
  * `npm run bench -- estimate`: what the estimate is worth beside its baselines, on the stored sites or on yours.
  *
  * --site FILE (a scenario; may be repeated)  --seeds N  --seed FIRST  --days N  --only estimators|controllers
- * --workers N  --json
+ * --workers N  --keep FILE (answers are kept there as they come; the same command goes on after a cut)  --json
  */
 
 import { availableParallelism } from 'node:os'
@@ -17,6 +17,7 @@ import { runInWorkers } from '../../src/trial/worker-pool.ts'
 import { type Runs, type SiteReport, siteReport } from './estimate-report.ts'
 import type { EstimateScore } from './estimate-score.ts'
 import type { EstimateAnswer, EstimateSetup, EstimateTask } from './estimate-worker.ts'
+import { type KeptAnswers, keptAnswers } from './kept-answers.ts'
 
 const STORED = ['light', 'heavy'].map((name) => fileURLToPath(new URL(`config/scenarios/${name}.yaml`, PACKAGE_FOLDER)))
 
@@ -31,6 +32,7 @@ export async function estimateBench(words: readonly string[]): Promise<void> {
       days: { type: 'string', default: '56' },
       only: { type: 'string', default: 'all' },
       workers: { type: 'string', default: String(availableParallelism()) },
+      keep: { type: 'string' },
       json: { type: 'boolean', default: false },
     },
   })
@@ -47,8 +49,16 @@ export async function estimateBench(words: readonly string[]): Promise<void> {
     wholeNumber('--seeds', values.seeds, 1, 10_000),
   ]
   const seeds = Array.from({ length: count }, (_none, at) => first + at)
-  const runs = await runAll(setup, controllers, seeds, wholeNumber('--workers', values.workers, 1, 256))
-  const reports = Object.fromEntries(Object.entries(runs).map(([site, own]) => [site, siteReport(own)]))
+  const sites = Object.keys(setup.plants)
+  const tasks = sites.flatMap((site) =>
+    controllers.flatMap((controller) => seeds.map((seed): EstimateTask => ({ site, controller, seed }))),
+  )
+  const kept = keptAnswers<EstimateTask, EstimateAnswer>(values.keep, setup)
+  const answers = await runAll(setup, tasks, kept, wholeNumber('--workers', values.workers, 1, 256))
+  const of = (site: string, controller: ControllerName): readonly EstimateAnswer[] =>
+    answers.filter((_answer, at) => tasks[at]!.site === site && tasks[at]!.controller === controller)
+  const runsOf = (site: string): Runs => Object.fromEntries(controllers.map((name) => [name, of(site, name)]))
+  const reports = Object.fromEntries(sites.map((site) => [site, siteReport(runsOf(site))]))
   const seconds = (performance.now() - beganMs) / 1000
   if (values.json)
     return console.log(JSON.stringify({ ...reports, days: setup.days, firstSeed: first, seeds: count, seconds }))
@@ -56,27 +66,27 @@ export async function estimateBench(words: readonly string[]): Promise<void> {
   console.log(`${count} seed(s) from ${first}, ${setup.days} days, ${seconds.toFixed(0)} s`)
 }
 
+/** @returns the answers in the order of the tasks; only what is not kept yet is computed */
 async function runAll(
   setup: EstimateSetup,
-  controllers: readonly ControllerName[],
-  seeds: readonly number[],
+  tasks: readonly EstimateTask[],
+  kept: KeptAnswers<EstimateTask, EstimateAnswer>,
   workers: number,
-): Promise<Readonly<Record<string, Runs>>> {
-  const sites = Object.keys(setup.plants)
-  const tasks = sites.flatMap((site) =>
-    controllers.flatMap((controller) => seeds.map((seed): EstimateTask => ({ site, controller, seed }))),
-  )
-  const answers = await runInWorkers<EstimateTask, EstimateAnswer>({
-    ...{ file: workerFile(import.meta.url, 'estimate-worker'), data: setup, tasks, workers },
+): Promise<readonly EstimateAnswer[]> {
+  const missing = tasks.filter((task) => kept.of(task) === undefined)
+  const computed = await runInWorkers<EstimateTask, EstimateAnswer>({
+    ...{ file: workerFile(import.meta.url, 'estimate-worker'), data: setup, tasks: missing, workers },
     nameOf: ({ site, controller, seed }) => `seed ${seed} of ${controller} on ${site}`,
-    onDone: ({ site, controller, seed }, done) =>
-      process.stderr.write(`${done} of ${tasks.length}: ${site}, ${controller}, seed ${seed}\n`),
+    onDone: (task, done, answer) => {
+      kept.keep(task, answer)
+      const before = tasks.length - missing.length
+      process.stderr.write(
+        `${before + done} of ${tasks.length}: ${task.site}, ${task.controller}, seed ${task.seed}\n`,
+      )
+    },
   })
-  const of = (site: string, controller: ControllerName): readonly EstimateAnswer[] =>
-    answers.filter((_answer, at) => tasks[at]!.site === site && tasks[at]!.controller === controller)
-  return Object.fromEntries(
-    sites.map((site) => [site, Object.fromEntries(controllers.map((name) => [name, of(site, name)]))]),
-  )
+  const answerOf = new Map(missing.map((task, at) => [task, computed[at]!]))
+  return tasks.map((task) => answerOf.get(task) ?? kept.of(task)!)
 }
 
 function textOf(site: string, report: SiteReport): string {
