@@ -80,9 +80,7 @@ async function runAll(
     onDone: (task, done, answer) => {
       kept.keep(task, answer)
       const before = tasks.length - missing.length
-      process.stderr.write(
-        `${before + done} of ${tasks.length}: ${task.site}, ${task.controller}, seed ${task.seed}\n`,
-      )
+      process.stderr.write(`${before + done} of ${tasks.length}: ${task.site}, ${task.controller}, seed ${task.seed}\n`)
     },
   })
   const answerOf = new Map(missing.map((task, at) => [task, computed[at]!]))

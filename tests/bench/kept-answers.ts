@@ -5,7 +5,7 @@
  */
 
 import { createHash } from 'node:crypto'
-import { appendFileSync, existsSync, readFileSync, readdirSync } from 'node:fs'
+import { appendFileSync, existsSync, readdirSync, readFileSync } from 'node:fs'
 import { inspect } from 'node:util'
 import { deserialize, serialize } from 'node:v8'
 
