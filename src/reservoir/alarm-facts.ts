@@ -93,7 +93,9 @@ function probeFacts(settings: ReservoirSettings, state: ReservoirState, core: Co
     const reading = safety.readings[id]
     const stuckMs = limits ? (limits.stuckMs ?? settings.limits.stuckMs) : Number.POSITIVE_INFINITY
     return {
-      ...{ probe: id, node, role },
+      probe: id,
+      node,
+      role,
       silentMs: atMs - Math.max(core.sense.probes[at]?.atMs ?? 0, heard.startedAtMs),
       isStuck: role !== 'flow' && reading !== undefined && reading.atMs - reading.sameSinceMs >= stuckMs,
     }

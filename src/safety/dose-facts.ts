@@ -3,6 +3,7 @@ import { type Book, latestEndMs, type OpenCommand } from './book.ts'
 import { type BottleFacts, bottleFacts, NO_FIGURES } from './bottle.ts'
 import { type Caps, capsOf } from './caps.ts'
 import { type EffectFacts, effectFacts, NO_EFFECT_FIGURES } from './effect-facts.ts'
+import type { ElementDay } from './element-day.ts'
 import { type ElementFacts, elementFacts } from './element-facts.ts'
 import { type Limits, type StockLimits, stockLimitsOf } from './limits.ts'
 import type { SafetyState } from './state.ts'
@@ -42,7 +43,13 @@ export interface ApartFacts {
 }
 
 /** What the book says of a stock: what went in, how long ago, and what is still on its way. */
-export function doseFacts(limits: Limits, state: SafetyState, entry: StockLimits | null, atMs: number): DoseFacts {
+export function doseFacts(
+  limits: Limits,
+  state: SafetyState,
+  entry: StockLimits | null,
+  atMs: number,
+  elementDays: readonly ElementDay[],
+): DoseFacts {
   const { book } = state
   const before = openFromBefore(book)
   if (entry === null) return { ...NO_DOSE, ...before }
@@ -63,7 +70,7 @@ export function doseFacts(limits: Limits, state: SafetyState, entry: StockLimits
     ...bottleFacts(state, entry),
     ...effectFacts(limits, state, entry, atMs),
     ...acidFacts(limits, state, entry, atMs),
-    elements: elementFacts(limits, book, entry, atMs),
+    elements: elementFacts(elementDays, entry),
     calibration: calibrationFacts(limits, book, entry, atMs),
     waitForRoomMs: (volumeUl, capUl, windowMs) =>
       waitForRoomMs(limits, book, { stock: entry.stock, atMs, volumeUl, capUl, windowMs }),

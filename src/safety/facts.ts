@@ -2,11 +2,12 @@ import { missingSensors } from './caps.ts'
 import { type DoseFacts, doseFacts } from './dose-facts.ts'
 import { switchHeldBecause } from './hold-switch.ts'
 import { isComplete, type Limits, type ProbeRole, stockLimitsOf } from './limits.ts'
+import { type MomentFacts, momentFacts } from './moment-facts.ts'
 import { type NodeFacts, nodeFacts } from './node-facts.ts'
 import { type RationFacts, rationFacts } from './ration-facts.ts'
 import type { SafetyState, Sanitise } from './state.ts'
 import type { Mode } from './types.ts'
-import { type WaterFacts, waterFacts } from './water-facts.ts'
+import type { WaterFacts } from './water-facts.ts'
 
 /**
  * Everything an interlock may look at, worked out once for one stock at one moment. What is not known is NaN or null,
@@ -44,7 +45,7 @@ export function factsFor(
   limits: Limits,
   state: SafetyState,
   question: Question,
-  water: WaterFacts = waterFacts(limits, state, question.atMs),
+  { water, elementDays }: MomentFacts = momentFacts(limits, state, question.atMs),
 ): Facts {
   const { stock, atMs, commandId } = question
   const entry = stockLimitsOf(limits, stock)
@@ -68,7 +69,7 @@ export function factsFor(
     commandIdNew: commandId === undefined || isNewId(state, commandId),
     ...water,
     ...nodeFacts(state, entry, atMs),
-    ...doseFacts(limits, state, entry, atMs),
+    ...doseFacts(limits, state, entry, atMs, elementDays),
     ...rationFacts(limits, state, stock, water, atMs),
   }
 }

@@ -6,21 +6,21 @@ import { type Facts, factsFor } from './facts.ts'
 import type { Interlock } from './interlock.ts'
 import { INTERLOCKS } from './interlocks.ts'
 import type { Limits, StockLimits } from './limits.ts'
+import { type MomentFacts, momentFacts } from './moment-facts.ts'
 import { coveredLoss, lossFacts, rationMeteredUl } from './ration-facts.ts'
 import { largestUlWithin } from './run-time.ts'
 import type { SafetyState } from './state.ts'
 import type { Headroom, ShotWish, StockHeadroom } from './types.ts'
-import { type WaterFacts, waterFacts } from './water-facts.ts'
 
 /**
  * What the limits leave for every stock, by the same rows that judge. A wish of `shotUl` is permitted and one
  * microlitre more is refused, for the approved plan where the mode is advise.
  */
 export function headroom(limits: Limits, state: SafetyState, atMs: number): Headroom {
-  const water = waterFacts(limits, state, atMs)
-  const stocks = limits.stocks.map((entry) => stockHeadroom(limits, state, entry, atMs, water))
-  const lost = coveredLoss(lossFacts(limits, water))
-  const shared = limits.elements === undefined ? {} : { elements: elementRooms(limits, state.book, atMs) }
+  const moment = momentFacts(limits, state, atMs)
+  const stocks = limits.stocks.map((entry) => stockHeadroom(limits, state, entry, atMs, moment))
+  const lost = coveredLoss(lossFacts(limits, moment.water))
+  const shared = limits.elements === undefined ? {} : { elements: elementRooms(moment.elementDays, limits) }
   return lost === null ? { stocks, ...shared } : { stocks, ...shared, lostProbe: lost.id }
 }
 
@@ -29,9 +29,9 @@ function stockHeadroom(
   state: SafetyState,
   entry: StockLimits,
   atMs: number,
-  water: WaterFacts,
+  moment: MomentFacts,
 ): StockHeadroom {
-  const facts = factsFor(limits, state, { stock: entry.stock, atMs }, water)
+  const facts = factsFor(limits, state, { stock: entry.stock, atMs }, moment)
   const amountUl = largestShotUl(facts, limits)
   // what not even the least shot may do is what blocks
   const wish = { stock: entry.stock, volumeUl: leastUl(facts), planId: facts.approvedPlanId ?? '' }

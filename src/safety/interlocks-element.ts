@@ -14,7 +14,8 @@ export const ELEMENT_INTERLOCKS: readonly Interlock[] = [
         .filter((element) => !isWithin(element, wish.volumeUl))
         .map(tell)
         .join('; '),
-    waitMs: (wish, facts) => longest(facts.elements.map((element) => element.waitMs(wish.volumeUl))),
+    waitMs: (wish, facts) =>
+      longest(facts.elements.map((element) => element.waitForNgMs(wish.volumeUl * element.ngPerUl))),
   },
 ]
 

@@ -37,7 +37,7 @@ describe('a refusal of which there are two reasons at once', () => {
     const bench = readyBench(elements(1, 1, 1))
     const facts = factsFor(bench.limits, bench.state, { stock: 'nitrate', atMs: bench.atMs })
     const waits = (...each: (number | null)[]) => {
-      const told = each.map((wait) => ({ ...facts.elements[0]!, waitMs: () => wait }))
+      const told = each.map((wait) => ({ ...facts.elements[0]!, waitForNgMs: () => wait }))
       return row.waitMs!(WISH, { ...facts, elements: told } as Facts, bench.limits)
     }
     expect([waits(5, 9, 7), waits(9, 5), waits(null, 5), waits(5, null), waits()]).toEqual([9, 9, null, null, 0])

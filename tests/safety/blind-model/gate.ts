@@ -4,6 +4,7 @@ import { type Facts, factsFor } from '../../../src/safety/facts.ts'
 import { INTERLOCKS } from '../../../src/safety/interlocks.ts'
 import { judge } from '../../../src/safety/judge.ts'
 import type { Limits, ProbeRole } from '../../../src/safety/limits.ts'
+import { momentFacts } from '../../../src/safety/moment-facts.ts'
 import { onAct } from '../../../src/safety/on-act.ts'
 import { type EdgeWord, onEdge } from '../../../src/safety/on-edge.ts'
 import { onHeartbeat } from '../../../src/safety/on-heartbeat.ts'
@@ -15,7 +16,6 @@ import { onStart } from '../../../src/safety/on-start.ts'
 import { onTick } from '../../../src/safety/on-tick.ts'
 import { initialSafetyState, type SafetyState } from '../../../src/safety/state.ts'
 import type { ShotWish } from '../../../src/safety/types.ts'
-import { waterFacts } from '../../../src/safety/water-facts.ts'
 import type { Item, Word } from './history.ts'
 
 export class Gate {
@@ -38,11 +38,11 @@ export class Gate {
   /** The same for many wishes of one moment, without the figures that `judge` writes down and without the book. */
   rowsAt(nowMs: number, commandId: string): (wish: ShotWish) => string[] {
     const { limits, state } = this
-    const water = waterFacts(limits, state, nowMs)
+    const moment = momentFacts(limits, state, nowMs)
     const known = new Map<string, Facts>()
     return (wish) => {
       const { stock } = wish
-      const facts = known.get(stock) ?? factsFor(limits, state, { stock, atMs: nowMs, commandId }, water)
+      const facts = known.get(stock) ?? factsFor(limits, state, { stock, atMs: nowMs, commandId }, moment)
       known.set(stock, facts)
       return INTERLOCKS.filter((row) => !row.holds(wish, facts, limits)).map((row) => row.id)
     }

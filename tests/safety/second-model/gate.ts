@@ -5,6 +5,7 @@ import type { Transition } from '../../../src/safety/happening.ts'
 import { INTERLOCKS } from '../../../src/safety/interlocks.ts'
 import { judge } from '../../../src/safety/judge.ts'
 import type { Limits } from '../../../src/safety/limits.ts'
+import { momentFacts } from '../../../src/safety/moment-facts.ts'
 import { onEdge } from '../../../src/safety/on-edge.ts'
 import { onHeartbeat } from '../../../src/safety/on-heartbeat.ts'
 import { onInstruction } from '../../../src/safety/on-instruction.ts'
@@ -15,7 +16,6 @@ import { onStart } from '../../../src/safety/on-start.ts'
 import { onTick } from '../../../src/safety/on-tick.ts'
 import { initialSafetyState, type SafetyState } from '../../../src/safety/state.ts'
 import type { ShotWish } from '../../../src/safety/types.ts'
-import { waterFacts } from '../../../src/safety/water-facts.ts'
 import type { Sent, Told } from './told.ts'
 
 /** Both sides of one site: what was told, and what the gate made of it. */
@@ -48,11 +48,11 @@ export class Gate {
    */
   rowsAt(atMs: number): (wish: ShotWish) => readonly string[] {
     const { limits, state } = this
-    const water = waterFacts(limits, state, atMs)
+    const moment = momentFacts(limits, state, atMs)
     const byStock = new Map<string, Facts>()
     return (wish) => {
       const { stock } = wish
-      const facts = byStock.get(stock) ?? factsFor(limits, state, { stock, atMs, commandId: 'question' }, water)
+      const facts = byStock.get(stock) ?? factsFor(limits, state, { stock, atMs, commandId: 'question' }, moment)
       byStock.set(stock, facts)
       return INTERLOCKS.filter((row) => !row.holds(wish, facts, limits)).map((row) => row.id)
     }
