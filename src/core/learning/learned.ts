@@ -5,7 +5,7 @@
 
 import { ELEMENT_COUNT, ELEMENTS } from '../../chemistry/element.ts'
 import { type FilterState, initialFilterState } from '../estimate/filter-state.ts'
-import { CONDUCTIVITY_GAIN, DELIVERY_FACTOR, GROWTH, PH_OFFSET, UPTAKE_FACTOR } from '../estimate/layout.ts'
+import { CONDUCTIVITY_GAIN, DELIVERY_FACTOR, GROWTH, PH_OFFSET, UPTAKE_FACTOR, WATER_LASTING } from '../estimate/layout.ts'
 import type { CoreSettings } from '../settings.ts'
 
 /** One report’s end: where every factor stood once it was taken in. */
@@ -19,7 +19,7 @@ export interface LearnedMark {
 
 export interface LearnedFactor {
   readonly id: string
-  readonly kind: 'growth' | 'uptake' | 'probe' | 'delivery'
+  readonly kind: 'growth' | 'uptake' | 'probe' | 'delivery' | 'water'
   /** against what was configured, 1 is as configured; for the pH probe an offset in pH */
   readonly value: number
   readonly low90: number
@@ -55,6 +55,8 @@ function factorPlaces(settings: CoreSettings): readonly FactorPlace[] {
     ...settings.stocks.map((stock, at): FactorPlace => {
       return { id: `delivery ${stock.id}`, kind: 'delivery', place: DELIVERY_FACTOR + at }
     }),
+    // last, since marks that were kept before know all the others by where they stand
+    { id: 'water drawn', kind: 'water', place: WATER_LASTING },
   ]
 }
 

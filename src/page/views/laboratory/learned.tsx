@@ -9,7 +9,7 @@ import { NOTHING, Table } from '../../parts/table.tsx'
 
 type Factor = Learning['factors'][number]
 
-/** What the reports taught of crop, probes and bottles; what is learned clearly stands first, all else is folded. */
+/** What the reports taught of crop, water, probes and bottles; what is learned clearly stands first, all else is folded. */
 export function Learned(): JSX.Element {
   const { value, failure, loadedAtMs, reload } = useLive<Learning>('/api/learning')
   const { may } = useMe()

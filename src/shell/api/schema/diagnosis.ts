@@ -38,7 +38,7 @@ export const learning = z
       z.object({
         id: z.string(),
         name: z.string(),
-        kind: z.enum(['growth', 'uptake', 'probe', 'delivery']),
+        kind: z.enum(['growth', 'uptake', 'probe', 'delivery', 'water']),
         unit: z.enum(['share', 'pH']).meta({ description: 'share of what is configured, or an offset in pH' }),
         now: believed,
         prior: z.object({ low90: z.number(), high90: z.number() }),
@@ -62,7 +62,7 @@ export const diagnosisRoutes = {
     method: 'GET',
     path: '/api/learning',
     role: 'viewer',
-    summary: 'Factors of crop, probes and bottles as learned, after each report (afresh: instruction reset-learning)',
+    summary: 'Factors of crop, water, probes and bottles as learned, after each report (afresh: instruction reset-learning)',
     answers: { 200: { description: 'every lasting factor', schema: learning } },
   }),
 } as const

@@ -42,6 +42,8 @@ function nameOf({ id, kind }: LearnedFactor): string {
       return `uptake of ${what}`
     case 'delivery':
       return `strength of the ${what} bottle`
+    case 'water':
+      return 'water that the crop draws'
     case 'probe':
       return id === 'ph-offset' ? 'pH probe, offset' : 'EC probe, against the model'
   }

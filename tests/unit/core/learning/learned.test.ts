@@ -1,7 +1,7 @@
 import { beforeAll, describe, expect, it } from 'vitest'
 import { ELEMENT_COUNT, ELEMENT_INDEX } from '../../../../src/chemistry/element.ts'
 import type { Configuration } from '../../../../src/config/configuration.ts'
-import { CONDUCTIVITY_GAIN, GROWTH, UPTAKE_FACTOR } from '../../../../src/core/estimate/layout.ts'
+import { CONDUCTIVITY_GAIN, GROWTH, UPTAKE_FACTOR, WATER_LASTING } from '../../../../src/core/estimate/layout.ts'
 import { factorHistory, learnedFactors, learnedText } from '../../../../src/core/learning/learned.ts'
 import type { CoreState } from '../../../../src/core/state.ts'
 import { recover } from '../../../../src/reservoir/recover.ts'
@@ -47,6 +47,19 @@ describe('what a site has taught', () => {
     expect(mark!.low90).toBeLessThan(mark!.value)
     expect(mark!.high90).toBeGreaterThan(mark!.value)
     expect(factorHistory(bench.settings.core, core().learned, 'no such factor')).toEqual([])
+  })
+
+  it('tells how much the crop draws, and reads marks that were kept before anybody told that', () => {
+    const settings = bench.settings.core
+    const { filter } = core().history
+    const water = learnedFactors(settings, filter).find(({ id }) => id === 'water drawn')
+    expect(water!.value).toBeCloseTo(Math.exp(filter.mean[WATER_LASTING]!), 12)
+    const [mark] = core().learned
+    expect(factorHistory(settings, [mark!], 'water drawn')).toHaveLength(1)
+    const before = { ...mark!, means: mark!.means.slice(0, -1), sds: mark!.sds.slice(0, -1) }
+    expect(factorHistory(settings, [before], 'water drawn')).toEqual([])
+    for (const { id } of learnedFactors(settings, filter).filter((factor) => factor.id !== 'water drawn'))
+      expect(factorHistory(settings, [before], id)).toEqual(factorHistory(settings, [mark!], id))
   })
 
   it('outlives a restart from records alone', () => {
