@@ -5,7 +5,14 @@
 
 import { ELEMENT_COUNT, ELEMENTS } from '../../chemistry/element.ts'
 import { type FilterState, initialFilterState } from '../estimate/filter-state.ts'
-import { CONDUCTIVITY_GAIN, DELIVERY_FACTOR, GROWTH, PH_OFFSET, UPTAKE_FACTOR, WATER_LASTING } from '../estimate/layout.ts'
+import {
+  CONDUCTIVITY_GAIN,
+  DELIVERY_FACTOR,
+  GROWTH,
+  PH_OFFSET,
+  UPTAKE_FACTOR,
+  WATER_LASTING,
+} from '../estimate/layout.ts'
 import type { CoreSettings } from '../settings.ts'
 
 /** One report’s end: where every factor stood once it was taken in. */

@@ -62,7 +62,8 @@ export const diagnosisRoutes = {
     method: 'GET',
     path: '/api/learning',
     role: 'viewer',
-    summary: 'Factors of crop, water, probes and bottles as learned, after each report (afresh: instruction reset-learning)',
+    summary:
+      'Factors of crop, water, probes and bottles as learned, after each report (afresh: instruction reset-learning)',
     answers: { 200: { description: 'every lasting factor', schema: learning } },
   }),
 } as const
