@@ -1,4 +1,5 @@
 import { defineConfig } from 'vitest/config'
+import { bundledTests } from './tests/support/bundled-tests.ts'
 
 /** They mostly wait: for wall clocks, brokers, serial lines, disks, a browser. More of them side by side cost no more. */
 const WAITING = [
@@ -19,10 +20,17 @@ const PURE = [
   'tests/unit/config/!(unit-library).test.ts',
 ]
 const EVERY_TEST = 'tests/**/*.test.ts'
+/** One mocks a module, the other loads what it writes. */
+const FILE_BY_FILE = ['tests/unit/config/unit-library.test.ts', 'tests/acceptance/readme-example.test.ts']
+const alias = { tarnward: new URL('./src/reservoir/index.ts', import.meta.url).pathname }
+/** A bundle is made once, so watching needs the files themselves, and so does counting what was covered. */
+const isBundled = process.argv.includes('run') && !process.argv.some((word) => word.startsWith('--coverage'))
 
 export default defineConfig({
-  resolve: { alias: { tarnward: new URL('./src/reservoir/index.ts', import.meta.url).pathname } },
+  resolve: { alias },
+  plugins: isBundled ? [bundledTests({ leftOut: FILE_BY_FILE, alias })] : [],
   test: {
+    execArgv: ['--enable-source-maps'],
     setupFiles: ['tests/support/chance.ts'],
     // Generous: a machine that is busy with something else fails no test.
     testTimeout: 240_000,
