@@ -4,7 +4,7 @@ import { askMany, tellDifference } from './blind-model/compare.ts'
 import { ROW_NAMES } from './blind-model/rows.ts'
 
 /** `npm run campaign -- gate 10000000` asks more. As many more are asked in the other file. */
-const WISHES = 100_000
+const WISHES = 500_000
 /** Every row must have decided at least this often, else the comparison would say nothing of it. */
 const ALONE_MIN = 1
 
@@ -13,7 +13,7 @@ it('the model has the rows of the gate, no more and no less', () => {
 })
 
 describe('the dosing gate and a model of it that was written from its rules alone', () => {
-  it('answer a hundred thousand wishes alike, and every interlock was the only one to refuse some', {
+  it('answer half a million wishes alike, and every interlock was the only one to refuse some', {
     timeout: 900_000,
   }, () => {
     const tally = askMany(1, WISHES)

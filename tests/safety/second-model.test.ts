@@ -5,7 +5,7 @@ import { LIMITS, MINUTE, readyBench } from './bench.ts'
 import { campaign } from './second-model/compare.ts'
 import { VARIANTS } from './second-model/variants.ts'
 
-/** `npm run campaign -- gate 10000000` asks more; this many take about half a minute. */
+/** `npm run campaign -- second 10000000` asks more; this many take about half a minute. */
 const WISHES = 200_000
 
 /** For each wrong model a seed that shows it; `npx tsx tests/safety/second-model-campaign.ts edges` finds them anew. */

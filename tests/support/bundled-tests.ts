@@ -49,7 +49,13 @@ let bundled: Promise<unknown> | undefined
 
 /** Each project of the runner asks; the first one is waited for. */
 function bundledOnce(files: readonly string[], alias: Readonly<Record<string, string>>): Promise<unknown> {
-  bundled ??= build({
+  bundled ??= bundle(files, alias)
+  return bundled
+}
+
+function bundle(files: readonly string[], alias: Readonly<Record<string, string>>): Promise<unknown> {
+  process.once('exit', () => rmSync(FOLDER, { recursive: true, force: true }))
+  return build({
     entryPoints: [...files],
     outdir: FOLDER,
     outbase: join(ROOT, 'tests'),
@@ -65,8 +71,6 @@ function bundledOnce(files: readonly string[], alias: Readonly<Record<string, st
     plugins: [placesKept],
     logLevel: 'warning',
   })
-  process.once('exit', () => rmSync(FOLDER, { recursive: true, force: true }))
-  return bundled
 }
 
 const URL_OF_FILE = 'urlOfBundledFile'
