@@ -152,6 +152,17 @@ describe.skipIf(program === undefined)('the page', () => {
     await context.close()
   })
 
+  it('lists a day of doses lightly, and tells the figures of a shot to whoever unfolds them', async () => {
+    const { context, page } = await visit(browser, { url: site.url, token: site.token })
+    await settle(page, 'doses')
+    const elements = 'document.querySelectorAll("*").length'
+    expect(await page.evaluate(elements)).toBeLessThan(4000)
+    const shot = page.locator('[aria-labelledby=shots-title] li.shot').first()
+    await shot.getByText('Figures').click()
+    await shot.getByText('hourUl', { exact: true }).waitFor({ timeout: PATIENCE_MS })
+    await context.close()
+  })
+
   it('moves nothing for somebody who asked for less motion', async () => {
     const { context, page } = await visit(browser, { url: site.url, reducedMotion: 'reduce' })
     await page.locator('.channel-mark').first().waitFor({ state: 'attached' })
