@@ -3,9 +3,10 @@
  * quickest to the slowest, and the first that fails ends it. Only mutants of what runs at import load everything anew.
  */
 
-import { readdirSync, readFileSync, rmSync } from 'node:fs'
+import { readdirSync, readFileSync } from 'node:fs'
 import { relative, resolve } from 'node:path'
 import { pathToFileURL } from 'node:url'
+import { Script } from 'node:vm'
 import type { InstrumenterContext } from '@stryker-mutator/api/core'
 import { declareClassPlugin, PluginKind } from '@stryker-mutator/api/plugin'
 import {
@@ -47,10 +48,9 @@ const HARNESS = 'tests/mutation/harness.ts'
 const STRYKER = globalThis as unknown as { __stryker__?: InstrumenterContext }
 
 class InMemoryRunner implements TestRunner {
-  readonly #bundle = resolve(`mutation-suite-${process.pid}.mjs`)
+  #suite: Script | undefined
   #tests: readonly CollectedTest[] = []
   #forgetReadyBenches: () => void = () => {}
-  #loads = 0
   readonly #timeMs = new Map<string, number>()
 
   capabilities() {
@@ -58,16 +58,12 @@ class InMemoryRunner implements TestRunner {
   }
 
   async init(): Promise<void> {
-    await bundle(this.#bundle)
-  }
-
-  async dispose(): Promise<void> {
-    rmSync(this.#bundle, { force: true })
+    this.#suite = await suite()
   }
 
   async dryRun(_options: DryRunOptions): Promise<DryRunResult> {
     const context = this.#context()
-    await this.#load()
+    this.#load()
     const tests: TestResult[] = []
     for (const test of this.#tests) {
       // what a test shares with another would be reached by the first of them alone
@@ -95,14 +91,14 @@ class InMemoryRunner implements TestRunner {
     const isStatic = options.mutantActivation === 'static' || options.reloadEnvironment
     if (isStatic) context.activeMutant = options.activeMutant.id
     try {
-      if (isStatic || this.#tests.length === 0) await this.#load()
+      if (isStatic || this.#tests.length === 0) this.#load()
     } catch (error) {
       this.#tests = []
       return toMutantRunResult({ status: DryRunStatus.Complete, tests: [failed('import', 0, error)] })
     }
     context.activeMutant = options.activeMutant.id
     this.#forgetReadyBenches()
-    const tests = await this.#runUntilOneFails(options.testFilter)
+    const tests = await this.#runUntilOneFails(roomOf(options.activeMutant.fileName), options.testFilter)
     delete context.activeMutant
     if (isStatic) this.#tests = []
     return toMutantRunResult(
@@ -110,9 +106,11 @@ class InMemoryRunner implements TestRunner {
     )
   }
 
-  async #runUntilOneFails(wanted: readonly string[] | undefined): Promise<TestResult[]> {
+  async #runUntilOneFails(room: string, wanted: readonly string[] | undefined): Promise<TestResult[]> {
     const names = wanted && new Set(wanted)
-    const asked = this.#tests.filter((test) => names === undefined || names.has(test.name))
+    const asked = this.#tests.filter(
+      (test) => reaches(test.name, room) && (names === undefined || names.has(test.name)),
+    )
     const timeOf = (test: CollectedTest) => this.#timeMs.get(test.name) ?? 0
     const results: TestResult[] = []
     for (const test of [...asked].sort((a, b) => timeOf(a) - timeOf(b))) {
@@ -124,13 +122,11 @@ class InMemoryRunner implements TestRunner {
     return results
   }
 
-  async #load(): Promise<void> {
-    this.#loads += 1
-    const { takeTests, forgetReadyBenches } = await import(`${pathToFileURL(this.#bundle).href}?${this.#loads}`)
+  #load(): void {
+    if (this.#suite === undefined) throw new Error('the runner was asked before it was ready')
+    const { takeTests, forgetReadyBenches } = this.#suite.runInThisContext() as Suite
     this.#forgetReadyBenches = forgetReadyBenches
-    this.#tests = (takeTests() as readonly CollectedTest[]).filter(
-      ({ name }) => !LONG.some((end) => name.endsWith(end)),
-    )
+    this.#tests = takeTests().filter(({ name }) => !LONG.some((end) => name.endsWith(end)))
   }
 
   #context(): InstrumenterContext {
@@ -139,26 +135,48 @@ class InMemoryRunner implements TestRunner {
   }
 }
 
-async function bundle(outfile: string): Promise<void> {
+/** `safety` or `ledger`. */
+function roomOf(fileName: string): string {
+  return fileName.split('/').at(-2) ?? ''
+}
+
+/** Gate and ledger never see each other: the tests of the one can tell nothing of the other, and would only take time. */
+function reaches(test: string, room: string): boolean {
+  return test.startsWith('tests/unit/ledger/') === (room === 'ledger')
+}
+
+interface Suite {
+  readonly takeTests: () => readonly CollectedTest[]
+  readonly forgetReadyBenches: () => void
+}
+
+/**
+ * All tests and what they reach as one script. It is compiled once and may be run again and again, each time with modules
+ * of its own; packages are loaded once for all.
+ */
+async function suite(): Promise<Script> {
   const files = [...SUITE.flatMap(testsIn), SMALL_SECOND_MODEL].filter((file) => !LEFT_OUT.includes(file))
   const harness = resolve(HARNESS)
   const imports = files.map((file) => `import './${file}'`).join('\n')
-  await build({
+  const { outputFiles } = await build({
     stdin: {
       contents: `import './tests/support/chance.ts'\n${imports}\nexport { forgetReadyBenches, takeTests } from './${HARNESS}'`,
       resolveDir: process.cwd(),
     },
-    outfile,
+    write: false,
     bundle: true,
-    format: 'esm',
+    format: 'iife',
+    globalName: 'suite',
+    footer: { js: 'suite' },
     platform: 'node',
     target: 'node20',
-    packages: 'external',
     plugins: [
       {
         name: 'harness',
         setup({ onLoad, onResolve }) {
           onResolve({ filter: /^vitest$/ }, ({ importer }) => (importer === harness ? null : { path: harness }))
+          onResolve({ filter: /^(?:@|node:)?[a-z]/ }, ({ path }) => ({ path, namespace: 'package' }))
+          onLoad({ filter: /.*/, namespace: 'package' }, ({ path }) => loadedPackage(path))
           onLoad({ filter: /\.test\.ts$|small-second-model/ }, ({ path }) => ({
             contents: asOfFile(path),
             loader: 'ts',
@@ -167,6 +185,23 @@ async function bundle(outfile: string): Promise<void> {
       },
     ],
   })
+  return new Script(outputFiles[0]!.text, { filename: resolve('mutation-suite.js') })
+}
+
+const PACKAGES: Record<string, Readonly<Record<string, unknown>>> = {}
+Object.assign(globalThis, { packagesOfSuite: PACKAGES })
+
+/** A package as a module of the suite: a script cannot import, so what it exports is handed over by name. */
+async function loadedPackage(name: string): Promise<{ contents: string }> {
+  PACKAGES[name] = await import(name)
+  const names = Object.keys(PACKAGES[name]!).filter((key) => /^[A-Za-z_$][\w$]*$/.test(key) && key !== 'default')
+  return {
+    contents: [
+      `const loaded = packagesOfSuite[${JSON.stringify(name)}]`,
+      'export default loaded.default',
+      ...names.map((key, at) => `const value${at} = loaded.${key}; export { value${at} as ${key} }`),
+    ].join('\n'),
+  }
 }
 
 /** A test file that knows its own name and place, though it runs inside the bundle. */

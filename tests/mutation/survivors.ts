@@ -33,7 +33,10 @@ class Survivors implements Reporter {
     tally.ms += nowMs - this.#lastMs
     this.#lastMs = nowMs
     if (result.status === 'Killed' || result.status === 'RuntimeError') tally.killed += 1
-    if (result.status === 'Timeout') tally.timedOut += 1
+    if (result.status === 'Timeout') {
+      tally.timedOut += 1
+      console.log(`${file}:${result.location.start.line}  ${changeOf(file, result)}  (runs without end: killed)`)
+    }
     if (result.status !== 'Survived' && result.status !== 'NoCoverage') return
     const change = changeOf(file, result)
     const isListed = this.#equivalent.includes(`\`${file}\` | \`${change}\``)
