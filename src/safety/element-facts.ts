@@ -22,9 +22,9 @@ export function elementRooms(days: readonly ElementDay[], limits: Limits): reado
     for (const { element, dayNg, dayMaxNg } of days) {
       const ngPerUl = contentOf(entry, element)
       if (ngPerUl === 0) continue
-      const room = rooms.get(element) ?? { element, roomNg: dayNg < dayMaxNg ? dayMaxNg - dayNg : 0, ngPerUl: {} }
+      const room = rooms.get(element) ?? { element, roomNg: Math.max(0, dayMaxNg - dayNg) || 0, ngPerUl: {} }
       // one that is not told brings none that anybody counts: nothing is left for anybody then
-      if (ngPerUl > 0) room.ngPerUl[entry.stock] = ngPerUl
+      if (!Number.isNaN(ngPerUl)) room.ngPerUl[entry.stock] = ngPerUl
       rooms.set(element, room)
     }
   }

@@ -58,7 +58,7 @@ export function factsFor(
     approvedPlanId: state.approved?.planId ?? null,
     approvalAgeMs: state.approved === null ? Number.NaN : atMs - state.approved.atMs,
     heldBy: state.held?.by ?? null,
-    trips: state.trips.length === 0 ? NO_TRIPS : state.trips.map((trip) => trip.trip),
+    trips: state.trips.map((trip) => trip.trip),
     sanitising: state.sanitise?.phase ?? null,
     switchHeld: switchHeldBecause(limits, state.readings, atMs),
     linkUp: state.linkUp,
@@ -66,7 +66,7 @@ export function factsFor(
     clockSane: state.clockSane,
     limitsComplete: entry !== null && isComplete(limits, entry),
     missingSensors: missingSensors(limits),
-    commandIdNew: commandId === undefined || isNewId(state, commandId),
+    commandIdNew: isNewId(state, commandId),
     ...water,
     ...nodeFacts(state, entry, atMs),
     ...doseFacts(limits, state, entry, atMs, elementDays),
@@ -74,9 +74,8 @@ export function factsFor(
   }
 }
 
-const NO_TRIPS: readonly string[] = []
-
-function isNewId(state: SafetyState, commandId: string): boolean {
+/** Where no command is asked for, none is old. */
+function isNewId(state: SafetyState, commandId: string | undefined): boolean {
   if (commandId === '' || state.book.commands.some((open) => open.commandId === commandId)) return false
   return !Object.values(state.book.stocks).some((stock) => stock.rows.some((row) => row.commandId === commandId))
 }

@@ -51,6 +51,5 @@ export function quietly(state: SafetyState): Transition {
 /** Runs a second transition on the outcome of a first. */
 export function andThen(first: Transition, second: (state: SafetyState) => Transition): Transition {
   const next = second(first.state)
-  if (first.happenings.length === 0) return next
   return { state: next.state, happenings: [...first.happenings, ...next.happenings] }
 }

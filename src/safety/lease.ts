@@ -15,15 +15,13 @@ function leaseFor(
 export function withLeases(transition: Transition): Transition {
   let { state } = transition
   const changes: Happening[] = []
-  for (const name of Object.keys(state.nodes)) {
-    const node = state.nodes[name]
-    if (node === undefined) continue
+  for (const [name, node] of Object.entries(state.nodes)) {
     const lease = leaseFor(state, name, node)
     if (lease.allowed === node.lease.allowed) continue
     state = withNode(state, name, { lease })
     changes.push({ kind: 'lease', node: name, ...lease })
   }
-  return changes.length === 0 ? transition : { state, happenings: [...transition.happenings, ...changes] }
+  return { state, happenings: [...transition.happenings, ...changes] }
 }
 
 function forbiddenBecause(state: SafetyState, name: string, node: NodeState): string | null {

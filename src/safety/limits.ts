@@ -276,7 +276,8 @@ function isCompleteForBase(limits: Limits): boolean {
   return positive.every(isPositive) && isWait(base.afterFlowMs) && isWait(base.acidApartMs)
 }
 
-function isPositive(value: number): boolean {
+/** Whether a figure is one that is surely above nothing. */
+export function isPositive(value: number): boolean {
   return Number.isFinite(value) && value > 0
 }
 

@@ -36,14 +36,14 @@ export function takeMeter(
   if (!(elapsedMs > 0)) return before
   const mostL = (meter.maxLPerMin * elapsedMs) / MINUTE_MS
   const grewL = counterL - before.last.counterL
-  const creditL = grewL > 0 && mostL >= 0 ? Math.min(grewL, mostL) : 0
+  // A valve of which nobody told what it brings has brought nothing.
+  const creditL = Math.max(0, Math.min(grewL, mostL)) || 0
   const sumL = before.sumL + creditL
   return { last, sumL, marks: withMark(before.marks, { atMs, sumL }) }
 }
 
 function withMark(marks: MakeUp['marks'], mark: MakeUp['marks'][number]): MakeUp['marks'] {
-  const newest = marks.at(-1)
-  if (newest !== undefined && mark.atMs - newest.atMs < MARK_MS) return marks
+  if (marks.some((old) => mark.atMs - old.atMs < MARK_MS)) return marks
   return [...marks.filter((old) => old.atMs >= mark.atMs - DAY_MS), mark]
 }
 

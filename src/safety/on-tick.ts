@@ -14,8 +14,7 @@ export function onTick(limits: Limits, state: SafetyState, input: { readonly atM
   for (const command of book.commands) {
     // A grace that is no number is over at once: a person hears of it, and no dose goes out by such limits.
     const isOverdue = !(input.atMs <= latestEndMs(limits, command) + limits.reportGraceMs)
-    if (command.status === 'open' && isOverdue)
-      next = withLeases(andThen(next, (before) => markUnknown(before, command)))
+    if (isOverdue) next = withLeases(andThen(next, (before) => markUnknown(before, command)))
   }
   return andThen(next, (before) => closeContrasts(limits, before, input.atMs))
 }

@@ -1,3 +1,5 @@
+import { isPositive } from './limits.ts'
+
 /**
  * Between microlitres and the milliseconds a pump runs. Rounding errors of the division itself are far below these
  * two, and these two far below anything a pump can do.
@@ -22,8 +24,8 @@ export function possiblyUlOf(runMs: number, rateUlPerS: number): number {
 
 /** Largest whole volume whose run time is not above `maxRunMs`; 0 where there is none. */
 export function largestUlWithin(maxRunMs: number, rateUlPerS: number): number {
-  if (!(maxRunMs >= 1 && rateUlPerS > 0 && Number.isFinite(rateUlPerS))) return 0
-  let volumeUl = Math.ceil(((maxRunMs + 1) * rateUlPerS) / 1000) + 1
-  while (volumeUl > 0 && runMsOf(volumeUl, rateUlPerS) > maxRunMs) volumeUl -= 1
+  if (!(maxRunMs >= 1 && isPositive(rateUlPerS))) return 0
+  let volumeUl = Math.ceil(((maxRunMs + 1) * rateUlPerS) / 1000)
+  while (runMsOf(volumeUl, rateUlPerS) > maxRunMs) volumeUl -= 1
   return volumeUl
 }

@@ -114,6 +114,19 @@ describe('doubt about a command', () => {
     expect(trips(bench)).toEqual(['pump-ran-alone'])
   })
 
+  it('that a command was handed over, or was not, is heard of that command alone, and of a name nobody knows not at all', () => {
+    const bench = readyBench()
+    const { id } = bench.mustWish('nitrate', 1000)
+    const [open] = bench.state.book.commands
+    const other = { ...open!, node: 'shed', commandId: 'c-other' }
+    bench.state = { ...bench.state, book: { ...bench.state.book, commands: [other, open!] } }
+    bench.edge({ edge: 'command-sent', commandId: id })
+    expect(bench.state.book.commands).toEqual([other, { ...open, sent: true }])
+    const before = bench.state
+    bench.edge({ edge: 'command-sent', commandId: 'c-unknown' })
+    expect(bench.state).toBe(before)
+  })
+
   it('a command that was handed to a client cannot become unsent again', () => {
     const { bench, shot } = sent()
     expect(settled(bench.edge({ edge: 'command-not-sent', commandId: shot.id }))).toEqual([])

@@ -142,10 +142,18 @@ describe('headroom', () => {
       expect(elements(none)).toMatchObject([{ element: 'K', roomNg: 0 }])
       const told = stocks.map((entry) => (entry.stock === 'acid' ? { ...entry, contentNgPerUl: { K: -1 } } : entry))
       const untold = readyBench({ ...capped, stocks: told })
-      expect(elements(untold)).toMatchObject([
+      expect(elements(untold)).toEqual([
         { element: 'K', roomNg: 0, ngPerUl: { phosphate: 50, nitrate: 100 } },
-        { element: 'P', roomNg: 100_000_000 },
+        { element: 'P', roomNg: 100_000_000, ngPerUl: { phosphate: 9 } },
       ])
+    })
+
+    it('is not spoilt by what ran of a stock that brings none of it, though nobody knows how much that was', () => {
+      const bench = readyBench(capped)
+      const row = { commandId: 'c-0-1', endMs: bench.atMs, lowUl: 0, highUl: Number.NaN }
+      const stocks = { calcium: { rows: [row], lastEndMs: bench.atMs } }
+      bench.state = { ...bench.state, book: { commands: [], stocks } }
+      expect(elements(bench)).toMatchObject([{ element: 'K', roomNg: 5_000_000 }, { element: 'P' }])
     })
 
     it('is not told where none is capped', () => {

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { adoptBoot } from '../../src/safety/node-boot.ts'
 import { onHeartbeat } from '../../src/safety/on-heartbeat.ts'
 import { onNodeStatus } from '../../src/safety/on-node-status.ts'
 import { onReadings } from '../../src/safety/on-readings.ts'
@@ -12,6 +13,21 @@ describe('a node', () => {
     expect(bench.beat()).toEqual([])
     bench.reboot('boot-3')
     expect(bench.beat()).toContainEqual({ kind: 'node-boot', node: 'bench', boot: 'boot-3' })
+  })
+
+  it('on a new boot is as unknown as at its first: its contract, its clock and its pumps must be heard anew', () => {
+    const bench = readyBench()
+    expect(bench.state.nodes['bench']?.pastBoots).toEqual([])
+    const { bench: node } = adoptBoot(bench.state, 'bench', 'boot-2').state.nodes
+    expect(node).toMatchObject({ online: false, contractKnown: false, heartbeat: null, pastBoots: ['boot-1'] })
+    expect(node?.pumps['pump-1']).toMatchObject({ maxRunMs: null, group: null, runningId: null })
+  })
+
+  it('that starts over and over is remembered for its last thousand boots', () => {
+    let { state } = readyBench()
+    for (let boot = 2; boot <= 1002; boot += 1) state = adoptBoot(state, 'bench', `boot-${boot}`).state
+    const { pastBoots } = state.nodes['bench']!
+    expect([pastBoots.length, pastBoots[0], pastBoots.at(-1)]).toEqual([1000, 'boot-1001', 'boot-2'])
   })
 
   it('is not made absent by the late will of an old boot', () => {
@@ -74,6 +90,7 @@ describe('a node', () => {
     expect(onHeartbeat(limits, state, { atMs, node: 'shed', heartbeat }).state).toBe(state)
     expect(onNodeStatus(limits, state, { atMs, node: 'shed', status }).state).toBe(state)
     expect(onReadings(limits, state, { atMs, node: 'shed', readings }).state).toBe(state)
+    expect(adoptBoot(state, 'shed', 'boot-1').state).toBe(state)
   })
 })
 

@@ -106,6 +106,18 @@ describe('a command whose node is gone for good', () => {
     expect(close(early)).toMatchObject([{ kind: 'instruction-refused' }])
   })
 
+  it('is closed by its own name, whatever else waits to be settled', () => {
+    const bench = readyBench()
+    bench.mustWish('nitrate', 10_000)
+    bench.atMs += HOUR
+    bench.tick()
+    const [open] = bench.state.book.commands
+    const other = { ...open!, node: 'shed', commandId: 'c-other' }
+    bench.state = { ...bench.state, book: { ...bench.state.book, commands: [other, open!] } }
+    expect(close(bench)).toMatchObject([{ kind: 'settled', commandId: ID }])
+    expect(bench.state.book.commands).toEqual([other])
+  })
+
   it('may be closed without a restart too', () => {
     const bench = readyBench()
     bench.mustWish('nitrate', 10_000)

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import type { OpenCommand } from '../../src/safety/book.ts'
 import { capsOf, missingSensors } from '../../src/safety/caps.ts'
 import { quietly } from '../../src/safety/happening.ts'
 import { switchHeldBecause } from '../../src/safety/hold-switch.ts'
@@ -112,6 +113,39 @@ describe('a lease', () => {
       const lease = { allowed: false, why: 'held' }
       expect(told({ mode }, { lease })).toEqual([{ kind: 'lease', node: 'bench', allowed: true, why }])
     }
+  })
+})
+
+describe('a lease in the mode observe', () => {
+  const leased = (command: Partial<OpenCommand>) => {
+    const { state } = readyBench()
+    const node = { ...state.nodes['bench']!, lease: { allowed: false, why: 'the mode is observe' } }
+    const book = { commands: [{ node: 'bench', status: 'open', ...command } as OpenCommand], stocks: {} }
+    const next = withLeases(quietly({ ...state, mode: 'observe', nodes: { bench: node, shed: node }, book })).state
+    return Object.keys(next.nodes).filter((name) => next.nodes[name]!.lease.allowed)
+  }
+
+  it('is for the node of a run that a person asked for, and for no other node', () => {
+    expect(leased({ purpose: 'calibration' })).toEqual(['bench'])
+    expect(leased({ purpose: 'calibration', node: 'shed' })).toEqual(['shed'])
+  })
+
+  it('is for no dose, and for no run of which nobody knows what became', () => {
+    expect(leased({})).toEqual([])
+    expect(leased({ purpose: 'calibration', status: 'unknown' })).toEqual([])
+  })
+})
+
+describe('a ledger that is damaged', () => {
+  it('trips once and stops every pump, since nobody can say what was given', () => {
+    const bench = readyBench()
+    const why = 'entry 7 does not follow entry 6'
+    expect(bench.edge({ edge: 'ledger-damaged', why })).toEqual([
+      { kind: 'tripped', trip: 'ledger-damaged', why },
+      { kind: 'lease', node: 'bench', allowed: false, why: `tripped, ledger-damaged: ${why}` },
+    ])
+    expect(bench.state.trips).toEqual([{ trip: 'ledger-damaged', subject: '', why, atMs: bench.atMs }])
+    expect(bench.edge({ edge: 'ledger-damaged', why: 'entry 8 neither' })).toEqual([])
   })
 })
 

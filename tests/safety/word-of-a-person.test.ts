@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { NOTHING_UNVERIFIED } from '../../src/safety/effect-state.ts'
 import { onAct } from '../../src/safety/on-act.ts'
 import { onInstruction, type SafetyInstruction } from '../../src/safety/on-instruction.ts'
 import { type Bench, LIMITS, readyBench } from './bench.ts'
@@ -98,6 +99,14 @@ describe('the end of sanitising', () => {
   })
 })
 
+describe('a rinse or a probe check', () => {
+  it.each(['rinsed', 'probe-checked'] as const)('(%s) where nothing was sanitised is only a note', (act) => {
+    const bench = readyBench()
+    expect(bench.act(act)).toEqual([])
+    expect(bench.state.sanitise).toBeNull()
+  })
+})
+
 describe('a reset', () => {
   const trip = (name: string, subject: string) => ({ trip: name, subject, why: 'seen', atMs: 0 })
 
@@ -115,6 +124,32 @@ describe('a reset', () => {
     const bench = tripped(trip('pump-overran', 'bench/pump-3'), trip('pump-ran-alone', 'bench/pump-1'))
     say(bench, { instruction: 'reset', trip: 'pump-overran' })
     expect(bench.state.trips.map((latched) => latched.trip)).toEqual(['pump-ran-alone'])
+  })
+
+  describe('about an effect', () => {
+    const seen = { ...NOTHING_UNVERIFIED, unverifiedUl: 700 }
+    const unverified = (bench: Bench) =>
+      Object.entries(bench.state.effects).flatMap(([stock, { unverifiedUl }]) => (unverifiedUl > 0 ? [stock] : []))
+    const afterReset = (...trips: readonly ReturnType<typeof trip>[]) => {
+      const bench = tripped(...trips)
+      bench.state = { ...bench.state, effects: { nitrate: seen, calcium: seen } }
+      say(bench, { instruction: 'reset', trip: trips[0]!.trip })
+      return unverified(bench)
+    }
+
+    it('asks for no evidence of before of the stock that it is about, and of that one alone', () => {
+      expect(afterReset(trip('effect-none', 'nitrate'))).toEqual(['calcium'])
+      expect(afterReset(trip('effect-none', 'nitrate'), trip('effect-unseen', 'calcium'))).toEqual(['calcium'])
+    })
+
+    it('that is known from its record alone asks for none of any stock', () => {
+      expect(afterReset(trip('effect-none', ''))).toEqual([])
+    })
+
+    it('is no other reset: one of a pump forgets nothing of what a dose did', () => {
+      expect(afterReset(trip('pump-overran', 'nitrate'))).toEqual(['nitrate', 'calcium'])
+      expect(afterReset(trip('pump-overran', ''))).toEqual(['nitrate', 'calcium'])
+    })
   })
 
   it('of what is not latched says what is', () => {
