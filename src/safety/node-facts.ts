@@ -18,12 +18,13 @@ export interface NodeFacts {
 
 /** What the node of a stock says of itself and of the stock’s pump; NaN or null where it says nothing. */
 export function nodeFacts(state: SafetyState, entry: StockLimits | null, atMs: number): NodeFacts {
-  const node: NodeState | undefined = entry === null ? undefined : state.nodes[entry.node]
-  const pump = entry === null ? undefined : node?.pumps[entry.pump]
+  const named = entry ?? NOWHERE
+  const node: NodeState | undefined = state.nodes[named.node]
+  const pump = node?.pumps[named.pump]
   const heartbeat = node?.heartbeat ?? null
   return {
-    node: entry?.node ?? '',
-    pump: entry?.pump ?? '',
+    node: named.node,
+    pump: named.pump,
     nodeOnline: node?.online ?? false,
     contractKnown: node?.contractKnown ?? false,
     boot: node?.boot ?? null,
@@ -37,7 +38,9 @@ export function nodeFacts(state: SafetyState, entry: StockLimits | null, atMs: n
   }
 }
 
+const NOWHERE = { node: '', pump: '' }
+
 function runningPumpOf(node: NodeState): string | null {
-  for (const id in node.pumps) if (node.pumps[id]?.runningId != null) return id
+  for (const [id, { runningId }] of Object.entries(node.pumps)) if (runningId != null) return id
   return null
 }

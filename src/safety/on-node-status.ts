@@ -2,7 +2,7 @@ import { andThen, quietly, type Transition } from './happening.ts'
 import { withLeases } from './lease.ts'
 import type { Limits } from './limits.ts'
 import { adoptBoot, isPastBoot } from './node-boot.ts'
-import { NEW_PUMP, type NodeState, nodeNamed, type PumpState, type SafetyState, withNode } from './state.ts'
+import { knownNode, NEW_PUMP, type NodeState, nodeNamed, type PumpState, type SafetyState, withNode } from './state.ts'
 
 /** Version of the device contract that safety understands. */
 const CONTRACT_VERSION = 1
@@ -33,8 +33,7 @@ export function onNodeStatus(
 function takeStatus(state: SafetyState, name: string, status: NodeStatus): SafetyState {
   if (!status.online) return withNode(state, name, { online: false, heartbeat: null })
   const contractKnown = status.contract === CONTRACT_VERSION
-  const node = nodeNamed(state, name)
-  const pumps = node === undefined || status.pumps === undefined ? {} : { pumps: pumpsOf(node, status.pumps) }
+  const pumps = status.pumps === undefined ? {} : { pumps: pumpsOf(knownNode(state, name), status.pumps) }
   return withNode(state, name, { online: true, contractKnown, ...pumps })
 }
 

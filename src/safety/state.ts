@@ -180,9 +180,14 @@ export function pumpNamed(state: SafetyState, name: string, pump: string): PumpS
 
 /** The state with one node changed. The node must be known. */
 export function withNode(state: SafetyState, name: string, change: Partial<NodeState>): SafetyState {
+  return { ...state, nodes: { ...state.nodes, [name]: { ...knownNode(state, name), ...change } } }
+}
+
+/** A node that is to change, and so must be known. */
+export function knownNode(state: SafetyState, name: string): NodeState {
   const node = nodeNamed(state, name)
   if (node === undefined) throw new Error(`node ${name} is not in the limits, so it cannot change`)
-  return { ...state, nodes: { ...state.nodes, [name]: { ...node, ...change } } }
+  return node
 }
 
 /** The state with one pump of a known node changed; a pump not heard of before begins unknown. */

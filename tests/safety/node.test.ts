@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest'
 import { adoptBoot } from '../../src/safety/node-boot.ts'
+import { nodeFacts } from '../../src/safety/node-facts.ts'
 import { onHeartbeat } from '../../src/safety/on-heartbeat.ts'
-import { onNodeStatus } from '../../src/safety/on-node-status.ts'
+import { type NodeStatus, onNodeStatus } from '../../src/safety/on-node-status.ts'
 import { onReadings } from '../../src/safety/on-readings.ts'
 import { LIMITS, MINUTE, readyBench, SECOND } from './bench.ts'
 
@@ -73,6 +74,48 @@ describe('a node', () => {
     bench.atMs += 40 * SECOND
     const shot = bench.mustWish('nitrate', 1000)
     expect(shot.startBeforeUptimeMs).toBe(bench.uptimeMs + 60 * SECOND)
+  })
+
+  it('is not made absent by the will of a boot that nobody has heard of', () => {
+    const bench = readyBench()
+    const { state } = bench
+    bench.status(false, 'boot-9')
+    expect(bench.state).toBe(state)
+  })
+
+  it('tells of each pump its longest run and its group, and of one that it no longer names neither', () => {
+    const bench = readyBench()
+    const named = (pumps: NodeStatus['pumps']) => {
+      const status = { contract: 1, online: true, boot: bench.boot, pumps }
+      bench.take(onNodeStatus(bench.limits, bench.state, { atMs: bench.atMs, node: 'bench', status }))
+      const told = bench.state.nodes['bench']!.pumps
+      return ['pump-1', 'pump-2'].map((id) => [told[id]?.maxRunMs, told[id]?.group])
+    }
+    const [first, second] = [
+      { id: 'pump-1', maxRunMs: 9000, group: 'left' },
+      { id: 'pump-2', maxRunMs: 8000 },
+    ]
+    expect(named([first, second])).toEqual([
+      [9000, 'left'],
+      [8000, null],
+    ])
+    expect(named([second])).toEqual([
+      [null, null],
+      [8000, null],
+    ])
+  })
+
+  it('that a state of before does not hold tells nothing of a stock', () => {
+    const { limits, state, atMs } = readyBench()
+    const facts = nodeFacts({ ...state, nodes: {} }, limits.stocks[0]!, atMs)
+    const unknown = { boot: null, maxRunMs: Number.NaN, totalRunMs: Number.NaN, runningPump: null }
+    expect(facts).toMatchObject({ node: 'bench', pump: 'pump-1', nodeOnline: false, ...unknown })
+  })
+
+  it('must be heard anew after a start: it is neither online nor of a known contract', () => {
+    const bench = readyBench()
+    bench.start(2)
+    expect(bench.state.nodes['bench']).toMatchObject({ online: false, contractKnown: false, heartbeat: null })
   })
 
   it('keeps its pumps where a later status does not list them', () => {

@@ -7,6 +7,8 @@ import { withLeases } from '../../src/safety/lease.ts'
 import type { Limits, ProbeLimits } from '../../src/safety/limits.ts'
 import type { NodeState, RawReading, SafetyState } from '../../src/safety/state.ts'
 import { latch, relatch } from '../../src/safety/trip.ts'
+import { twinsOf } from '../../src/safety/twins.ts'
+import { waterFacts } from '../../src/safety/water-facts.ts'
 import { LIMITS, readyBench } from './bench.ts'
 
 const AT = 1_800_000_000_000
@@ -77,6 +79,29 @@ describe('sensors that are not fitted', () => {
   })
 })
 
+describe('what the probes say', () => {
+  const said = (...probes: readonly ProbeLimits[]) => waterFacts({ ...LIMITS, probes }, readyBench().state, AT)
+  const probe = (role: ProbeLimits['role'], id: string): ProbeLimits => ({ id, node: 'bench', role, min: 0, max: 9 })
+
+  it('has no level and no flow where neither is fitted', () => {
+    expect(said(probe('ph', 'ph-1'))).toMatchObject({ levelFitted: false, flowFitted: false })
+    expect(said(probe('level', 'level-1'))).toMatchObject({ levelFitted: true, flowFitted: false })
+    expect(said(probe('flow', 'flow-1'))).toMatchObject({ levelFitted: false, flowFitted: true })
+  })
+
+  it('may be the same for ever only of a meter, a flow and a switch', () => {
+    const roles = ['conductivity', 'ph', 'temperature', 'level', 'flow', 'top-up', 'hold-switch'] as const
+    const still = said(...roles.map((role) => probe(role, role))).probes.filter(({ stuckMs }) => stuckMs === Infinity)
+    expect(still.map(({ role }) => role)).toEqual(['flow', 'top-up', 'hold-switch'])
+  })
+
+  it('is compared where there are two of a role; meters each count their own water, and each switch speaks for itself', () => {
+    const roles = ['ph', 'flow', 'top-up', 'hold-switch'] as const
+    const facts = said(...roles.flatMap((role) => [probe(role, `${role}-1`), probe(role, `${role}-2`)]))
+    expect(twinsOf(LIMITS, facts.probes).map(({ role }) => role)).toEqual(['ph', 'flow'])
+  })
+})
+
 describe('a lease', () => {
   const told = (change: Partial<SafetyState>, node: Partial<NodeState> = {}) => {
     const { state } = readyBench()
@@ -133,6 +158,16 @@ describe('a lease in the mode observe', () => {
   it('is for no dose, and for no run of which nobody knows what became', () => {
     expect(leased({})).toEqual([])
     expect(leased({ purpose: 'calibration', status: 'unknown' })).toEqual([])
+  })
+})
+
+describe('a tick', () => {
+  it('at which nothing is over changes nothing at all', () => {
+    const bench = readyBench()
+    bench.dose('nitrate', 1000)
+    const { state } = bench
+    expect(bench.tick()).toEqual([])
+    expect(bench.state).toBe(state)
   })
 })
 
