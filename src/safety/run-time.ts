@@ -22,10 +22,12 @@ export function possiblyUlOf(runMs: number, rateUlPerS: number): number {
   return Math.max(0, Math.ceil((runMs * rateUlPerS) / 1000 - SLACK_UL))
 }
 
-/** Largest whole volume whose run time is not above `maxRunMs`; 0 where there is none. */
+/** Largest whole volume whose run time is not above `maxRunMs`; 0 where there is none, or a node says it may run for ever. */
 export function largestUlWithin(maxRunMs: number, rateUlPerS: number): number {
   if (!(maxRunMs >= 1 && isPositive(rateUlPerS))) return 0
   let volumeUl = Math.ceil(((maxRunMs + 1) * rateUlPerS) / 1000)
+  // Past what a number tells to the last unit, one less is the same: looking for less would never end.
+  if (!Number.isSafeInteger(volumeUl)) return 0
   while (runMsOf(volumeUl, rateUlPerS) > maxRunMs) volumeUl -= 1
   return volumeUl
 }

@@ -53,6 +53,8 @@ describe('the largest volume within a run', () => {
     [1000, -500],
     [1000, Infinity],
     [-1000, -500],
+    [Number.MAX_SAFE_INTEGER, 20_000],
+    [120_000, 1e15],
   ])('is nothing for a run of %s ms at %s µL/s', (maxRunMs, rateUlPerS) => {
     expect(largestUlWithin(maxRunMs, rateUlPerS)).toBe(0)
   })
