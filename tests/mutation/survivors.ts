@@ -2,9 +2,12 @@
 
 import { readFileSync } from 'node:fs'
 import { relative } from 'node:path'
-import type { MutantResult } from '@stryker-mutator/api/core'
+import { type MutantResult, PlanKind } from '@stryker-mutator/api/core'
 import { declareClassPlugin, PluginKind } from '@stryker-mutator/api/plugin'
-import type { Reporter } from '@stryker-mutator/api/report'
+import type { MutationTestingPlanReadyEvent, Reporter } from '@stryker-mutator/api/report'
+
+/** How often a run says how far it is, so that one that is broken off can be told of too. */
+const TELL_EVERY = 250
 
 const EQUIVALENT = 'tests/mutation/equivalent.md'
 
@@ -20,12 +23,17 @@ class Survivors implements Reporter {
   readonly #tallies = new Map<string, Tally>()
   readonly #equivalent = readFileSync(EQUIVALENT, 'utf8')
   #lastMs = performance.now()
+  #wanted = 0
+  #asked = 0
 
-  onMutationTestingPlanReady(): void {
+  onMutationTestingPlanReady({ mutantPlans }: MutationTestingPlanReadyEvent): void {
     this.#lastMs = performance.now()
+    this.#wanted = mutantPlans.filter(({ plan }) => plan === PlanKind.Run).length
   }
 
   onMutantTested(result: Readonly<MutantResult>): void {
+    if (result.status === 'Ignored') return
+    this.#tellHowFar(result)
     const file = relative(process.cwd(), result.fileName)
     const nowMs = performance.now()
     const tally = this.#tallies.get(file) ?? { killed: 0, timedOut: 0, alive: 0, equivalent: 0, ms: 0 }
@@ -47,6 +55,12 @@ class Survivors implements Reporter {
         `${file}:${result.location.start.line}  ${change}${result.status === 'NoCoverage' ? '  (no test reaches it)' : ''}`,
       )
     }
+  }
+
+  #tellHowFar({ status }: Readonly<MutantResult>): void {
+    if (status === 'NoCoverage') return
+    this.#asked += 1
+    if (this.#asked % TELL_EVERY === 0) console.log(`${this.#asked} of ${this.#wanted} asked`)
   }
 
   onMutationTestReportReady(): void {
