@@ -47,6 +47,7 @@ describe('the largest volume within a run', () => {
   it.each([
     [Number.NaN, 500],
     [0, 500],
+    [0, 5000],
     [0.5, 500],
     [1000, Number.NaN],
     [1000, 0],
