@@ -11,7 +11,7 @@ import type { RecipeSalt } from '../formulation/recipe/recipe.ts'
 import { stockSettings } from '../reservoir/configure-stock.ts'
 import { CommandFailure } from './command-failure.ts'
 import { readConfiguration } from './read-configuration.ts'
-import { type FileOrText, fileNameOf, readShelf, readText } from './recipe-files.ts'
+import { type FileOrText, fileNameOf, readReportText, readShelf } from './recipe-files.ts'
 import { shelfOf } from './recipe-shelf.ts'
 import { readKnownWaters, readWater } from './water-files.ts'
 
@@ -39,7 +39,7 @@ export interface Shelf {
 
 /** The sample that a person means, or a failure that says which there are. */
 export async function readSample(file: FileOrText, label: string | undefined): Promise<LaboratorySample> {
-  const reading = readLaboratoryReport(fileNameOf(file), await readText(file))
+  const reading = readLaboratoryReport(fileNameOf(file), await readReportText(file))
   if (!reading.ok) throw new CommandFailure('data', reading.errors.map(formatReportError).join('\n'))
   const choice = chooseSample(reading.report, label)
   if (choice.ok) return choice.sample

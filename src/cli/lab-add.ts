@@ -3,6 +3,7 @@
 import { readFile } from 'node:fs/promises'
 import { basename } from 'node:path'
 import { z } from 'zod'
+import { textOfReport } from '../formulation/laboratory/report-bytes.ts'
 import { CommandFailure } from './command-failure.ts'
 import { askDaemon, refusalOf } from './daemon-http.ts'
 
@@ -51,7 +52,7 @@ export async function labAdd(file: string, options: LabAddOptions): Promise<void
 
 async function readText(file: string): Promise<string> {
   try {
-    const text = await readFile(file, 'utf8')
+    const text = textOfReport(await readFile(file))
     if (text.trim() !== '') return text
   } catch (error) {
     throw new CommandFailure(

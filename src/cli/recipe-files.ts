@@ -11,6 +11,7 @@ import type { Looks } from '../config/look.ts'
 import { readFile as readThrough } from '../config/parse-configuration.ts'
 import { checkSalts } from '../config/salts-check.ts'
 import { type SaltsFile, saltsSchema } from '../config/salts-schema.ts'
+import { textOfReport } from '../formulation/laboratory/report-bytes.ts'
 import { CommandFailure } from './command-failure.ts'
 import { PACKAGE_FOLDER } from './package-folder.ts'
 
@@ -45,11 +46,19 @@ export function fileNameOf(file: FileOrText): string {
   return typeof file === 'string' ? basename(file) : file.fileName
 }
 
+/** A laboratory’s report, in whatever encoding it came. */
+export async function readReportText(file: FileOrText): Promise<string> {
+  return typeof file === 'string' ? textOfReport(await readBytes(file)) : file.text
+}
+
 /** A text file, or a failure that says which. */
 export async function readText(file: FileOrText): Promise<string> {
-  if (typeof file !== 'string') return file.text
+  return typeof file === 'string' ? (await readBytes(file)).toString('utf8') : file.text
+}
+
+async function readBytes(file: string): Promise<Buffer> {
   try {
-    return await readFile(file, 'utf8')
+    return await readFile(file)
   } catch (error) {
     const why = error instanceof Error ? error.message : String(error)
     throw new CommandFailure('no-input', `${file} cannot be read: ${why}`)

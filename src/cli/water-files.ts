@@ -9,7 +9,7 @@ import { formatReportError, type LaboratorySample } from '../formulation/laborat
 import { CRITERIA, type Guides } from '../formulation/water/guide.ts'
 import { type Water, type WaterExtras, waterOf, waterOfSample } from '../formulation/water/water.ts'
 import { CommandFailure } from './command-failure.ts'
-import { type FileOrText, fileNameOf, ownFile, readChecked, readText } from './recipe-files.ts'
+import { type FileOrText, fileNameOf, ownFile, readChecked, readReportText } from './recipe-files.ts'
 
 const guide = z
   .strictObject({
@@ -89,7 +89,7 @@ export async function readWater(known: KnownWaters, { from, sample, extras = {} 
   if (typeof from === 'string' && !/[./\\]/.test(from)) {
     throw new CommandFailure('usage', `No water is called "${from}"; known are ${names}, or name a laboratory’s file`)
   }
-  const reading = readLaboratoryReport(fileNameOf(from), await readText(from))
+  const reading = readLaboratoryReport(fileNameOf(from), await readReportText(from))
   if (!reading.ok) throw new CommandFailure('data', reading.errors.map(formatReportError).join('\n'))
   const choice = chooseSample(reading.report, sample)
   if (!choice.ok) throw new CommandFailure('usage', `${choice.message} Name it with --sample.`)
@@ -99,15 +99,15 @@ export async function readWater(known: KnownWaters, { from, sample, extras = {} 
   return { water, noted: unused, sample: choice.sample }
 }
 
-/** Disinfectants and fluoride that a report states as plain figures: mg/L, as drinking water is reported. */
+/** Disinfectants and fluoride that a report states with their unit. */
 function notedExtras(noted: LaboratorySample['noted']): WaterExtras {
   const figure = (pattern: RegExp) => {
-    const found = noted.find(({ analyte }) => pattern.test(analyte))
-    const value = found === undefined ? Number.NaN : Number(found.asWritten.replace(',', '.'))
-    return Number.isFinite(value) && value >= 0 ? value : undefined
+    return noted.find(({ analyte, mgPerL }) => pattern.test(analyte) && mgPerL !== undefined)?.mgPerL
   }
-  const fluoride = figure(/^\s*(?:F|fluoride)\b/i)
-  const chlorine = figure(/^\s*(?:free )?chlorine\b/i)
+  const fluoride = figure(/^\s*(?:F|fluorid|fluoride|fluorures?|fluoruros?)\b/i)
+  const chlorine = figure(
+    /^\s*(?:(?:free )?chlorine|residual chlorine - free|chlorine, free)\s*(?:[([](?!.*total).*)?$/i,
+  )
   const chloramine = figure(/^\s*(?:mono)?chloramine\b/i)
   return {
     ...(fluoride === undefined ? {} : { fluorideMgPerL: fluoride }),

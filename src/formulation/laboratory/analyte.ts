@@ -10,8 +10,10 @@ export type Analyte =
   | { readonly kind: 'form'; readonly form: ElementForm }
   /** the name says the element and leaves the form open: 'Nitrate' may be NO3 or NO3-N */
   | { readonly kind: 'open'; readonly element: ElementName; readonly forms: readonly ElementForm[] }
-  | { readonly kind: 'alkalinity'; readonly form?: AlkalinityForm }
-  | { readonly kind: 'conductivity' }
+  /** `isAcid`: what was measured is the acid it took, a mole for an equivalent, whatever took it */
+  | { readonly kind: 'alkalinity'; readonly form?: AlkalinityForm; readonly isAcid?: true }
+  /** `atC` where the name says another temperature than 25 °C */
+  | { readonly kind: 'conductivity'; readonly atC?: number }
   | { readonly kind: 'ph' }
   /** 'Nitrogen' and no more: nitrate, ammonium, or all of it */
   | { readonly kind: 'nitrogen' }
@@ -41,14 +43,31 @@ export const ANALYTES_SHOWN = `EC, pH, alkalinity, ${FORMS.join(', ')}`
 
 /** Reads a name such as 'NO3-N', 'Nitrate as N (mg/L)', 'Ca2+', 'Potassium, total [ppm]', 'Sulphate (SO4--)'. */
 export function readAnalyte(text: string): AnalyteReading {
-  const { name, inBrackets, unit, asForm } = takeApart(text)
-  const own = meaningOf(name) ?? meaningOfPair(name)
+  const { text: bare, atC } = withoutTemperature(text)
+  const { name, inBrackets, unit, asForm } = takeApart(bare)
+  const own = atTemperature(meaningOf(name) ?? meaningOfPair(name), atC)
   const isBracketLeft = inBrackets === undefined || (own === undefined && NO_RESULT.test(name))
   return {
     analyte: isBracketLeft ? own : refineAnalyte(own, inBrackets),
     ...(unit === undefined ? {} : { unit }),
     ...(asForm === undefined ? {} : { asForm }),
   }
+}
+
+/** 'pH (at 20 °C)', 'Leitfähigkeit bei 25 °C', 'EC 25': the temperature of a measurement, which only conductivity minds. */
+function withoutTemperature(text: string): { readonly text: string; readonly atC?: number } {
+  const match =
+    /[,(]?\s*(?:(?:at|a|à|bei|bij|@)\s*)?(?<![\d.,])(\d{1,2}(?:[.,]\d)?)\s*(?:°\s?C|deg\.? ?C|C)(?![\w])\)?/i.exec(text)
+  if (match === null || match.index === 0) return { text }
+  const left = `${text.slice(0, match.index)} ${text.slice(match.index + match[0].length)}`
+  return { text: left.trim(), atC: Number(match[1]!.replace(',', '.')) }
+}
+
+/** pH is what it is at its temperature; for anything else than the two a temperature is not understood. */
+function atTemperature(own: Analyte | undefined, atC: number | undefined): Analyte | undefined {
+  if (own === undefined || atC === undefined || atC === 25) return own
+  if (own.kind === 'conductivity') return { ...own, atC }
+  return own.kind === 'ph' || own.kind === 'untracked' ? own : undefined
 }
 
 /** 'Target (K)' and 'Uptake (Ca)' are about the element and not what was found of it. */
@@ -105,8 +124,11 @@ function meaningOf(name: string): Analyte | undefined {
   for (const candidate of [name, bare]) {
     const key = keyOf(candidate)
     if (key !== undefined) return ofKey(key)
-    const why = Object.hasOwn(UNTRACKED, candidate) ? UNTRACKED[candidate] : undefined
-    if (why !== undefined) return { kind: 'untracked', why }
+    const why = [...unsigned(candidate), candidate.replace(WORKED_OUT, '')].map((one) =>
+      Object.hasOwn(UNTRACKED, one) ? UNTRACKED[one] : undefined,
+    )
+    const found = why.find((one) => one !== undefined)
+    if (found !== undefined) return { kind: 'untracked', why: found }
   }
   return undefined
 }
@@ -114,6 +136,7 @@ function meaningOf(name: string): Analyte | undefined {
 function ofKey(key: string): Analyte {
   if (isElementForm(key)) return { kind: 'form', form: key }
   if (Object.hasOwn(OPEN, key)) return OPEN[key as keyof typeof OPEN]
+  if (key === 'acidCapacity') return { kind: 'alkalinity', isAcid: true }
   if (key === 'HCO3') return { kind: 'alkalinity', form: 'HCO3' }
   return { kind: key as 'alkalinity' | 'conductivity' | 'ph' | 'nitrogen' | 'salts' }
 }
@@ -125,8 +148,11 @@ function meaningOfPair(name: string): Analyte | undefined {
   return one.kind === 'form' || one.kind === 'open' ? refineAnalyte(one, other) : undefined
 }
 
+/** Only of what is left aside: a conductivity worked out from the ions is none that was measured. */
+const WORKED_OUT = / (?:%|calc\.?|calculated|computed|berechnet|est\.?|estimated)$/
+
 const QUALIFIER =
-  /(?<![\w@])(?:total|dissolved|soluble|filtered|available|icp|ic|in water|titratable|(?:at|a|bei|bij|@)? ?25 ?°? ?c|ion)(?!\w)/g
+  /(?<![\w@])(?:total|totale|totaal|gesamt|dissolved|gelost|opgelost|dissous|disuelto|soluble|filtered|available|icp|ic|in water|titratable|(?:at|a|bei|bij|@)? ?25 ?°? ?c|ion)(?!\w)/g
 
 interface NameParts {
   readonly name: string
@@ -175,6 +201,7 @@ function plainText(text: string): string {
   return text
     .replaceAll(/[₀-₉]/g, (digit) => String(digit.charCodeAt(0) - 0x2080))
     .replaceAll(/[²³]?[⁺⁻](?!¹)/g, '')
+    .replaceAll(/(?<=[A-Za-z]\d)=/g, '')
     .replaceAll(/[–—−]/g, '-')
     .replaceAll('_', ' ')
     .replaceAll(/ ?- ?(?=[NPS]\b)/g, '-')
@@ -182,10 +209,13 @@ function plainText(text: string): string {
 
 /** The key of a name, with or without a charge at its end: 'no3-' is no3, but 'ca2+', 'ca+2' and 'so4 2-' lose the digit. */
 function keyOf(name: string): string | undefined {
-  const unsigned = [/\s*[+-]+$/, /\s*\^?\d?[+-]+\d?$/].map((charge) => name.replace(charge, ''))
   // 'nitrate n' and 'nitrogen - nitrate' are spelled with a bare dash in the list
   const dashed = name.replaceAll(/ - | /g, '-')
-  return [name, ...unsigned, dashed].map((candidate) => MEANING.get(candidate)).find((key) => key !== undefined)
+  return [...unsigned(name), dashed].map((candidate) => MEANING.get(candidate)).find((key) => key !== undefined)
+}
+
+function unsigned(name: string): readonly string[] {
+  return [name, ...[/\s*[+-]+$/, /\s*\^?\d?[+-]+\d?$/].map((charge) => name.replace(charge, ''))]
 }
 
 function isFormText(text: string): boolean {

@@ -7,6 +7,8 @@ export interface Cell {
   /** counted from 1 */
   readonly line: number
   readonly column: number
+  /** blanks stand in a row within it, as between columns of a fixed width */
+  readonly isSpaced?: true
 }
 
 /** One statement of a report, whatever its layout: this analyte of this sample has this value. */
@@ -20,6 +22,10 @@ export interface Entry {
   readonly value: Cell
   /** detection limit in the unit of the value */
   readonly limit?: Cell | undefined
+  /** what stands beside the value and says that it is only a limit: '<', U, ND */
+  readonly qualifier?: Cell | undefined
+  /** the same figure in other units, from columns beside it */
+  readonly also?: readonly Entry[] | undefined
 }
 
 /** An error without its file, which the reader knows. */

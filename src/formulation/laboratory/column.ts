@@ -1,8 +1,9 @@
 /** The headings of columns, and of the lines above a table, that are no analytes. */
 
 import { withoutAccents } from './analyte.ts'
+import { readUnit } from './unit.ts'
 
-export type ColumnRole = 'analyte' | 'form' | 'value' | 'unit' | 'sample' | 'sampled' | 'limit' | 'aside'
+export type ColumnRole = 'analyte' | 'form' | 'value' | 'unit' | 'sample' | 'sampled' | 'limit' | 'qualifier' | 'aside'
 
 const NAMES: Readonly<Record<ColumnRole, readonly string[]>> = {
   analyte: [
@@ -23,8 +24,28 @@ const NAMES: Readonly<Record<ColumnRole, readonly string[]>> = {
     'bestimmung',
     'determinacion',
     'bepaling',
+    'analyse',
+    'constituent',
+    'compound',
+    'messgrosse',
+    'messgroesse',
+    'prufparameter',
+    'parametres',
+    'parametros',
+    'onderdeel',
   ],
-  form: ['form', 'expressed as', 'reported as', 'basis', 'chemical form', 'angabe als', 'exprime en', 'expresado como'],
+  form: [
+    'form',
+    'symbol',
+    'formula',
+    'expressed as',
+    'reported as',
+    'basis',
+    'chemical form',
+    'angabe als',
+    'exprime en',
+    'expresado como',
+  ],
   value: [
     'value',
     'result',
@@ -44,8 +65,27 @@ const NAMES: Readonly<Record<ColumnRole, readonly string[]>> = {
     'valor',
     'gevonden',
     'resultaat',
+    'gemeten',
+    'gemessen',
+    'mesure',
+    'medido',
+    'final result',
+    'reported result',
   ],
-  unit: ['unit', 'units', 'uom', 'einheit', 'unite', 'unites', 'unidad', 'unidades', 'unita', 'eenheid'],
+  unit: [
+    'unit',
+    'units',
+    'uom',
+    'einheit',
+    'unite',
+    'unites',
+    'unidad',
+    'unidades',
+    'unita',
+    'eenheid',
+    'result unit',
+    'result units',
+  ],
   sample: [
     'sample',
     'sample id',
@@ -58,6 +98,17 @@ const NAMES: Readonly<Record<ColumnRole, readonly string[]>> = {
     'label',
     'client id',
     'client sample id',
+    'client sample',
+    'client label',
+    'field id',
+    'sample point',
+    'probenname',
+    'entnahmestelle',
+    'reference echantillon',
+    'nom echantillon',
+    'monsteromschrijving',
+    'monsternaam',
+    'omschrijving',
     'bottle',
     'description',
     'location',
@@ -83,6 +134,10 @@ const NAMES: Readonly<Record<ColumnRole, readonly string[]>> = {
     'sampling time',
     'taken',
     'date taken',
+    'collect date',
+    'sampling date and time',
+    'bemonsterd',
+    'bemonsterd op',
     'probenahme',
     'probenahme am',
     'probenahmedatum',
@@ -114,6 +169,20 @@ const NAMES: Readonly<Record<ColumnRole, readonly string[]>> = {
     'limite de detection',
     'limite de deteccion',
     'detectiegrens',
+    'rapportagegrens',
+    'limite de cuantificacion',
+  ],
+  qualifier: [
+    'qualifier',
+    'qualifiers',
+    'qual',
+    'flag',
+    'flags',
+    'sign',
+    'operator',
+    'modifier',
+    'prefix',
+    'lab qualifier',
   ],
   aside: [
     'lab id',
@@ -137,9 +206,12 @@ const NAMES: Readonly<Record<ColumnRole, readonly string[]>> = {
     'remarks',
     'note',
     'notes',
-    'flag',
-    'qualifier',
     'uncertainty',
+    'uncertainty (k=2)',
+    'messunsicherheit',
+    'incertitude',
+    'incertidumbre',
+    'meetonzekerheid',
     'analyst',
     'cas',
     'cas no',
@@ -184,6 +256,37 @@ const NAMES: Readonly<Record<ColumnRole, readonly string[]>> = {
     'remarque',
     'observaciones',
     'opmerking',
+    ...[
+      'lab ref',
+      'lab ref.',
+      'lab sample id',
+      'labornummer',
+      'laborprobennummer',
+      'monsternummer',
+      'test code',
+      'code',
+    ],
+    ...['verfahren', 'prufverfahren', 'norm', 'methodik', 'accredited', 'akkreditiert'],
+    ...[
+      'collect time',
+      'time sampled',
+      'time collected',
+      'collection time',
+      'received date',
+      'analysis date',
+      'prep date',
+    ],
+    ...[
+      'dilution',
+      'dilution factor',
+      'analysis time',
+      'cas number',
+      'no. of samples',
+      'number of samples',
+      'source',
+      'major source',
+    ],
+    ...['medium', 'very low', 'very high', 'deficient', 'sufficient', 'excess', 'interpretation', 'class', 'status'],
   ],
 }
 
@@ -199,9 +302,50 @@ export function isColumnRole(text: string): text is ColumnRole {
   return Object.hasOwn(NAMES, text)
 }
 
+/**
+ * What people compare a result with, and no result: 'Target range', 'Streefwaarde', 'Regulatory limit (ppm)'. Whole
+ * headings only, since a bottle may be called 'last row' or 'normal feed'.
+ */
+const COMPARED_WITH =
+  /^(?:target|optimum|optimal|optimo|guide|guideline|normal|sufficiency|recommended|desired|reference|regulatory|legal|permitted|maximum permitted|highest level allowed|previous|vorige|vorherige|anterior)(?: (?:values?|levels?|ranges?|limits?|results?|reports?|analys[ei]s?))+$|^(?:target|optimum|optimal|highest level allowed)$/
+const COMPARED_WITH_ONE_WORD =
+  /^(?:(?:grenz|richt|soll|ziel|norm|streef|orientierungs)(?:wert|werte|waarde|waarden|bereich)|optimalbereich|valeur guide|valeur limite|valor guia|valor limite|mcl|mclg)$/
+
 /** What a column is for by its heading, or undefined: then it is an analyte, a sample, or unknown. */
 export function columnRole(heading: string): ColumnRole | undefined {
-  return ROLES.get(
-    withoutAccents(heading).toLowerCase().replaceAll('_', ' ').replace(/:$/, '').replaceAll(/\s+/g, ' ').trim(),
-  )
+  const name = lookedUp(heading)
+  const whole = ROLES.get(name)
+  if (whole !== undefined) return whole
+  const bare = withoutBracket(name)
+  if (isComparison(bare)) return 'aside'
+  if (bare === name) return undefined
+  const role = ROLES.get(bare)
+  // 'Result (as CaCO3)' says more than that it is the result, and may not be lost
+  if (role === 'value') return unitInHeading(heading) === undefined ? undefined : role
+  return role === 'aside' ? role : undefined
+}
+
+/** The unit that stands in the heading of a column of results: ‘Result (ppm)’, ‘Messwert [mg/l]’. */
+export function unitInHeading(heading: string): string | undefined {
+  const inside = /[([]([^)\]]*)[)\]]\s*$/.exec(heading)?.[1]
+  return inside !== undefined && readUnit(inside) !== undefined ? inside : undefined
+}
+
+function isComparison(name: string): boolean {
+  return /^(?:%|percent )/.test(name) || COMPARED_WITH.test(name) || COMPARED_WITH_ONE_WORD.test(name)
+}
+
+function withoutBracket(name: string): string {
+  return name.replace(/\s*[([][^)\]]*[)\]]$/, '')
+}
+
+/** 'ClientSampleID' and 'client_sample_id' are 'client sample id'. */
+function lookedUp(heading: string): string {
+  return withoutAccents(heading)
+    .replaceAll(/(?<=[a-z])(?=[A-Z])/g, ' ')
+    .toLowerCase()
+    .replaceAll('_', ' ')
+    .replace(/:$/, '')
+    .replaceAll(/\s+/g, ' ')
+    .trim()
 }

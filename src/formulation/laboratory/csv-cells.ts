@@ -60,7 +60,8 @@ class Scanner {
     const start = { line: this.#line, column: this.#column }
     const quoted = this.#here() === '"' ? this.#readQuoted(start) : ''
     const rest = this.#takeWhile(() => this.#here() !== this.#separator && this.#here() !== '\n')
-    return { text: (quoted + rest).replaceAll(/[\s\u00a0]+/g, ' ').trim(), ...start }
+    const spaced = /\S {2,}\S/.test(rest) ? { isSpaced: true as const } : {}
+    return { text: (quoted + rest).replaceAll(/[\s\u00a0]+/g, ' ').trim(), ...start, ...spaced }
   }
 
   /** Two quotes within quotes are one. */

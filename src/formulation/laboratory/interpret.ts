@@ -44,9 +44,9 @@ export function interpret(entry: Entry, { words, style, ignored }: Reading): Mea
   if ('kind' in named) return named
   const { analyte, asForm, unit: unitInName } = named
   if (ignored.has(entry.analyte.text.trim().toLowerCase())) return note(entry, 'left aside on request')
-  if (analyte?.kind === 'untracked') return note(entry, analyte.why)
+  if (analyte?.kind === 'untracked') return untracked(entry, analyte.why, { unitInName, style })
   if (analyte === undefined) return unknownAnalyte(entry)
-  const read = readValue(entry.value.text, style)
+  const read = qualified(readValue(entry.value.text, style), entry, style)
   if (read.kind === 'not-measured') return { kind: 'nothing' }
   if (read.kind === 'trouble') return trouble(entry, read.found, read.allowed, read.message)
   if (analyte.kind === 'nitrogen') return interpretNitrogen(entry)
@@ -55,7 +55,8 @@ export function interpret(entry: Entry, { words, style, ignored }: Reading): Mea
   if (analyte.kind === 'ph') return interpretPh(entry, read, unit)
   if (analyte.kind === 'salts' && unit?.kind !== 'conductivity') return note(entry, 'follows from other values')
   if (unit === undefined) return noUnit(entry)
-  if (analyte.kind === 'conductivity' || analyte.kind === 'salts') return interpretConductivity(entry, read, unit)
+  if (analyte.kind === 'conductivity' || analyte.kind === 'salts')
+    return interpretConductivity(entry, { analyte, read, unit })
   if (analyte.kind === 'alkalinity') return interpretAlkalinity(entry, { analyte, read, unit, asForm })
   return interpretElement(entry, { analyte, read, unit, asForm, style })
 }
@@ -64,7 +65,7 @@ export function interpret(entry: Entry, { words, style, ignored }: Reading): Mea
 function withFormCell(entry: Entry, { analyteOf }: Vocabulary): AnalyteReading | TroubleMeaning {
   const named = analyteOf(entry.analyte.text)
   const text = entry.form?.text.trim() ?? ''
-  if (text === '') return named
+  if (text === '' || named.analyte?.kind === 'untracked') return named
   const found = `the form ${quoted(text)} for ${entry.analyte.text}`
   const allowed = 'a form of that analyte, as NO3-N, P2O5, CaCO3'
   const refusal = (cell: Cell): TroubleMeaning => ({
@@ -84,6 +85,51 @@ function interpretNitrogen(entry: Entry): Meaning {
     noted: { analyte: analyte.text, asWritten, why: 'nitrogen in all is not split into its forms' },
     trouble: troubleAt(analyte, found, 'NO3-N, NH4-N or total nitrogen', message),
   }
+}
+
+/** What laboratories flag a result with that lies below the limit, the figure beside it being the limit. */
+const BELOW_FLAG = /^(?:<|≤|u|uj|nd|n\.d\.?|bdl|blq|<\s?(?:lod|loq|rl|mdl))$/i
+const ABOVE_FLAG = /^(?:>|≥|e)$/i
+
+/** ‘0.05’ with ‘<’ or ‘U’ in a column of its own was not found: the figure is the limit. */
+function qualified(read: ReturnType<typeof readValue>, entry: Entry, style: DecimalStyle | undefined) {
+  const flag = entry.qualifier?.text.trim() ?? ''
+  if (ABOVE_FLAG.test(flag) && read.kind === 'number') {
+    const message = 'Above its range nothing was measured: ask the laboratory to dilute and measure again.'
+    return {
+      kind: 'trouble',
+      found: `the flag ${quoted(flag)}`,
+      allowed: 'a figure within the range',
+      message,
+    } as const
+  }
+  if (!BELOW_FLAG.test(flag)) return read
+  if (read.kind === 'not-measured') return { kind: 'below', rest: '' } as const
+  if (read.kind !== 'number') return read
+  const beside = limitBeside(entry, style)
+  if (beside !== undefined && read.value > beside) {
+    const found = `the flag ${quoted(flag)} beside ${quoted(entry.value.text)}, which is above its limit,`
+    const message = 'Ask the laboratory whether it was found, or what the flag means.'
+    return { kind: 'trouble', found, allowed: 'a figure up to the limit where it was not found', message } as const
+  }
+  const limit = beside ?? read.value
+  return limit > 0
+    ? ({ kind: 'below', limit, rest: read.rest } as const)
+    : ({ kind: 'below', rest: read.rest } as const)
+}
+
+/** A figure that is not tracked may be of use to a verdict on water, which knows it by mg/L. */
+function untracked(
+  entry: Entry,
+  why: string,
+  { unitInName, style }: { readonly unitInName: Unit | undefined; readonly style: DecimalStyle | undefined },
+): Meaning {
+  const noted = note(entry, why)
+  const read = qualified(readValue(entry.value.text, style), entry, style)
+  if (noted.kind !== 'noted' || read.kind !== 'number') return noted
+  const unit = unitOf(entry, unitInName, read.rest)
+  if (unit?.kind !== 'mass') return noted
+  return { kind: 'noted', noted: { ...noted.noted, mgPerL: read.value * unit.mgPerL } }
 }
 
 type Read = Extract<ReturnType<typeof readValue>, { kind: 'number' | 'below' }>
@@ -168,7 +214,18 @@ function interpretPh(entry: Entry, read: Read, unit: Unit | undefined): Meaning 
 /** More than any solution conducts at 25 °C, saturated brine (about 250 dS/m, from memory) included. */
 const CONDUCTIVITY_MAX_DS_PER_M = 300
 
-function interpretConductivity(entry: Entry, read: Read, unit: Unit): Meaning {
+/** Conductivity at 25 °C over that at 20 °C, of natural waters (DIN EN 27888, from memory); solutions differ by a percent. */
+const FROM_20_TO_25 = 1.116
+
+function interpretConductivity(
+  entry: Entry,
+  { analyte, read, unit }: { readonly analyte: Analyte; readonly read: Read; readonly unit: Unit },
+): Meaning {
+  const atC = analyte.kind === 'conductivity' ? (analyte.atC ?? 25) : 25
+  if (atC !== 25 && atC !== 20) {
+    const message = 'From other temperatures nothing is worked out here: ask the laboratory for 25 °C.'
+    return trouble(entry, `${atC} °C`, 'conductivity at 25 °C or at 20 °C', message)
+  }
   if (unit.kind === 'mass') {
     const message =
       'Parts per million are no unit of conductivity: two scales are in use, 500 and 700 for 1 mS/cm. Ask for mS/cm.'
@@ -178,7 +235,7 @@ function interpretConductivity(entry: Entry, read: Read, unit: Unit): Meaning {
   if (read.kind !== 'number') {
     return trouble(entry, quoted(entry.value.text), 'a number', 'Leave it blank where it was not measured.')
   }
-  const dsPerM = read.value * unit.dsPerM
+  const dsPerM = read.value * unit.dsPerM * (atC === 20 ? FROM_20_TO_25 : 1)
   if (dsPerM <= CONDUCTIVITY_MAX_DS_PER_M) return { kind: 'conductivity', dsPerM }
   const allowed = `0 to ${CONDUCTIVITY_MAX_DS_PER_M} mS/cm`
   return trouble(entry, `${short(dsPerM)} mS/cm`, allowed, 'No solution conducts so well: is it uS/cm?')
@@ -200,6 +257,7 @@ function interpretAlkalinity(entry: Entry, { analyte, read, unit, asForm }: Stat
     const allowed = 'mg/L as CaCO3, mg/L as HCO3, meq/L, °dH'
     return wrongUnit(entry, 'alkalinity', allowed, 'Correct the unit.')
   }
+  if (analyte.isAcid && unit.kind === 'amount') return { kind: 'alkalinity', meqPerL: value * unit.mmolPerL }
   if (asked === 'CaCO3' || asked === 'HCO3') return { kind: 'alkalinity', meqPerL: meqOfForm(asked, value, unit) }
   const [caco3, hco3] = (['CaCO3', 'HCO3'] as const).map((form) => short(meqOfForm(form, value, unit)))
   const message = `As CaCO3 it is ${caco3} meq/L, as HCO3 ${hco3}. Ask the laboratory and write, say, mg/L as CaCO3.`

@@ -6,7 +6,7 @@
  */
 
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
-import type { ColumnRole } from './column.ts'
+import { type ColumnRole, unitInHeading } from './column.ts'
 import { readUnit } from './unit.ts'
 import type { Vocabulary } from './vocabulary.ts'
 
@@ -19,7 +19,7 @@ export interface Layout {
 
 /** Finds the headings, takes what stands above them as said of every sample, and reads the rows below. */
 export function readLayout(rows: readonly Row[], words: Vocabulary): Layout {
-  const at = rows.findIndex((row) => isLongHeading(row, words) || isWideHeading(row, words))
+  const at = headingAt(rows, words)
   if (at < 0) return { entries: [], troubles: [noHeading(rows)] }
   const above = readAbove(rows.slice(0, at), words)
   const [heading, below] = [rows[at]!, rows.slice(at + 1)]
@@ -34,6 +34,31 @@ export function readLayout(rows: readonly Row[], words: Vocabulary): Layout {
   return { entries, troubles: [...above.troubles, ...layout.troubles] }
 }
 
+/** A line above the table may begin with ‘Analysis’ or ‘Test’ too: a row that heads results or units goes before it. */
+function headingAt(rows: readonly Row[], words: Vocabulary): number {
+  const first = rows.findIndex((row) => isLongHeading(row, words) || isWideHeading(row, words))
+  if (first < 0 || isWideHeading(rows[first]!, words)) return first
+  const sure = rows.findIndex((row) => isLongHeading(row, words) && headsFigures(row, words))
+  return sure < 0 ? first : sure
+}
+
+function headsFigures(row: Row, { roleOf }: Vocabulary): boolean {
+  return row.some(({ text }) => ['value', 'unit'].includes(roleOf(text) ?? '') || isConcentration(text))
+}
+
+/** A column headed by a unit alone holds results in it. */
+/** Of several, mass goes first: it is given with the most digits. */
+const KINDS_IN_ORDER = ['mass', 'amount', 'charge']
+
+function byKind(a: Column, b: Column): number {
+  const place = ({ cell }: Column) => KINDS_IN_ORDER.indexOf(readUnit(cell.text)?.kind ?? '')
+  return place(a) - place(b)
+}
+
+function isConcentration(heading: string): boolean {
+  return KINDS_IN_ORDER.includes(readUnit(heading)?.kind ?? '')
+}
+
 function isLongHeading(row: Row, { roleOf }: Vocabulary): boolean {
   return row.length >= 2 && row.some(({ text }) => roleOf(text) === 'analyte')
 }
@@ -44,6 +69,11 @@ function isWideHeading(row: Row, { roleOf, analyteOf }: Vocabulary): boolean {
 }
 
 function noHeading(rows: readonly Row[]): Trouble {
+  const spaced = rows.filter((row) => row.length === 1 && row[0]!.isSpaced)
+  if (spaced.length > rows.length / 2) {
+    const [found, columns] = ['columns set apart by blanks alone', 'columns separated by ; or , or tabs']
+    return troubleAt(spaced[0]![0]!, found, columns, 'Open it in a spreadsheet, by fixed widths, and save it as CSV.')
+  }
   const allowed = 'a row of headings: analyte, value and unit, or a sample in each row with its analytes as headings'
   const cell = rows[0]?.[0] ?? { text: '', line: 1, column: 1 }
   return troubleAt(cell, `no headings in ${rows.length} rows`, allowed, 'Put the headings above the figures.')
@@ -90,33 +120,87 @@ function splitAtColon(row: Row): Row {
 /** A unit said of the whole report goes for concentrations only; pH and conductivity have their own. */
 export function unitForAll(entry: Entry, unit: Cell | undefined, { analyteOf }: Vocabulary): Cell | undefined {
   const kind = analyteOf(entry.analyte.text).analyte?.kind
-  return kind === 'form' || kind === 'open' ? unit : undefined
+  return kind === 'ph' || kind === 'conductivity' || kind === 'salts' || kind === undefined ? undefined : unit
 }
 
-function readLong(heading: Row, rows: readonly Row[], { roleOf }: Vocabulary): Layout {
+function readLong(heading: Row, rows: readonly Row[], words: Vocabulary): Layout {
+  const { roleOf } = words
   const roles = heading.map(({ text }) => roleOf(text))
   const of = (row: Row, role: ColumnRole) => filled(row[roles.indexOf(role)])
-  const isTable = !roles.includes('value')
-  const troubles = [...twice(heading, roles), ...(isTable ? [] : unknownColumns(heading, roles))]
-  const samples = heading.map((cell, at) => ({ cell, at })).filter(({ cell, at }) => !roles[at] && cell.text !== '')
+  const inUnits = roles.includes('value')
+    ? []
+    : columnsOf(heading, roles).filter(({ cell }) => isConcentration(cell.text))
+  const isTable = !roles.includes('value') && inUnits.length === 0
+  const headed = unitInHeading(heading[roles.indexOf('value')]?.text ?? '')
+  const unitAbove = headed === undefined ? undefined : { ...heading[roles.indexOf('value')]!, text: headed }
+  const isUnitKnown = (cell: Cell) => inUnits.some((one) => one.cell === cell)
+  const strange = unknownColumns(heading, roles).filter(({ cell }) => !isTable && !isUnitKnown(cell))
+  const troubles = [...twice(heading, roles), ...strange.map(({ trouble }) => trouble)]
+  const samples = columnsOf(heading, roles)
   const entries = rows.flatMap((row): Entry[] => {
     const analyte = of(row, 'analyte')
-    if (analyte === undefined) return []
-    const aside = { form: of(row, 'form'), unit: of(row, 'unit'), limit: of(row, 'limit') }
-    const common = { analyte, ...aside, sampledAt: of(row, 'sampled') }
-    if (isTable) {
-      return samples.map(({ cell, at }) => ({ ...common, sample: cell, value: row[at] ?? after(row) }))
+    if (analyte === undefined || isRemark(row, analyte, words)) return []
+    const aside = {
+      form: of(row, 'form'),
+      unit: of(row, 'unit'),
+      limit: limitOf(row, roles),
+      qualifier: of(row, 'qualifier'),
     }
-    return [{ ...common, sample: of(row, 'sample'), value: row[roles.indexOf('value')] ?? after(row) }]
+    const common = { analyte, ...aside, sampledAt: of(row, 'sampled') }
+    if (isTable) return samples.map(({ cell, at }) => ({ ...common, sample: cell, value: row[at] ?? after(row) }))
+    const own = { ...common, sample: of(row, 'sample') }
+    if (inUnits.length > 0) return [inEachUnit(row, own, inUnits, words)]
+    const entry = { ...own, value: row[roles.indexOf('value')] ?? after(row) }
+    return [{ ...entry, unit: entry.unit ?? unitForAll(entry, unitAbove, words) }]
   })
+  const twoUnits = unitAbove !== undefined && roles.includes('unit') ? [saysAnotherUnit(unitAbove)] : []
   const lost = rows.filter((row) => of(row, 'analyte') === undefined).map((row) => nameless(row))
   const bare = isTable && samples.length === 0 ? [noValues(heading)] : []
-  return { entries, troubles: [...troubles, ...lost, ...bare, ...overlong(rows, heading)] }
+  return { entries, troubles: [...troubles, ...twoUnits, ...lost, ...bare, ...overlong(rows, heading)] }
+}
+
+function saysAnotherUnit(cell: Cell): Trouble {
+  const found = `the unit ${quoted(cell.text)} in a heading beside a column of units`
+  return troubleAt(cell, found, 'units in one place', 'Remove it there, if the column is right.')
+}
+
+interface Column {
+  readonly cell: Cell
+  readonly at: number
+}
+
+/** Columns whose heading is none of a role: samples, analytes, units or unknown. */
+function columnsOf(heading: Row, roles: readonly (ColumnRole | undefined)[]): readonly Column[] {
+  return heading.map((cell, at) => ({ cell, at })).filter(({ cell, at }) => !roles[at] && cell.text !== '')
+}
+
+/** ‘mg/L’ and ‘meq/L’ as headings: one figure said in each of the columns that are filled. */
+function inEachUnit(row: Row, own: Omit<Entry, 'value'>, columns: readonly Column[], words: Vocabulary): Entry {
+  const said = [...columns].sort(byKind).flatMap(({ cell, at }): Entry[] => {
+    const value = filled(row[at])
+    if (value === undefined) return []
+    const entry = { ...own, value }
+    return [{ ...entry, unit: own.unit ?? unitForAll(entry, cell, words) }]
+  })
+  const [first, ...also] = said
+  return first === undefined ? { ...own, value: after(row) } : { ...first, also }
+}
+
+/** ‘CATIONS’ between the rows, or a sentence below them: a name that is no analyte’s, and nothing beside it. */
+function isRemark(row: Row, analyte: Cell, { analyteOf }: Vocabulary): boolean {
+  return row.every((cell) => cell === analyte || cell.text === '') && analyteOf(analyte.text).analyte === undefined
+}
+
+/** Of two limits, of detection and of reporting, the wider: a value below it is then certainly below. */
+function limitOf(row: Row, roles: readonly (ColumnRole | undefined)[]): Cell | undefined {
+  const size = ({ text }: Cell) => Number.parseFloat(text.replace(',', '.'))
+  const cells = row.filter(({ text }, at) => roles[at] === 'limit' && text !== '')
+  return cells.sort((a, b) => (size(b) || 0) - (size(a) || 0))[0]
 }
 
 function readWide(heading: Row, rows: readonly Row[], { roleOf }: Vocabulary): Layout {
   const roles = heading.map(({ text }) => roleOf(text))
-  const analytes = heading.map((cell, at) => ({ cell, at })).filter(({ cell, at }) => !roles[at] && cell.text !== '')
+  const analytes = columnsOf(heading, roles)
   const hasUnits = rows[0] !== undefined && isUnitRow(rows[0], analytes)
   const of = (row: Row, role: ColumnRole) => filled(row[roles.indexOf(role)])
   const samples = hasUnits ? rows.slice(1) : rows
@@ -148,23 +232,17 @@ function manyUnnamed([first, second, ...more]: readonly Row[]): Trouble {
 }
 
 /** Below the headings a row of nothing but units, at least one of them. */
-function isUnitRow(row: Row, analytes: readonly { readonly at: number }[]): boolean {
+function isUnitRow(row: Row, analytes: readonly Column[]): boolean {
   const texts = analytes.map(({ at }) => row[at]?.text ?? '').filter((text) => text !== '' && text !== '-')
   return texts.length > 0 && texts.every((text) => readUnit(text) !== undefined)
 }
 
-function unknownColumns(heading: Row, roles: readonly (ColumnRole | undefined)[]): Trouble[] {
-  return heading
-    .filter((cell, at) => roles[at] === undefined && cell.text !== '')
-    .map((cell) => {
-      const allowed = 'analyte, value, unit, form, sample, sampled, detection limit, method, comment'
-      return troubleAt(
-        cell,
-        `an unknown heading ${quoted(cell.text)}`,
-        allowed,
-        dateHint(cell.text) ?? 'Rename the column, or say in a mapping file what it is for.',
-      )
-    })
+function unknownColumns(heading: Row, roles: readonly (ColumnRole | undefined)[]) {
+  return columnsOf(heading, roles).map(({ cell }) => {
+    const allowed = 'analyte, value, unit, form, sample, sampled, detection limit, method, comment'
+    const message = dateHint(cell.text) ?? 'Rename the column, or say in a mapping file what it is for.'
+    return { cell, trouble: troubleAt(cell, `an unknown heading ${quoted(cell.text)}`, allowed, message) }
+  })
 }
 
 /** ‘Date’ alone may be the day of sampling, of receipt or of the report; only the first is of use. */
@@ -173,7 +251,7 @@ export function dateHint(heading: string): string | undefined {
 }
 
 function twice(heading: Row, roles: readonly (ColumnRole | undefined)[]): Trouble[] {
-  const single: readonly (ColumnRole | undefined)[] = ['analyte', 'form', 'value', 'unit', 'sample', 'sampled', 'limit']
+  const single: readonly (ColumnRole | undefined)[] = ['analyte', 'form', 'value', 'unit', 'sample', 'sampled']
   return heading
     .filter((_, at) => single.includes(roles[at]) && roles.indexOf(roles[at]) !== at)
     .map((cell) =>

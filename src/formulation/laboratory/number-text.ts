@@ -3,6 +3,11 @@
 import type { Cell, Trouble } from './cell.ts'
 import { quoted, troubleAt } from './cell.ts'
 
+/** ‘7.1 ± 0.1’, ‘512 +/- 15’, ‘4.6 ± 6 %’: the figure stands before it. */
+const UNCERTAINTY = /^(?:±|\+\/-|\+-)\s*\d[\d.,]*(?:\s*%)?\s*/
+/** ‘12 - 34’, ‘12 to 34’. */
+const TO_ANOTHER = /^(?:[-–—]|to |bis |tot |à |a )\s*\d/
+
 export type DecimalStyle = 'point' | 'comma'
 
 export type ValueReading =
@@ -15,7 +20,7 @@ export type ValueReading =
 const NOT_MEASURED =
   /^(?:|[-–—.]+|n\/?a|n\.a\.?|nm|n\.m\.?|nt|not (?:measured|tested|analy[sz]ed|determined|requested|reported))$/i
 const NOT_DETECTED =
-  /^(?:nd|n\.d\.?|bdl|bld|blq|b\.d\.l\.?|trace|tr\.?|not detected|below (?:the )?(?:detection|reporting|quantification)(?: limit)?|(?:<|under) ?(?:lod|loq|mdl|rl|dl|pql))$/i
+  /^(?:nd|n\.d\.?|bdl|bld|blq|b\.d\.l\.?|n\.?n\.?|n\. ?n\.|nicht nachweisbar|niet aantoonbaar|non detecte|non détecté|no detectado|trace|tr\.?|not detected|below (?:the )?(?:detection|reporting|quantification)(?: limit)?|(?:<|under) ?(?:lod|loq|mdl|rl|dl|pql))$/i
 
 /** A number with one kind of mark only where a group of three follows: 1,234 or 1.234. */
 const ONE_GROUP = /^[1-9]\d{0,2}([.,])\d{3}$/
@@ -69,7 +74,12 @@ function readNumber(text: string, style: DecimalStyle | undefined): NumberReadin
     return { found: quoted(text), allowed: `a number with a decimal ${style ?? 'point'}`, message }
   }
   const used = match[1]!.length + match[2]!.trimEnd().length + (match[3]?.length ?? 0)
-  return { value: Number(`${match[1]}${plain}${match[3] ?? ''}`), rest: text.slice(used).trim() }
+  const rest = text.slice(used).trim()
+  if (TO_ANOTHER.test(rest)) {
+    const message = 'A range comes of several bottles, or is what ought to be: ask for the figure of one bottle.'
+    return { found: `${quoted(text)}, a range,`, allowed: 'one number', message }
+  }
+  return { value: Number(`${match[1]}${plain}${match[3] ?? ''}`), rest: rest.replace(UNCERTAINTY, '') }
 }
 
 /** Digits with a point for the decimals, or undefined where the marks do not fit the style. */

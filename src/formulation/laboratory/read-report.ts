@@ -88,11 +88,12 @@ type Spoken = Extract<Meaning, { kind: 'value' | 'conductivity' | 'ph' | 'alkali
 
 function assemble(label: string, entries: readonly Entry[], read: (entry: Entry) => Meaning): Assembled {
   const troubles: Trouble[] = []
-  const heard = new Map<string, { readonly meaning: Spoken; readonly cell: Cell }>()
+  const heard = new Map<string, Heard>()
   const noted: LaboratorySample['noted'][number][] = []
   const plainNitrogen: Extract<Meaning, { kind: 'nitrogen' }>[] = []
   for (const entry of entries) {
-    const meaning = read(entry)
+    const meaning = firstThatIsSaid(entry, read)
+    if (meaning.kind !== 'trouble') troubles.push(...contradictions(entry, meaning, read))
     if (meaning.kind === 'trouble') troubles.push(meaning.trouble)
     else if (meaning.kind === 'noted') noted.push(meaning.noted)
     else if (meaning.kind === 'nitrogen') plainNitrogen.push(meaning)
@@ -101,7 +102,7 @@ function assemble(label: string, entries: readonly Entry[], read: (entry: Entry)
       const earlier = heard.get(key)
       if (earlier === undefined) heard.set(key, { meaning, cell: entry.analyte })
       else if (agree(earlier.meaning, meaning)) noted.push(sameAgain(entry))
-      else troubles.push(saidTwice(entry, earlier.cell))
+      else troubles.push(saidTwice(entry, meaning, earlier))
     }
   }
   if (heard.has('NO3-N')) noted.push(...plainNitrogen.map((one) => one.noted))
@@ -135,6 +136,43 @@ function agree(a: Spoken, b: Spoken): boolean {
   return Math.abs(one - other) <= SAME_SHARE * Math.max(one, other)
 }
 
+/** ‘(65.5 mg/L of NO3-N)’, so that two forms can be compared. */
+function shownAmount(meaning: Spoken): string {
+  const shown = amount(meaning)
+  if (shown === undefined) return ''
+  const unit = { value: 'mg/L of ', alkalinity: 'meq/L', conductivity: 'mS/cm', ph: '' }[meaning.kind]
+  return ` (${Number(shown.toPrecision(3))} ${unit}${meaning.kind === 'value' ? meaning.value.element : ''})`
+}
+
+/** The first column of several that can be read: nitrate is open in mg/L and clear in meq/L, phosphate the other way. */
+function firstThatIsSaid(entry: Entry, read: (entry: Entry) => Meaning): Meaning {
+  const meanings = [entry, ...(entry.also ?? [])].map(read)
+  return meanings.find(({ kind }) => kind !== 'trouble') ?? meanings[0]!
+}
+
+/** Columns that say one figure in several units may differ by their rounding. */
+function contradictions(entry: Entry, meaning: Meaning, read: (entry: Entry) => Meaning): Trouble[] {
+  const own = isSpoken(meaning) ? amount(meaning) : undefined
+  if (own === undefined) return []
+  return [entry, ...(entry.also ?? [])].flatMap((one) => {
+    const other = read(one)
+    const said = isSpoken(other) ? amount(other) : undefined
+    if (said === undefined || Math.abs(said - own) <= roundingShare(one) * said + roundingShare(entry) * own) return []
+    const found = `${quoted(one.value.text)} for ${one.analyte.text}, which is not what the column beside it says`
+    return [troubleAt(one.value, found, 'one figure in all units', 'Ask the laboratory which of them is right.')]
+  })
+}
+
+function isSpoken(meaning: Meaning): meaning is Spoken {
+  return ['value', 'conductivity', 'ph', 'alkalinity'].includes(meaning.kind)
+}
+
+/** Half of the last digit that is written, as a share, and a little for the molar masses used. */
+function roundingShare({ value }: Entry): number {
+  const digits = value.text.replaceAll(/[^\d]/g, '').replace(/^0+/, '')
+  return 0.005 + (digits === '' ? 0 : 0.5 / Number(digits))
+}
+
 function amount(meaning: Spoken): number | undefined {
   if (meaning.kind === 'alkalinity') return meaning.meqPerL
   if (meaning.kind === 'conductivity') return meaning.dsPerM
@@ -146,8 +184,14 @@ function sameAgain(entry: Entry) {
   return { analyte: entry.analyte.text, asWritten: entry.value.text.trim(), why }
 }
 
-function saidTwice(entry: Entry, earlier: Cell): Trouble {
-  const found = `${quoted(entry.analyte.text)} after ${quoted(earlier.text)} of line ${earlier.line}, column ${earlier.column}`
+interface Heard {
+  readonly meaning: Spoken
+  readonly cell: Cell
+}
+
+function saidTwice(entry: Entry, meaning: Spoken, { meaning: before, cell }: Heard): Trouble {
+  const earlier = `${quoted(cell.text)}${shownAmount(before)} of line ${cell.line}, column ${cell.column}`
+  const found = `${quoted(entry.analyte.text)}${shownAmount(meaning)} after ${earlier}`
   return troubleAt(entry.analyte, found, 'one value for each element of a sample', 'Remove the wrong one.')
 }
 

@@ -38,6 +38,8 @@ export interface NotedValue {
   readonly analyte: string
   readonly asWritten: string
   readonly why: string
+  /** where the report says a figure and a unit of mass */
+  readonly mgPerL?: number
 }
 
 /** One thing wrong with a report, where it stands, and what to do. */

@@ -17,6 +17,12 @@ export const UNITS_SHOWN =
 const MASS: Readonly<Record<string, number>> = { mg: 1, ug: 0.001, g: 1000, ng: 1e-6 }
 const AMOUNT: Readonly<Record<string, number>> = { mmol: 1, umol: 0.001, mol: 1000 }
 const CHARGE: Readonly<Record<string, number>> = { meq: 1, me: 1, mval: 1, mmolc: 1, ueq: 0.001 }
+/**
+ * Degrees of hardness in 1 meq/L, which is 50.04 mg/L of CaCO3. German: 10 mg/L of CaO (DIN 38409-6, from memory); French:
+ * 10 mg/L of CaCO3; English: a grain of CaCO3 in an imperial gallon, 14.25 mg/L.
+ */
+const DEGREES_PER_MEQ = { german: 2.804, french: 5.004, english: 3.511 }
+
 const SHORT: Readonly<Record<string, LaboratoryUnit>> = {
   ppm: { kind: 'mass', mgPerL: 1 },
   ppb: { kind: 'mass', mgPerL: 0.001 },
@@ -37,18 +43,22 @@ const SHORT: Readonly<Record<string, LaboratoryUnit>> = {
   fnu: { kind: 'other' },
   mv: { kind: 'other' },
   '°c': { kind: 'other' },
-  '°dh': { kind: 'degree', meqPerL: 1 },
-  dh: { kind: 'degree', meqPerL: 1 },
-  dkh: { kind: 'degree', meqPerL: 1 },
+  '°dh': { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ.german },
+  dh: { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ.german },
+  dkh: { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ.german },
+  '°f': { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ.french },
+  '°fh': { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ.french },
+  '°e': { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ.english },
   ph: { kind: 'ph' },
   '[ph]': { kind: 'ph' },
   'ph units': { kind: 'ph' },
   'ph unit': { kind: 'ph' },
   's.u.': { kind: 'ph' },
+  su: { kind: 'ph' },
+  'unite ph': { kind: 'ph' },
+  'unites ph': { kind: 'ph' },
+  'ph-einheiten': { kind: 'ph' },
 }
-
-/** CaO 10 mg/L is 1 °dH; 2.804 °dH are 1 meq/L (DIN 38409-6, from memory). */
-const DEGREES_PER_MEQ = 2.804
 
 const FORM = '[A-Z][A-Za-z0-9]*(?:-[NPS])?'
 const PER_LITRE = new RegExp(`^([a-z]+)(?: ?(${FORM}))? ?/ ?[lL](?: ?(?:as |of )?(${FORM}))?$`)
@@ -58,13 +68,15 @@ const SHORT_WITH_FORM = new RegExp(`^(ppm|ppb)(?: ?(?:as )?(${FORM}))?$`)
 export function readUnit(text: string): LaboratoryUnit | undefined {
   const plain = text
     .trim()
+    .replace(/(?<=\/ ?c?m) ?(?:\(|at |@ ?|a |bei |bij )? ?25 ?° ?C\)?$/i, '')
     .replaceAll(/[µμ]/g, 'u')
+    .replaceAll('é', 'e')
     .replaceAll(/⁻¹|\^-1|(?<=[a-zA-Z])-1/g, '⁻')
     .replaceAll(/(?:[. ·]*)([lL]|dm3)⁻/g, '/L')
     .replaceAll(/(?:[. ·]*)(cm|m)⁻/g, '/$1')
     .replaceAll(/\/ ?(?:litre|liter|dm3|dm³)/gi, '/L')
   const short = SHORT[plain.toLowerCase()]
-  if (short !== undefined) return short.kind === 'degree' ? { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ } : short
+  if (short !== undefined) return short
   const match = PER_LITRE.exec(plain) ?? PER_LITRE.exec(lowerHead(plain))
   if (match !== null) return perLitre(match[1]!, match[2] ?? match[3])
   const parts = SHORT_WITH_FORM.exec(lowerHead(plain))
