@@ -3,7 +3,7 @@
 import { readFile } from 'node:fs/promises'
 import { basename } from 'node:path'
 import { z } from 'zod'
-import { textOfReport } from '../formulation/laboratory/report-bytes.ts'
+import { textOfReport } from '../shell/api/schema/report-bytes.ts'
 import { CommandFailure } from './command-failure.ts'
 import { askDaemon, refusalOf } from './daemon-http.ts'
 

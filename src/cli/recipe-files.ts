@@ -11,7 +11,7 @@ import type { Looks } from '../config/look.ts'
 import { readFile as readThrough } from '../config/parse-configuration.ts'
 import { checkSalts } from '../config/salts-check.ts'
 import { type SaltsFile, saltsSchema } from '../config/salts-schema.ts'
-import { textOfReport } from '../formulation/laboratory/report-bytes.ts'
+import { textOfReport } from '../shell/api/schema/report-bytes.ts'
 import { CommandFailure } from './command-failure.ts'
 import { PACKAGE_FOLDER } from './package-folder.ts'
 

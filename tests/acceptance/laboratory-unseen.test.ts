@@ -5,7 +5,7 @@ import { readdirSync, readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
 import { readLaboratoryReport } from '../../src/formulation/laboratory/read-report.ts'
 import { formatReportError, type LaboratorySample } from '../../src/formulation/laboratory/report.ts'
-import { textOfReport } from '../../src/formulation/laboratory/report-bytes.ts'
+import { textOfReport } from '../../src/shell/api/schema/report-bytes.ts'
 
 const FIXTURES = new URL('../fixtures/laboratory-unseen/', import.meta.url)
 /** The figure is rounded in two units in one file, and either may be taken. */

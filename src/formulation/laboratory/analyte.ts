@@ -14,6 +14,7 @@ export type Analyte =
   | { readonly kind: 'alkalinity'; readonly form?: AlkalinityForm; readonly isAcid?: true }
   /** `atC` where the name says another temperature than 25 °C */
   | { readonly kind: 'conductivity'; readonly atC?: number }
+  | { readonly kind: 'carbonate' }
   | { readonly kind: 'ph' }
   /** 'Nitrogen' and no more: nitrate, ammonium, or all of it */
   | { readonly kind: 'nitrogen' }
@@ -138,7 +139,7 @@ function ofKey(key: string): Analyte {
   if (Object.hasOwn(OPEN, key)) return OPEN[key as keyof typeof OPEN]
   if (key === 'acidCapacity') return { kind: 'alkalinity', isAcid: true }
   if (key === 'HCO3') return { kind: 'alkalinity', form: 'HCO3' }
-  return { kind: key as 'alkalinity' | 'conductivity' | 'ph' | 'nitrogen' | 'salts' }
+  return { kind: key as 'alkalinity' | 'carbonate' | 'conductivity' | 'ph' | 'nitrogen' | 'salts' }
 }
 
 /** 'Calcium Ca': a name and a symbol that say the same. */

@@ -18,7 +18,9 @@ export type Meaning =
   | { readonly kind: 'value'; readonly value: ReportedValue }
   | { readonly kind: 'conductivity'; readonly dsPerM: number }
   | { readonly kind: 'ph'; readonly ph: number }
-  | { readonly kind: 'alkalinity'; readonly meqPerL: number }
+  /** `isBicarbonate` where carbonate is not in it */
+  | { readonly kind: 'alkalinity'; readonly meqPerL: number; readonly isBicarbonate?: boolean }
+  | { readonly kind: 'carbonate'; readonly meqPerL: number; readonly noted: NotedValue }
   | { readonly kind: 'noted'; readonly noted: NotedValue }
   /** nitrogen and no more: noted where the sample has nitrate nitrogen too, else a trouble */
   | { readonly kind: 'nitrogen'; readonly noted: NotedValue; readonly trouble: Trouble }
@@ -46,6 +48,7 @@ export function interpret(entry: Entry, { words, style, ignored }: Reading): Mea
   if (ignored.has(entry.analyte.text.trim().toLowerCase())) return note(entry, 'left aside on request')
   if (analyte?.kind === 'untracked') return untracked(entry, analyte.why, { unitInName, style })
   if (analyte === undefined) return unknownAnalyte(entry)
+  if (analyte.kind === 'carbonate') return carbonate(entry, named, style)
   const read = qualified(readValue(entry.value.text, style), entry, style)
   if (read.kind === 'not-measured') return { kind: 'nothing' }
   if (read.kind === 'trouble') return trouble(entry, read.found, read.allowed, read.message)
@@ -130,6 +133,30 @@ function untracked(
   const unit = unitOf(entry, unitInName, read.rest)
   if (unit?.kind !== 'mass') return noted
   return { kind: 'noted', noted: { ...noted.noted, mgPerL: read.value * unit.mgPerL } }
+}
+
+/** Half the mass of CO3 for an equivalent, as its two charges have it. */
+const CO3_MG_PER_MEQ = 30.004
+
+function carbonate(entry: Entry, { unit: inName, asForm }: AnalyteReading, style: DecimalStyle | undefined): Meaning {
+  const noted = note(entry, 'counts with bicarbonate alone')
+  const read = qualified(readValue(entry.value.text, style), entry, style)
+  if (noted.kind !== 'noted' || read.kind !== 'number' || read.value === 0) return noted
+  const unit = unitOf(entry, inName, read.rest)
+  if (unit?.kind === 'trouble') return unit
+  if (unit === undefined) return noUnit(entry)
+  const form = (unit as { form?: string }).form ?? asForm ?? 'CO3'
+  const meqPerL = carbonateMeqPerL(read.value, unit, form)
+  if (meqPerL !== undefined) return { ...noted, kind: 'carbonate', meqPerL }
+  return trouble(entry, 'a unit or a form unknown', 'mg/L of CO3 or as CaCO3, mmol/L, meq/L', 'Correct it.')
+}
+
+function carbonateMeqPerL(value: number, unit: Unit, form: string): number | undefined {
+  if (unit.kind === 'charge') return value * unit.meqPerL
+  if (unit.kind === 'amount') return value * unit.mmolPerL * 2
+  if (unit.kind !== 'mass') return undefined
+  if (form === 'CaCO3') return alkalinityToMeqPerL(value * unit.mgPerL, 'mg/L CaCO3')
+  return form === 'CO3' ? (value * unit.mgPerL) / CO3_MG_PER_MEQ : undefined
 }
 
 type Read = Extract<ReturnType<typeof readValue>, { kind: 'number' | 'below' }>
@@ -252,13 +279,18 @@ interface Stated<Kind extends Analyte['kind']> {
 function interpretAlkalinity(entry: Entry, { analyte, read, unit, asForm }: Stated<'alkalinity'>): Meaning {
   const value = read.kind === 'number' ? read.value : (read.limit ?? 0) / 2
   const asked = (unit as { form?: string }).form ?? asForm ?? analyte.form
-  if (unit.kind === 'charge' || unit.kind === 'degree') return { kind: 'alkalinity', meqPerL: value * unit.meqPerL }
+  const isBicarbonate = analyte.form === 'HCO3'
+  if (unit.kind === 'charge' || unit.kind === 'degree') {
+    return { kind: 'alkalinity', meqPerL: value * unit.meqPerL, isBicarbonate }
+  }
   if (unit.kind !== 'mass' && unit.kind !== 'amount') {
     const allowed = 'mg/L as CaCO3, mg/L as HCO3, meq/L, °dH'
     return wrongUnit(entry, 'alkalinity', allowed, 'Correct the unit.')
   }
   if (analyte.isAcid && unit.kind === 'amount') return { kind: 'alkalinity', meqPerL: value * unit.mmolPerL }
-  if (asked === 'CaCO3' || asked === 'HCO3') return { kind: 'alkalinity', meqPerL: meqOfForm(asked, value, unit) }
+  if (asked === 'CaCO3' || asked === 'HCO3') {
+    return { kind: 'alkalinity', meqPerL: meqOfForm(asked, value, unit), isBicarbonate }
+  }
   const [caco3, hco3] = (['CaCO3', 'HCO3'] as const).map((form) => short(meqOfForm(form, value, unit)))
   const message = `As CaCO3 it is ${caco3} meq/L, as HCO3 ${hco3}. Ask the laboratory and write, say, mg/L as CaCO3.`
   return trouble(entry, 'no form', 'alkalinity as CaCO3, as HCO3, or in meq/L', message)

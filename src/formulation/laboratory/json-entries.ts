@@ -121,7 +121,14 @@ class JsonReader {
     const value = cell('value')
     if (analyte === undefined || value === undefined) this.#refuse(map, 'an object with analyte and value')
     else {
-      const own = { analyte, value, form: cell('form'), unit: cell('unit'), limit: cell('limit') }
+      const own = {
+        analyte,
+        value,
+        form: cell('form'),
+        unit: cell('unit'),
+        limit: cell('limit'),
+        qualifier: cell('qualifier'),
+      }
       this.#add({ ...outer, sample, sampledAt }, own)
     }
   }

@@ -134,7 +134,8 @@ function readLong(heading: Row, rows: readonly Row[], words: Vocabulary): Layout
   const headed = unitInHeading(heading[roles.indexOf('value')]?.text ?? '')
   const unitAbove = headed === undefined ? undefined : { ...heading[roles.indexOf('value')]!, text: headed }
   const isUnitKnown = (cell: Cell) => inUnits.some((one) => one.cell === cell)
-  const strange = unknownColumns(heading, roles).filter(({ cell }) => !isTable && !isUnitKnown(cell))
+  const isStrange = (cell: Cell) => (isTable ? saysMoreThanResult(cell.text, words) : !isUnitKnown(cell))
+  const strange = unknownColumns(heading, roles).filter(({ cell }) => isStrange(cell))
   const troubles = [...twice(heading, roles), ...strange.map(({ trouble }) => trouble)]
   const samples = columnsOf(heading, roles)
   const entries = rows.flatMap((row): Entry[] => {
@@ -162,6 +163,12 @@ function readLong(heading: Row, rows: readonly Row[], words: Vocabulary): Layout
 function saysAnotherUnit(cell: Cell): Trouble {
   const found = `the unit ${quoted(cell.text)} in a heading beside a column of units`
   return troubleAt(cell, found, 'units in one place', 'Remove it there, if the column is right.')
+}
+
+/** ‘Result (as CaCO3)’ is no bottle, and its bracket may not be lost. */
+function saysMoreThanResult(heading: string, { roleOf }: Vocabulary): boolean {
+  const [before, bracket] = heading.split(/[([]/)
+  return bracket !== undefined && roleOf(before!) === 'value'
 }
 
 interface Column {

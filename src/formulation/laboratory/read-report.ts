@@ -90,6 +90,7 @@ function assemble(label: string, entries: readonly Entry[], read: (entry: Entry)
   const troubles: Trouble[] = []
   const heard = new Map<string, Heard>()
   const noted: LaboratorySample['noted'][number][] = []
+  const carbonates: Extract<Meaning, { kind: 'carbonate' }>[] = []
   const plainNitrogen: Extract<Meaning, { kind: 'nitrogen' }>[] = []
   for (const entry of entries) {
     const meaning = firstThatIsSaid(entry, read)
@@ -97,6 +98,7 @@ function assemble(label: string, entries: readonly Entry[], read: (entry: Entry)
     if (meaning.kind === 'trouble') troubles.push(meaning.trouble)
     else if (meaning.kind === 'noted') noted.push(meaning.noted)
     else if (meaning.kind === 'nitrogen') plainNitrogen.push(meaning)
+    else if (meaning.kind === 'carbonate') carbonates.push(meaning)
     else if (meaning.kind !== 'nothing') {
       const key = meaning.kind === 'value' ? meaning.value.element : meaning.kind
       const earlier = heard.get(key)
@@ -109,8 +111,15 @@ function assemble(label: string, entries: readonly Entry[], read: (entry: Entry)
   else troubles.push(...plainNitrogen.map((one) => one.trouble))
   const date = sampledAt(entries, troubles)
   if (heard.size === 0 && troubles.length === 0) troubles.push(nothingMeasured(entries[0]!, label))
-  const said = [...heard.values()].map(({ meaning }) => meaning)
+  const said = [...heard.values()].map(({ meaning }) => withCarbonate(meaning, carbonates))
+  noted.push(...carbonates.map((one) => one.noted))
   return { sample: { label, ...date, ...figures(said), noted }, troubles }
+}
+
+/** What took up the acid is bicarbonate and carbonate; a total alkalinity has both in it already. */
+function withCarbonate(meaning: Spoken, carbonates: readonly { readonly meqPerL: number }[]): Spoken {
+  if (meaning.kind !== 'alkalinity' || !meaning.isBicarbonate) return meaning
+  return { ...meaning, meqPerL: carbonates.reduce((sum, { meqPerL }) => sum + meqPerL, meaning.meqPerL) }
 }
 
 function figures(said: readonly Spoken[]): Omit<LaboratorySample, 'label' | 'noted' | 'sampledAt'> {

@@ -1,5 +1,6 @@
 import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
+import { textOfReport } from '../../../shell/api/schema/report-bytes.ts'
 import { usePreferences } from '../../data/preferences.ts'
 import { tellNumber, tellVolume } from '../../data/quantity.ts'
 import { useTelling } from '../../data/telling.ts'
@@ -26,7 +27,7 @@ export function AmendDesk({ choices }: DeskProps): JSX.Element {
   const [crop, setCrop] = useState(choices.crops[0]?.id ?? '')
   const telling = useTelling<AmendAnswer>()
   const choose = async (chosen: File | undefined) => {
-    if (chosen !== undefined) setFile({ fileName: chosen.name, text: await chosen.text() })
+    if (chosen !== undefined) setFile({ fileName: chosen.name, text: textOfReport(await chosen.arrayBuffer()) })
   }
   const submit = async (event: Event) => {
     event.preventDefault()

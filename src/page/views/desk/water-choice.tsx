@@ -1,4 +1,5 @@
 import type { JSX } from 'preact'
+import { textOfReport } from '../../../shell/api/schema/report-bytes.ts'
 import { Choice, Field } from '../../parts/field.tsx'
 import type { DeskProps } from '../desk-view.tsx'
 
@@ -13,7 +14,7 @@ interface WaterChoiceProps extends DeskProps {
 /** The water to start from: one of the known ones, or a laboratory’s file. */
 export function WaterChoice({ choices, value, onValue }: WaterChoiceProps): JSX.Element {
   const choose = async (file: File | undefined) => {
-    if (file !== undefined) onValue({ fileName: file.name, text: await file.text() })
+    if (file !== undefined) onValue({ fileName: file.name, text: textOfReport(await file.arrayBuffer()) })
   }
   return (
     <>

@@ -1,6 +1,7 @@
 import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import type { LaboratoryAnswer, LaboratoryPreview, LaboratoryUploadBody } from '../../../shell/api/schema/laboratory.ts'
+import { textOfReport } from '../../../shell/api/schema/report-bytes.ts'
 import { fieldMoment } from '../../data/moment.ts'
 import { useTelling } from '../../data/telling.ts'
 import { Button } from '../../parts/button.tsx'
@@ -50,7 +51,7 @@ export function ReportForm({ drawnAtMs, onDone }: ReportFormProps): JSX.Element 
   const choose = async (file: File | undefined) => {
     if (file === undefined) return
     setFileName(file.name)
-    setText(await file.text())
+    setText(textOfReport(await file.arrayBuffer()))
     preview.clear()
   }
   return (

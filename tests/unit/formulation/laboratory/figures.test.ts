@@ -114,7 +114,7 @@ describe('names of analytes', () => {
   test('conductivity on two scales is one statement where they agree', () => {
     const both = (second: string) => `Analyte,Value,Unit\nEC,1.74,mS/cm\nSS,${second},10^-5 S/cm\n`
     expect(samplesOf(both('174'))[0]!.conductivityDsPerM).toBe(1.74)
-    expect(complaints(both('190'))[0]).toContain("found 'SS' after 'EC' of line 2")
+    expect(complaints(both('190'))[0]).toContain("found 'SS' (1.9 mS/cm) after 'EC' (1.74 mS/cm) of line 2")
   })
 
   test('an unknown name is refused unless it is to be ignored', () => {
@@ -137,7 +137,7 @@ describe('names of analytes', () => {
 
   test('one element twice', () => {
     expect(complaints('Analyte,Value,Unit\nFe,1,mg/L\nIron,2,mg/L\n')).toEqual([
-      "report.csv:3:1  found 'Iron' after 'Fe' of line 2, column 1, allowed one value for each element of a sample. Remove the wrong one.",
+      "report.csv:3:1  found 'Iron' (2 mg/L of Fe) after 'Fe' (1 mg/L of Fe) of line 2, column 1, allowed one value for each element of a sample. Remove the wrong one.",
     ])
   })
 
