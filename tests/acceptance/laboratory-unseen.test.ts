@@ -36,7 +36,7 @@ const ASKED: Readonly<Record<string, readonly (readonly [number, string])[]>> = 
   '10-university-fixed-width.txt': [[2, 'columns set apart by blanks']],
   '13-swiss-apostrophe.csv': [[15, 'Sulfat as SO4']],
   '17-nested-results.json': [[59, 'Sulfate as SO4']],
-  '18-two-bottles-side-by-side.csv': [[1, 'a row of headings']],
+  '18-two-bottles-side-by-side.csv': [[8, "no headings in 26 rows, the first figure being of 'pH'"]],
   '20-dutch-transposed-unit-row.csv': [[4, 'sampled, received or reported']],
 }
 

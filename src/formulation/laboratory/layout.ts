@@ -20,7 +20,7 @@ export interface Layout {
 /** Finds the headings, takes what stands above them as said of every sample, and reads the rows below. */
 export function readLayout(rows: readonly Row[], words: Vocabulary): Layout {
   const at = headingAt(rows, words)
-  if (at < 0) return { entries: [], troubles: [noHeading(rows)] }
+  if (at < 0) return { entries: [], troubles: [noHeading(rows, words)] }
   const above = readAbove(rows.slice(0, at), words)
   const [heading, below] = [rows[at]!, rows.slice(at + 1)]
   if (below.length === 0) return { entries: [], troubles: [nothingBelow(heading)] }
@@ -68,13 +68,25 @@ function isWideHeading(row: Row, { roleOf, analyteOf }: Vocabulary): boolean {
   return analytes.length >= 2 || (analytes.length === 1 && row.some(({ text }) => roleOf(text) === 'sample'))
 }
 
-function noHeading(rows: readonly Row[]): Trouble {
+function noHeading(rows: readonly Row[], { analyteOf }: Vocabulary): Trouble {
   const spaced = rows.filter((row) => row.length === 1 && row[0]!.isSpaced)
   if (spaced.length > rows.length / 2) {
     const [found, columns] = ['columns set apart by blanks alone', 'columns separated by ; or , or tabs']
     return troubleAt(spaced[0]![0]!, found, columns, 'Open it in a spreadsheet, by fixed widths, and save it as CSV.')
   }
   const allowed = 'a row of headings: analyte, value and unit, or a sample in each row with its analytes as headings'
+  const isFigure = (row: Row) =>
+    analyteOf(row[0]!.text).analyte !== undefined && row.slice(1).some(({ text }) => text !== '')
+  const first = rows.find(isFigure)?.[0]
+  if (first !== undefined) {
+    const message = 'Name the columns in a row above the figures: analyte, unit, and a name for each bottle.'
+    return troubleAt(
+      first,
+      `no headings in ${rows.length} rows, the first figure being of ${quoted(first.text)}`,
+      allowed,
+      message,
+    )
+  }
   const cell = rows[0]?.[0] ?? { text: '', line: 1, column: 1 }
   return troubleAt(cell, `no headings in ${rows.length} rows`, allowed, 'Put the headings above the figures.')
 }
