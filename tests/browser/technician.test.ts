@@ -99,7 +99,8 @@ describe.skipIf(program === undefined)('a technician at the page', () => {
       await refused.getByText('calibration-run-bounded').first().waitFor()
       await refused.getByText(/phosphate: one run for a person may give at most 30\smL/).waitFor()
       await refused.getByText(/Each refused shot with its figures/).click()
-      await refused.getByText('calibrationRunMaxUl').first().waitFor({ state: 'attached' })
+      await refused.locator('li.shot').first().getByText('Figures').click()
+      await refused.getByText('calibrationRunMaxUl').first().waitFor()
     })
   })
 

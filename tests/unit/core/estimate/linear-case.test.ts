@@ -1,4 +1,4 @@
-import { KalmanFilter, State } from 'kalman-filter'
+import kalman from 'kalman-filter'
 import { describe, expect, it } from 'vitest'
 import { emptyChange, propagate, putEntry } from '../../../../src/core/estimate/transition.ts'
 import { updateScalar } from '../../../../src/core/estimate/update.ts'
@@ -9,6 +9,7 @@ import { dense } from './matrix.ts'
  * a probe that sees both with a bias of its own, a laboratory that sees each. Units: mmol/L, days.
  */
 const N = 4
+const { KalmanFilter, State } = kalman
 const [NITRATE, POTASSIUM, GROWTH, BIAS] = [0, 1, 2, 3] as const
 const STEP_DAYS = 1 / 144
 const UPTAKE: readonly (readonly [number, number, number])[] = [
