@@ -6,6 +6,7 @@ import { readdirSync, readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
 import { readLaboratoryReport } from '../../src/formulation/laboratory/read-report.ts'
 import { formatReportError, type ReportError } from '../../src/formulation/laboratory/report.ts'
+import { compareNumbers, defined } from '../support/compare-numbers.ts'
 
 const FIXTURES = new URL('../fixtures/laboratory-blind/', import.meta.url)
 const TOLERANCE = 0.005
@@ -81,28 +82,16 @@ function compareSample(read: ReadSample, expected: ExpectedSample): void {
     else below[value.element] = value.belowMgPerL
   }
   expect(assumed).toEqual(expected.notDetected ?? [])
-  compareNumbers(values, expected.values)
-  compareNumbers(below, expected.below ?? {})
+  compareNumbers(values, expected.values, TOLERANCE)
+  compareNumbers(below, expected.below ?? {}, TOLERANCE)
   compareNumbers(
     defined({ ec: read.conductivityDsPerM, ph: read.ph, alkalinity: read.alkalinityMeqPerL }),
     defined({ ec: expected.conductivityDsPerM, ph: expected.ph, alkalinity: expected.alkalinityMeqPerL }),
+    TOLERANCE,
   )
   if (expected.label !== undefined) expect(read.label).toBe(expected.label)
   if (expected.sampledAt !== undefined) expect(read.sampledAt).toContain(expected.sampledAt)
   for (const noted of expected.noted ?? []) expect(JSON.stringify(read.noted)).toContain(noted)
-}
-
-function compareNumbers(read: Readonly<Record<string, number>>, expected: Readonly<Record<string, number>>): void {
-  expect(Object.keys(read).sort()).toEqual(Object.keys(expected).sort())
-  for (const [name, value] of Object.entries(expected)) {
-    expect(Math.abs(read[name]! / value - 1), `${name}: ${read[name]}, not ${value}`).toBeLessThan(TOLERANCE)
-  }
-}
-
-function defined(numbers: Readonly<Record<string, number | undefined>>): Record<string, number> {
-  return Object.fromEntries(
-    Object.entries(numbers).filter((entry): entry is [string, number] => entry[1] !== undefined),
-  )
 }
 
 function filesIn(folder: string): readonly string[] {

@@ -6,6 +6,7 @@ import { describe, expect, it } from 'vitest'
 import { readLaboratoryReport } from '../../src/formulation/laboratory/read-report.ts'
 import { formatReportError, type LaboratorySample } from '../../src/formulation/laboratory/report.ts'
 import { textOfReport } from '../../src/shell/api/schema/report-bytes.ts'
+import { compareNumbers, defined } from '../support/compare-numbers.ts'
 
 const FIXTURES = new URL('../fixtures/laboratory-unseen/', import.meta.url)
 /** The figure is rounded in two units in one file, and either may be taken. */
@@ -104,10 +105,11 @@ function compareSample(read: LaboratorySample, expected: ExpectedSample): void {
   const above = read.values.flatMap((value) => ('mgPerL' in value ? [[value.element, value.mgPerL]] : []))
   const below = read.values.flatMap((value) => ('belowMgPerL' in value ? [value] : []))
   const known = below.filter(({ isLimitAssumed }) => !isLimitAssumed)
-  compareNumbers(Object.fromEntries(above), expected.mgPerL)
+  compareNumbers(Object.fromEntries(above), expected.mgPerL, TOLERANCE)
   compareNumbers(
     Object.fromEntries(known.map(({ element, belowMgPerL }) => [element, belowMgPerL])),
     expected.belowMgPerL ?? {},
+    TOLERANCE,
   )
   const unknown = below.filter(({ isLimitAssumed }) => isLimitAssumed).map(({ element }) => element)
   expect(unknown).toEqual(expected.notDetected ?? [])
@@ -115,24 +117,12 @@ function compareSample(read: LaboratorySample, expected: ExpectedSample): void {
   compareNumbers(
     defined({ ec: read.conductivityDsPerM, ph: read.ph, alkalinity: read.alkalinityMeqPerL }),
     defined({ ec: expected.ecMsPerCm ?? at20, ph: expected.ph, alkalinity: expected.alkalinityMeqPerL }),
+    TOLERANCE,
   )
   for (const [substance, mgPerL] of Object.entries(expected.otherMgPerL ?? {})) {
     const noted = read.noted.find(({ analyte }) => analyte.toLowerCase().includes(substance))
     expect(noted, substance).toMatchObject({ mgPerL })
   }
-}
-
-function compareNumbers(read: Readonly<Record<string, number>>, expected: Readonly<Record<string, number>>): void {
-  expect(Object.keys(read).sort()).toEqual(Object.keys(expected).sort())
-  for (const [name, value] of Object.entries(expected)) {
-    expect(Math.abs(read[name]! / value - 1), `${name}: ${read[name]}, not ${value}`).toBeLessThan(TOLERANCE)
-  }
-}
-
-function defined(numbers: Readonly<Record<string, number | undefined>>): Record<string, number> {
-  return Object.fromEntries(
-    Object.entries(numbers).filter((entry): entry is [string, number] => entry[1] !== undefined),
-  )
 }
 
 function files(): readonly string[] {
