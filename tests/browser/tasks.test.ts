@@ -219,6 +219,40 @@ describe.skipIf(program === undefined)('somebody at the page', () => {
     })
   })
 
+  it('keeps what is being typed when an answer arrives in between', async () => {
+    await as(undefined, async (page) => {
+      await goTo(page, 'Desk')
+      await page.getByText('Weigh for 1000 L').waitFor({ timeout: PATIENCE_MS })
+      let letPass = () => {}
+      const isLate = new Promise<void>((resolve) => {
+        letPass = resolve
+      })
+      await page.route(
+        '**/api/desk/recipe',
+        async (route) => {
+          const answer = await route.fetch()
+          await isLate
+          await route.fulfill({ response: answer })
+        },
+        { times: 1 },
+      )
+      const asked = page.waitForRequest('**/api/desk/recipe')
+      const outcome = page.getByText(/EC [\d.]+\smS\/cm, pH/)
+      const before = await outcome.textContent()
+      await page.getByLabel('Stage').first().selectOption('young')
+      await asked
+      const nitrate = page.getByLabel('potassium nitrate, grams for 1000 L')
+      await nitrate.fill('100')
+      const answered = page.waitForResponse('**/api/desk/recipe')
+      letPass()
+      await answered
+      await expect.poll(() => outcome.textContent(), { timeout: PATIENCE_MS }).not.toBe(before)
+      expect(await nitrate.inputValue()).toBe('100')
+      await nitrate.press('Tab')
+      await says(page, /held by hand/)
+    })
+  })
+
   it('prints a batch card with cautions and the EC of a 1:100 dilution', async () => {
     await as(undefined, async (page) => {
       await goTo(page, 'Desk')

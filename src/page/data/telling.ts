@@ -12,21 +12,28 @@ export interface Telling<Answer> {
   readonly clear: () => void
 }
 
+type State<Answer> = Pick<Telling<Answer>, 'isBusy' | 'failure' | 'answer'>
+
 /** One form’s way to tell the daemon something; trying the same thing again after a lost answer is never a second act. */
 export function useTelling<Answer>(): Telling<Answer> {
-  const [state, setState] = useState<Pick<Telling<Answer>, 'isBusy' | 'failure' | 'answer'>>(IDLE)
+  const [state, setState] = useState<State<Answer>>(IDLE)
   const open = useRef<{ readonly what: string; readonly key: string } | null>(null)
+  const told = useRef(0)
   const run = async (path: string, body: unknown, patienceMs?: number): Promise<Answer | null> => {
+    told.current += 1
+    const turn = told.current
+    // what was told since asks for another answer: this one would be shown beside fields it does not belong to
+    const show = (next: (old: State<Answer>) => State<Answer>) => turn === told.current && setState(next)
     const what = `${path} ${JSON.stringify(body)}`
     if (open.current?.what !== what) open.current = { what, key: newKey() }
     setState((old) => ({ ...old, isBusy: true }))
     try {
       const answer = await tell<Answer>(path, body, open.current.key, patienceMs)
-      open.current = null
-      setState({ isBusy: false, failure: [], answer })
+      if (turn === told.current) open.current = null
+      show(() => ({ isBusy: false, failure: [], answer }))
       return answer
     } catch (failure) {
-      setState((old) => ({ ...old, isBusy: false, failure: reasonsOf(failure) }))
+      show((old) => ({ ...old, isBusy: false, failure: reasonsOf(failure) }))
       return null
     }
   }

@@ -1,12 +1,12 @@
 /** Doses: what the bottles hold, what was planned and why, what was permitted, refused and delivered; acts by hand. */
 
 import type { JSX } from 'preact'
-import { useState } from 'preact/hooks'
 import type { Doses, Shot, Stocks } from '../../shell/api/schema/dose.ts'
 import { useLive } from '../data/live.ts'
 import { tellMoment } from '../data/moment.ts'
 import { Failure } from '../parts/notice.tsx'
 import { NOTHING, Table } from '../parts/table.tsx'
+import { Unfolding } from '../parts/unfolding.tsx'
 import { ActForm } from './doses/act-form.tsx'
 import { ActList } from './doses/act-list.tsx'
 
@@ -253,15 +253,16 @@ function ShotList({ shots, nowMs }: ShotsProps): JSX.Element {
   )
 }
 
-/** Made once somebody asks: those of a day’s shots would be fifty times as much as all else in the view. */
+/** Those of a day’s shots would be fifty times as much as all else in the view. */
 function Figures({ shot, nowMs }: { readonly shot: Shot; readonly nowMs: number }): JSX.Element {
-  const [isOpen, setIsOpen] = useState(false)
   return (
-    <details onToggle={({ currentTarget }) => setIsOpen(currentTarget.open)}>
-      <summary>
-        Figures<span class="unseen"> that the shot of {tellMoment(shot.atMs, nowMs)} was judged by</span>
-      </summary>
-      {isOpen ? (
+    <Unfolding
+      summary={
+        <>
+          Figures<span class="unseen"> that the shot of {tellMoment(shot.atMs, nowMs)} was judged by</span>
+        </>
+      }
+      tell={() => (
         <dl class="readings is-small">
           {Object.entries(shot.figures).map(([name, figure]) => (
             <div key={name}>
@@ -270,8 +271,8 @@ function Figures({ shot, nowMs }: { readonly shot: Shot; readonly nowMs: number 
             </div>
           ))}
         </dl>
-      ) : null}
-    </details>
+      )}
+    />
   )
 }
 

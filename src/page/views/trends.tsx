@@ -9,6 +9,7 @@ import type { Preferences } from '../data/preferences.ts'
 import { inUnits, tellNumber } from '../data/quantity.ts'
 import { Table } from '../parts/table.tsx'
 import { TrendChart } from '../parts/trend-chart.tsx'
+import { Unfolding } from '../parts/unfolding.tsx'
 
 const DAY_MS = 86_400_000
 const SPANS = [
@@ -93,10 +94,7 @@ function Trend({ series, history }: TrendProps): JSX.Element {
       </h3>
       <TrendChart series={series} markers={history.markers} from={history.from} to={history.to} label={sentence} />
       <figcaption class="quiet">{sentence}</figcaption>
-      <details>
-        <summary>{name} as a table</summary>
-        <SeriesTable series={series} history={history} />
-      </details>
+      <Unfolding summary={`${name} as a table`} tell={() => <SeriesTable series={series} history={history} />} />
     </figure>
   )
 }
@@ -136,15 +134,17 @@ function tellCourse(name: string, { mean, unit, band }: Series): string {
 function Marks({ history }: { readonly history: History }): JSX.Element {
   const told = history.markers.filter(({ kind }) => kind !== 'dose')
   return (
-    <details>
-      <summary>What happened in this time ({told.length})</summary>
-      <ul class="lines">
-        {told.map(({ atMs, kind, text }) => (
-          <li key={`${atMs} ${kind} ${text}`}>
-            <time>{tellMoment(atMs, history.to)}</time> {text}
-          </li>
-        ))}
-      </ul>
-    </details>
+    <Unfolding
+      summary={`What happened in this time (${told.length})`}
+      tell={() => (
+        <ul class="lines">
+          {told.map(({ atMs, kind, text }) => (
+            <li key={`${atMs} ${kind} ${text}`}>
+              <time>{tellMoment(atMs, history.to)}</time> {text}
+            </li>
+          ))}
+        </ul>
+      )}
+    />
   )
 }

@@ -99,14 +99,7 @@ function Amounts({ answer, pins, onPins }: AmountsProps): JSX.Element {
               <span>
                 {name} {isPinned ? '(held by hand)' : ''}
               </span>
-              <input
-                type="number"
-                aria-label={`${name}, grams for ${volume}`}
-                min={0}
-                step="any"
-                value={tellNumber(g)}
-                onChange={(event) => pin(name, Number(event.currentTarget.value) / answer.volumeL)}
-              />
+              <Grams label={`${name}, grams for ${volume}`} g={g} onG={(typedG) => pin(name, typedG / answer.volumeL)} />
               <span>g</span>
             </div>
             <input
@@ -148,6 +141,33 @@ function Amounts({ answer, pins, onPins }: AmountsProps): JSX.Element {
         </button>
       ) : null}
     </div>
+  )
+}
+
+interface GramsProps {
+  readonly label: string
+  /** what was solved, g */
+  readonly g: number
+  readonly onG: (g: number) => void
+}
+
+/** Digits stay as they are typed until the field is left or Enter pressed: an answer in between would take them away. */
+function Grams({ label, g, onG }: GramsProps): JSX.Element {
+  const [typed, setTyped] = useState<string | null>(null)
+  const take = () => {
+    setTyped(null)
+    if (typed !== null && typed !== '' && Number(typed) >= 0) onG(Number(typed))
+  }
+  return (
+    <input
+      type="number"
+      aria-label={label}
+      min={0}
+      step="any"
+      value={typed ?? tellNumber(g)}
+      onInput={(event) => setTyped(event.currentTarget.value)}
+      onChange={take}
+    />
   )
 }
 
