@@ -99,7 +99,11 @@ function Amounts({ answer, pins, onPins }: AmountsProps): JSX.Element {
               <span>
                 {name} {isPinned ? '(held by hand)' : ''}
               </span>
-              <Grams label={`${name}, grams for ${volume}`} g={g} onG={(typedG) => pin(name, typedG / answer.volumeL)} />
+              <Grams
+                label={`${name}, grams for ${volume}`}
+                g={g}
+                onG={(typedG) => pin(name, typedG / answer.volumeL)}
+              />
               <span>g</span>
             </div>
             <input
