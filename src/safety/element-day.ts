@@ -65,10 +65,7 @@ function dayNgOf(limits: Limits, book: Book, element: string, atMs: number): num
 
 /** The same as a list. */
 function broughtOf(limits: Limits, book: Book, element: string) {
-  return limits.stocks.flatMap((entry) => {
-    const ngPerUl = contentOf(entry, element)
-    return ngPerUl === 0 ? [] : countedOf(limits, book, entry.stock, ngPerUl)
-  })
+  return limits.stocks.flatMap((entry) => countedOf(limits, book, entry.stock, contentOf(entry, element)))
 }
 
 /** Stocks of the limits that do not tell, and whatever the day’s book holds of stocks that are not in the limits. */

@@ -154,22 +154,10 @@ function withTotals(state: SafetyState, heard: Heard, beat: PumpBeat): SafetySta
   const { boot, uptimeMs } = heard.heartbeat
   const isOpen = state.book.commands.some((open) => open.node === heard.node && open.pump === beat.id)
   const runningId = beat.runningId ?? null
-  if (!isOpen && isKnown(pumpNamed(state, heard.node, beat.id), beat, boot)) return state
   const totals = isOpen ? {} : { totalRunMs: beat.totalRunMs, doubtMs: beat.doubtMs }
   return withPump(state, heard.node, beat.id, { ...totals, boot, uptimeMs, runningId, heard: heardOf(boot, beat) })
 }
 
 function heardOf(boot: string, { totalRunMs, doubtMs }: PumpBeat): HeardTotals {
   return { boot, totalRunMs, doubtMs }
-}
-
-/**
- * A pump that rests says the same every few seconds. Its moment then need not move on: a heartbeat older than the last
- * one is turned away before, and a report only has to be newer than the last report.
- */
-function isKnown(pump: PumpState | undefined, beat: PumpBeat, boot: string): boolean {
-  if (pump === undefined || pump.runningId !== (beat.runningId ?? null)) return false
-  return [pump, pump.heard].every(
-    (totals) => totals?.totalRunMs === beat.totalRunMs && totals.doubtMs === beat.doubtMs && totals.boot === boot,
-  )
 }

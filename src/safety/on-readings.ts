@@ -44,8 +44,9 @@ function withConductivity(
   { atMs, node }: { readonly atMs: number; readonly node: string },
 ): SafetyState {
   const probe = limits.probes.find(({ role }) => role === 'conductivity')
-  const read = probe?.node === node ? state.readings[probe.id] : undefined
-  if (probe === undefined || read === undefined || read.atMs !== atMs || read.quality !== 'good') return state
+  if (probe?.node !== node) return state
+  const read = state.readings[probe.id]
+  if (read?.atMs !== atMs || read.quality !== 'good') return state
   const isPossible = read.value >= probe.min && read.value <= probe.max
   return isPossible ? withReading(limits, state, { atMs, dsPerM: read.value }) : state
 }

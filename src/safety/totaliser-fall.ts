@@ -65,6 +65,7 @@ function sumOf({ totalRunMs, doubtMs }: Pick<HeardTotals, 'totalRunMs' | 'doubtM
   return totalRunMs + doubtMs
 }
 
-function fell(before: number | null, now: number | null): boolean {
-  return before !== null && now !== null && now < before
+/** Nobody remembers what it was: nothing is less. */
+function fell(before: number | null, now: number): boolean {
+  return now < (before ?? 0)
 }

@@ -104,18 +104,15 @@ describe('a report that comes in time', () => {
 })
 
 describe('a pump that says the same again', () => {
-  it('keeps its moment while it rests, and moves on while a command of it is open', () => {
+  it('moves on with every heartbeat, at rest and while a command of it is open', () => {
     const bench = readyBench()
-    const { uptimeMs } = pumpOf(bench)
-    const before = pumpOf(bench)
     bench.atMs += SECOND
     bench.beat()
-    expect(pumpOf(bench)).toBe(before)
+    expect(pumpOf(bench)).toMatchObject({ uptimeMs: bench.uptimeMs, totalRunMs: 1000 })
     bench.mustWish('nitrate', 1000)
     bench.atMs += SECOND
     bench.beat()
     expect(pumpOf(bench)).toMatchObject({ uptimeMs: bench.uptimeMs, totalRunMs: 1000 })
-    expect(bench.uptimeMs).toBeGreaterThan(uptimeMs)
   })
 })
 

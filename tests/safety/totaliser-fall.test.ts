@@ -173,3 +173,59 @@ describe('a restart of the daemon in mid-run', () => {
     expect(trips(bench)).toEqual(FELL)
   })
 })
+
+describe('a count that became smaller while the daemon was away', () => {
+  it('trips by what the records of a pump at rest say, and not while it stands there', () => {
+    const fallen = afterDeath()
+    beatAfter(fallen.bench, fallen.memory, { ranMs: -1 })
+    expect(trips(fallen.bench)).toEqual(FELL)
+    const kept = afterDeath()
+    beatAfter(kept.bench, kept.memory, {})
+    expect(trips(kept.bench)).toEqual([])
+  })
+
+  it('trips where it is the doubt that a command was judged with, and the shot counts in full', () => {
+    const { bench, memory } = withOpenShot()
+    expect(settled(beatAfter(bench, memory, { ranMs: 20_000, doubtMs: -1 }))).toMatchObject(IN_FULL)
+    expect(trips(bench)).toEqual(FELL)
+  })
+
+  it('trips where it is the count that a command was judged with, however much was doubted since', () => {
+    const { bench, memory } = withOpenShot()
+    expect(settled(beatAfter(bench, memory, { ranMs: -1, doubtMs: 9000 }))).toMatchObject(IN_FULL)
+    expect(trips(bench)).toEqual(FELL)
+  })
+})
+
+describe('a node that started anew', () => {
+  it('may not take back what a pump at rest had counted, whatever it doubts instead', () => {
+    const bench = readyBench()
+    bench.reboot('boot-2')
+    beatAfter(bench, bench.pumps['pump-3']!, { ranMs: -1, doubtMs: 5000 })
+    expect(trips(bench)).toEqual(FELL)
+  })
+})
+
+/** The daemon died after a shot of the resting pump was settled. */
+function afterDeath(): { readonly bench: Bench; readonly memory: Memory } {
+  const bench = readyBench()
+  const { pump } = bench.dose('nitrate', 10_000)
+  bench.die()
+  bench.start(2)
+  bench.status()
+  return { bench, memory: bench.pumps[pump]! }
+}
+
+/** The daemon died with a shot on its way; some of the pump’s count was doubted long before. */
+function withOpenShot(): { readonly bench: Bench; readonly memory: Memory } {
+  const bench = readyBench()
+  const memory = bench.pumps['pump-3']!
+  beatAfter(bench, memory, { doubtMs: 3000 })
+  bench.pass(40 * MINUTE)
+  const shot = bench.mustWish('nitrate', 10_000)
+  bench.edge({ edge: 'command-sent', commandId: shot.id })
+  bench.die()
+  bench.start(2)
+  bench.status()
+  return { bench, memory }
+}
