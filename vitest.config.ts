@@ -1,5 +1,6 @@
 import { defineConfig } from 'vitest/config'
 import { bundledTests } from './tests/support/bundled-tests.ts'
+import { LongestFirst } from './tests/support/longest-first.ts'
 
 /** They mostly wait: for wall clocks, brokers, serial lines, disks, a browser. More of them side by side cost no more. */
 const WAITING = [
@@ -36,6 +37,7 @@ export default defineConfig({
     testTimeout: 240_000,
     hookTimeout: 240_000,
     fileParallelism: true,
+    sequence: { sequencer: LongestFirst },
     // One group after the other, so that what computes has the two cores to itself and what waits has company.
     projects: [
       {

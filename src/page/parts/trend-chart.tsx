@@ -86,7 +86,8 @@ function optionsOf(element: HTMLElement, { series, markers, from, to }: TrendCha
       draw: [
         (plot) => {
           if (series.band !== undefined) for (const at of [series.band.low, series.band.high]) drawLevel(plot, at, bank)
-          for (const marker of markers) drawMark(plot, marker, STROKES_PX[marker.kind] ? bank : mark)
+          drawStrokes(plot, markers, bank)
+          drawSigns(plot, markers, mark)
         },
       ],
     },
@@ -128,18 +129,37 @@ function drawLevel(plot: uPlot, value: number, stroke: string): void {
   ctx.restore()
 }
 
-function drawMark(plot: uPlot, { atMs, kind }: Marker, fill: string): void {
+/** A month has a thousand of them: nothing is set anew for each. */
+function drawStrokes(plot: uPlot, markers: readonly Marker[], fill: string): void {
   const { ctx, bbox } = plot
-  const x = plot.valToPos(atMs / 1000, 'x', true)
-  if (x < bbox.left || x > bbox.left + bbox.width) return
   const foot = bbox.top + bbox.height
+  ctx.save()
+  ctx.fillStyle = fill
+  for (const { atMs, kind } of markers) {
+    const px = STROKES_PX[kind]
+    const x = plot.valToPos(atMs / 1000, 'x', true)
+    if (px === undefined || !isInside(plot, x)) continue
+    const height = px * devicePixelRatio
+    ctx.fillRect(Math.round(x), foot - height, devicePixelRatio, height)
+  }
+  ctx.restore()
+}
+
+function drawSigns(plot: uPlot, markers: readonly Marker[], fill: string): void {
+  const { ctx, bbox } = plot
+  const baseline = bbox.top + bbox.height - 14 * devicePixelRatio
   ctx.save()
   ctx.fillStyle = fill
   ctx.font = `${0.8 * remPx() * devicePixelRatio}px system-ui`
   ctx.textAlign = 'center'
-  if (kind === 'dose' || kind === 'top-up') {
-    const height = (STROKES_PX[kind] ?? 0) * devicePixelRatio
-    ctx.fillRect(Math.round(x), foot - height, devicePixelRatio, height)
-  } else ctx.fillText(SIGNS[kind], x, foot - 14 * devicePixelRatio)
+  for (const { atMs, kind } of markers) {
+    if (kind === 'dose' || kind === 'top-up') continue
+    const x = plot.valToPos(atMs / 1000, 'x', true)
+    if (isInside(plot, x)) ctx.fillText(SIGNS[kind], x, baseline)
+  }
   ctx.restore()
+}
+
+function isInside({ bbox }: uPlot, x: number): boolean {
+  return x >= bbox.left && x <= bbox.left + bbox.width
 }
