@@ -3,6 +3,7 @@ import type { Now } from '../shell/api/schema/status.ts'
 import { lazily } from './data/lazy.ts'
 import { NOW_PATH, useLive } from './data/live.ts'
 import { useRoute, type ViewName } from './data/route.ts'
+import { useWords } from './data/words.ts'
 import { AppFrame } from './parts/app-frame.tsx'
 import { Failure } from './parts/notice.tsx'
 import { ReservoirView } from './views/reservoir-view.tsx'
@@ -19,6 +20,7 @@ const OTHERS: Readonly<Record<Exclude<ViewName, 'reservoir'>, FunctionComponent>
 
 export function App(): JSX.Element {
   const view = useRoute()
+  const words = useWords()
   const { value: now, failure, reload } = useLive<Now>(NOW_PATH)
   // The daemon’s clock is known from its first answer; a refused one leaves the views their own words.
   const isAsked = now !== null || failure.length > 0
@@ -39,8 +41,8 @@ export function App(): JSX.Element {
             ? 'How the reservoir is cannot be shown.'
             : 'Asking the daemon…'
           : Other === null
-            ? now.sentence
-            : briefly(now, view)}
+            ? words(now.sentence)
+            : words(briefly(now, view))}
       </p>
       {Other !== null && isAsked ? <Other /> : null}
       {Other === null && now !== null ? <ReservoirView now={now} onChange={reload} /> : null}

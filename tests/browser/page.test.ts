@@ -163,6 +163,20 @@ describe.skipIf(program === undefined)('the page', () => {
     await context.close()
   })
 
+  it('tells everything on the first view in the units that were chosen, the daemon’s sentences too', async () => {
+    const { context, page } = await visit(browser, { url: site.url, token: site.token })
+    const chosen = JSON.stringify({ concentration: 'ppm', volume: 'gal', temperature: '°F' })
+    await page.evaluate(`localStorage.setItem('preferences', ${JSON.stringify(chosen)})`)
+    for (const view of ['reservoir', 'alarms', 'doses']) {
+      await page.reload()
+      await settle(page, view)
+      const told = await page.locator('main').innerText()
+      if (view === 'reservoir') for (const unit of ['ppm', 'gal', '°F']) expect(told).toContain(unit)
+      expect(told).not.toMatch(/\bmg\/L|\d\sL(?![a-z])|°C/)
+    }
+    await context.close()
+  })
+
   it('moves nothing for somebody who asked for less motion', async () => {
     const { context, page } = await visit(browser, { url: site.url, reducedMotion: 'reduce' })
     await page.locator('.channel-mark').first().waitFor({ state: 'attached' })

@@ -61,7 +61,7 @@ function leaching(input: PlanInput, path: LevelPath, at: number): Way {
   if (!(forecast.makeUpL > 0 && source < high)) return { text: '', figures: {} }
   const leachingShare = (source - forecast.uptakeMmol[at]! / forecast.makeUpL) / (high - source)
   if (!(leachingShare > 0)) return { text: '', figures: {} }
-  const text = ` Draining ${figure(leachingShare, 2)} L for every litre taken up would hold it at the edge.`
+  const text = ` Letting go ${figure(100 * leachingShare, 2)} % of what is taken up would hold it at the edge.`
   return { text, figures: { leachingShare } }
 }
 

@@ -30,8 +30,16 @@ export function tellInterval(value: number, half: number, span: number): string 
   return `${told} ± ${half.toFixed(places)}`
 }
 
+export function gallonsOf(volumeL: number): number {
+  return volumeL / LITRES_PER_US_GALLON
+}
+
+export function fahrenheitOf(temperatureC: number): number {
+  return temperatureC * 1.8 + 32
+}
+
 export function tellVolume(volumeL: number, preferences: Preferences): string {
-  const value = preferences.volume === 'L' ? volumeL : volumeL / LITRES_PER_US_GALLON
+  const value = preferences.volume === 'L' ? volumeL : gallonsOf(volumeL)
   return `${value.toFixed(value >= 20 ? 0 : 1)} ${preferences.volume}`
 }
 
@@ -41,7 +49,7 @@ export function litresOf(typed: number, preferences: Preferences): number {
 }
 
 export function tellTemperature(temperatureC: number, preferences: Preferences): string {
-  const value = preferences.temperature === '°C' ? temperatureC : temperatureC * 1.8 + 32
+  const value = preferences.temperature === '°C' ? temperatureC : fahrenheitOf(temperatureC)
   return `${value.toFixed(1)} ${preferences.temperature}`
 }
 
@@ -53,15 +61,15 @@ export function tellTemperature(temperatureC: number, preferences: Preferences):
 export function tellReading(role: string, value: number, unit: string, preferences: Preferences): string {
   if (role === 'temperature') return tellTemperature(value, preferences)
   if (role === 'level' || role === 'top-up') return tellVolume(value, preferences)
+  if (role === 'flow' && preferences.volume === 'gal') return `${gallonsOf(value).toFixed(2)} gal/min`
   if (role === 'hold-switch') return value >= 0.5 ? 'held' : 'free'
   return `${value.toFixed(role === 'flow' ? 1 : 2)} ${unit}`.trimEnd()
 }
 
 /** A series in the units that were chosen for this screen. */
 export function inUnits(series: Series, preferences: Preferences): Series {
-  if (series.unit === '°C' && preferences.temperature === '°F') return scaled(series, '°F', (value) => value * 1.8 + 32)
-  if (series.unit === 'L' && preferences.volume === 'gal')
-    return scaled(series, 'gal', (value) => value / LITRES_PER_US_GALLON)
+  if (series.unit === '°C' && preferences.temperature === '°F') return scaled(series, '°F', fahrenheitOf)
+  if (series.unit === 'L' && preferences.volume === 'gal') return scaled(series, 'gal', gallonsOf)
   // mg/L and ppm are the same number in water this thin; the name is what people choose.
   return series.unit === 'mg/L' ? { ...series, unit: preferences.concentration } : series
 }

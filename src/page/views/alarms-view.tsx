@@ -5,6 +5,7 @@ import type { Alarm, Alarms } from '../../shell/api/schema/alarm.ts'
 import { daemonNowMs } from '../data/daemon-clock.ts'
 import { useLive } from '../data/live.ts'
 import { tellDistance, tellMoment } from '../data/moment.ts'
+import { useWords } from '../data/words.ts'
 import { Failure } from '../parts/notice.tsx'
 import { SayForm, Unfold } from '../parts/say-form.tsx'
 import { Causes } from './alarms/causes.tsx'
@@ -49,6 +50,7 @@ interface ListProps {
 }
 
 function Standing({ alarms, nowMs, onDone }: ListProps & { readonly alarms: readonly Alarm[] }): JSX.Element {
+  const words = useWords()
   return (
     <section aria-labelledby="standing-title">
       <h2 id="standing-title">Standing alarms</h2>
@@ -57,7 +59,7 @@ function Standing({ alarms, nowMs, onDone }: ListProps & { readonly alarms: read
         {alarms.map((alarm) => (
           <li key={alarm.alarm}>
             <h3 class={alarm.state === 'unacknowledged' || alarm.state === 'latched' ? 'is-abnormal' : ''}>
-              {alarm.cause ?? alarm.text}
+              {words(alarm.cause ?? alarm.text)}
             </h3>
             <p class="quiet">
               {STATES[alarm.state]}; {alarm.isPlantLife ? 'the plants’ life is at stake; ' : ''}priority{' '}
@@ -87,11 +89,12 @@ function Explanation({ alarm }: { readonly alarm: Alarm }): JSX.Element {
 }
 
 function Part({ title, text }: { readonly title: string; readonly text: string | undefined }): JSX.Element | null {
+  const words = useWords()
   if (text === undefined || text === '') return null
   return (
     <div>
       <dt class="quiet">{title}</dt>
-      <dd>{text}</dd>
+      <dd>{words(text)}</dd>
     </div>
   )
 }
@@ -130,6 +133,7 @@ function AlarmActions({ alarm, onDone }: Pick<ListProps, 'onDone'> & { readonly 
 }
 
 function Trips({ trips, nowMs, onDone }: ListProps & { readonly trips: Alarms['trips'] }): JSX.Element | null {
+  const words = useWords()
   if (trips.length === 0) return null
   return (
     <section aria-labelledby="trips-title">
@@ -137,7 +141,7 @@ function Trips({ trips, nowMs, onDone }: ListProps & { readonly trips: Alarms['t
       <ul class="lines">
         {trips.map(({ trip, subject, why, atMs }) => (
           <li key={`${trip} ${subject}`}>
-            <h3 class="is-abnormal">■ {why}</h3>
+            <h3 class="is-abnormal">■ {words(why)}</h3>
             <p class="quiet">
               <time>{tellDistance(atMs, nowMs)}</time>: <code>{trip}</code> of {subject}
             </p>
@@ -160,6 +164,7 @@ function Trips({ trips, nowMs, onDone }: ListProps & { readonly trips: Alarms['t
 }
 
 function Past({ value, nowMs }: { readonly value: Alarms; readonly nowMs: number }): JSX.Element {
+  const words = useWords()
   return (
     <section aria-labelledby="past-title">
       <h2 id="past-title">Last week</h2>
@@ -168,7 +173,7 @@ function Past({ value, nowMs }: { readonly value: Alarms; readonly nowMs: number
         {value.past.map(({ atMs, alarm, state, text }) => (
           <li key={`${atMs} ${alarm} ${state}`}>
             <time>{tellMoment(atMs, nowMs)}</time> <span class="quiet">{STATES[state as Alarm['state']] ?? state}</span>
-            <p>{text}</p>
+            <p>{words(text)}</p>
           </li>
         ))}
       </ul>

@@ -4,6 +4,7 @@ import type { JSX } from 'preact'
 import type { Doses, Shot, Stocks } from '../../shell/api/schema/dose.ts'
 import { useLive } from '../data/live.ts'
 import { tellMoment } from '../data/moment.ts'
+import { useWords } from '../data/words.ts'
 import { Failure } from '../parts/notice.tsx'
 import { NOTHING, Table } from '../parts/table.tsx'
 import { Unfolding } from '../parts/unfolding.tsx'
@@ -74,19 +75,20 @@ function Bottles({ stocks }: { readonly stocks: Stocks['stocks'] }): JSX.Element
 
 /** What may go this hour, or what it waits for; after a start that is nearly everything. */
 function Room({ stock }: { readonly stock: Stocks['stocks'][number] }): JSX.Element {
+  const words = useWords()
   const { blockedBy, blockedWhy, hourLeftMl } = stock
   if (blockedBy.length === 0) return <>up to {hourLeftMl.toFixed(0)} mL this hour</>
   const more = blockedBy.length - 1
   return (
     <details>
       <summary>
-        waits: {firstClause(blockedWhy[0] ?? blockedBy[0] ?? '')}
+        waits: {words(firstClause(blockedWhy[0] ?? blockedBy[0] ?? ''))}
         {more > 0 ? `, and ${more} more` : ''}
       </summary>
       <ul class="lines">
         {blockedBy.map((interlock, at) => (
           <li key={interlock}>
-            <code>{interlock}</code>: {blockedWhy[at] ?? ''}
+            <code>{interlock}</code>: {words(blockedWhy[at] ?? '')}
           </li>
         ))}
       </ul>
@@ -121,13 +123,14 @@ function Plans({ plans, nowMs }: { readonly plans: Doses['plans']; readonly nowM
 }
 
 function PlanList({ plans, nowMs }: { readonly plans: Doses['plans']; readonly nowMs: number }): JSX.Element {
+  const words = useWords()
   return (
     <ul class="lines">
       {plans.map(({ planId, atMs, doses }) => (
         <li key={planId}>
           <time>{tellMoment(atMs, nowMs)}</time> {doses.length === 0 ? 'Nothing to dose.' : null}
           {doses.map(({ stock, reason }) => (
-            <p key={`${stock} ${reason}`}>{reason}</p>
+            <p key={`${stock} ${reason}`}>{words(reason)}</p>
           ))}
         </li>
       ))}
@@ -161,6 +164,7 @@ function Refusals({
   shots,
   nowMs,
 }: ShotsProps & { readonly refusals: Doses['refusals'] }): JSX.Element | null {
+  const words = useWords()
   const refused = shots.filter(({ outcome }) => outcome === 'never-sent' || outcome === 'refused')
   if (refused.length === 0) return null
   return (
@@ -175,11 +179,11 @@ function Refusals({
         {refusals.map(({ stock, interlock, rule, found, count, lastAtMs }) => (
           <li key={`${stock} ${interlock}`}>
             <p class="is-abnormal">
-              ✕ {stock}: {found ?? rule}
+              ✕ {stock}: {words(found ?? rule)}
             </p>
             <p class="quiet">
               <code>{interlock}</code>, {count === 1 ? 'once' : `${count} times`}, last{' '}
-              <time>{tellMoment(lastAtMs, nowMs)}</time>. What must hold: {rule}
+              <time>{tellMoment(lastAtMs, nowMs)}</time>. What must hold: {words(rule)}
             </p>
           </li>
         ))}
@@ -194,6 +198,7 @@ function Refusals({
 
 /** What the plans had to say, once for each cause. */
 function Notes({ notes, nowMs }: { readonly notes: Doses['notes']; readonly nowMs: number }): JSX.Element | null {
+  const words = useWords()
   if (notes.length === 0) return null
   return (
     <section aria-labelledby="notes-title">
@@ -201,7 +206,7 @@ function Notes({ notes, nowMs }: { readonly notes: Doses['notes']; readonly nowM
       <ul class="lines">
         {notes.map(({ text, count, firstAtMs, lastAtMs }) => (
           <li key={text}>
-            {text}
+            {words(text)}
             <p class="quiet">
               {count === 1
                 ? tellMoment(lastAtMs, nowMs)
@@ -231,6 +236,7 @@ function Shots({ shots, nowMs }: ShotsProps): JSX.Element {
 }
 
 function ShotList({ shots, nowMs }: ShotsProps): JSX.Element {
+  const words = useWords()
   return (
     <ul class="lines">
       {shots.map((shot) => (
@@ -242,7 +248,7 @@ function ShotList({ shots, nowMs }: ShotsProps): JSX.Element {
             {shot.purpose === undefined ? null : <span class="quiet"> {PURPOSES[shot.purpose]}</span>}
             {shot.interlocks.map(({ interlock, text, found }) => (
               <p key={interlock} class="is-abnormal">
-                ✕ {found ?? text} <code>{interlock}</code>
+                ✕ {words(found ?? text)} <code>{interlock}</code>
               </p>
             ))}
           </div>

@@ -6,6 +6,7 @@ import { lazily } from '../data/lazy.ts'
 import { tellDistance, tellMoment } from '../data/moment.ts'
 import { type Preferences, usePreferences } from '../data/preferences.ts'
 import { tellVolume } from '../data/quantity.ts'
+import { useWords } from '../data/words.ts'
 import { wrongLines } from '../data/wrong-lines.ts'
 import { ElementRow } from '../parts/element-row.tsx'
 import { Readings } from '../parts/readings.tsx'
@@ -47,6 +48,7 @@ export function ReservoirView({ now, onChange }: ReservoirViewProps): JSX.Elemen
 }
 
 function Wrong({ now, onChange }: ReservoirViewProps): JSX.Element | null {
+  const words = useWords()
   if (now.wrong.length === 0) return null
   return (
     <section aria-labelledby="wrong-title">
@@ -55,7 +57,7 @@ function Wrong({ now, onChange }: ReservoirViewProps): JSX.Element | null {
         {wrongLines(now.wrong).map(({ kind, priority, text, id }) => (
           <li key={`${kind} ${id ?? text}`} class={priority === 'low' ? '' : 'is-abnormal'}>
             {priority === 'urgent' ? '▲▲ ' : priority === 'high' ? '▲ ' : '△ '}
-            {kind === 'alarm' ? tellAlarm(now, id, text) : text}{' '}
+            {words(kind === 'alarm' ? tellAlarm(now, id, text) : text)}{' '}
             {kind === 'alarm' || kind === 'trip' ? <a href="#/alarms">To the alarms</a> : null}
           </li>
         ))}
@@ -112,6 +114,7 @@ function Elements({ now, preferences }: WithPreferences): JSX.Element {
 }
 
 function Sample({ now }: { readonly now: Now }): JSX.Element {
+  const words = useWords()
   const { dueInDays, text } = now.sample
   const isDue = dueInDays !== undefined && dueInDays <= 0
   return (
@@ -119,13 +122,14 @@ function Sample({ now }: { readonly now: Now }): JSX.Element {
       <h2 id="sample-title">Next sample</h2>
       <p class={isDue ? 'is-abnormal' : ''}>
         {isDue ? '▲ ' : ''}
-        {text} <a href="#/laboratory">To the laboratory</a>
+        {words(text)} <a href="#/laboratory">To the laboratory</a>
       </p>
     </section>
   )
 }
 
 function Next({ now, onChange }: ReservoirViewProps): JSX.Element {
+  const words = useWords()
   const { plan } = now
   return (
     <section aria-labelledby="next-title">
@@ -135,13 +139,13 @@ function Next({ now, onChange }: ReservoirViewProps): JSX.Element {
         {now.nextDoses.map(({ stock, volumeMl, atMs, reason }, at) => (
           <li key={`${stock} ${at}`}>
             {atMs === undefined ? '' : <time>{tellMoment(atMs, now.atMs)} </time>}
-            {reason === '' ? `${volumeMl.toFixed(1)} mL ${stock}` : reason}
+            {reason === '' ? `${volumeMl.toFixed(1)} mL ${stock}` : words(reason)}
           </li>
         ))}
       </ol>
       {plan?.notes.map((note) => (
         <p key={note} class="quiet">
-          {note}
+          {words(note)}
         </p>
       ))}
       {plan?.waitsForApproval ? (

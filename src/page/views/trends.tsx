@@ -7,6 +7,7 @@ import { useLive } from '../data/live.ts'
 import { tellMoment } from '../data/moment.ts'
 import type { Preferences } from '../data/preferences.ts'
 import { inUnits, tellNumber } from '../data/quantity.ts'
+import { useWords } from '../data/words.ts'
 import { Table } from '../parts/table.tsx'
 import { TrendChart } from '../parts/trend-chart.tsx'
 import { Unfolding } from '../parts/unfolding.tsx'
@@ -132,6 +133,7 @@ function tellCourse(name: string, { mean, unit, band }: Series): string {
 }
 
 function Marks({ history }: { readonly history: History }): JSX.Element {
+  const words = useWords()
   const told = history.markers.filter(({ kind }) => kind !== 'dose')
   return (
     <Unfolding
@@ -140,7 +142,7 @@ function Marks({ history }: { readonly history: History }): JSX.Element {
         <ul class="lines">
           {told.map(({ atMs, kind, text }) => (
             <li key={`${atMs} ${kind} ${text}`}>
-              <time>{tellMoment(atMs, history.to)}</time> {text}
+              <time>{tellMoment(atMs, history.to)}</time> {words(text)}
             </li>
           ))}
         </ul>

@@ -1,5 +1,12 @@
 import { describe, expect, it } from 'vitest'
-import { inUnits, tellInterval, tellNumber, tellTemperature, tellVolume } from '../../../src/page/data/quantity.ts'
+import {
+  inUnits,
+  tellInterval,
+  tellNumber,
+  tellReading,
+  tellTemperature,
+  tellVolume,
+} from '../../../src/page/data/quantity.ts'
 
 const METRIC = { concentration: 'mg/L', volume: 'L', temperature: '°C' } as const
 const AMERICAN = { concentration: 'ppm', volume: 'gal', temperature: '°F' } as const
@@ -43,5 +50,14 @@ describe('units of one’s own', () => {
     expect(inUnits(series, AMERICAN)).toMatchObject({ unit: '°F', mean: [68], low: [50], high: [212] })
     expect(inUnits({ ...series, series: 'ph', unit: '' }, AMERICAN).mean).toEqual([20])
     expect(inUnits({ ...series, series: 'K', unit: 'mg/L' }, AMERICAN)).toMatchObject({ unit: 'ppm', mean: [20] })
+  })
+})
+
+describe('what a probe reads', () => {
+  it('is told in the units that were chosen, flow in gallons a minute', () => {
+    expect(tellReading('flow', 3.785411784 * 2, 'L/min', AMERICAN)).toBe('2.00 gal/min')
+    expect(tellReading('flow', 9.84, 'L/min', METRIC)).toBe('9.8 L/min')
+    expect(tellReading('level', 3.785411784 * 30, 'L', AMERICAN)).toBe('30 gal')
+    expect(tellReading('conductivity', 1.8, 'mS/cm', AMERICAN)).toBe('1.80 mS/cm')
   })
 })

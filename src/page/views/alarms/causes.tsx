@@ -5,6 +5,7 @@ import { daemonNowMs } from '../../data/daemon-clock.ts'
 import { tellMoment } from '../../data/moment.ts'
 import { reasonsOf } from '../../data/problem.ts'
 import { ask } from '../../data/request.ts'
+import { useWords } from '../../data/words.ts'
 import { Button } from '../../parts/button.tsx'
 import { Failure } from '../../parts/notice.tsx'
 
@@ -47,17 +48,18 @@ export function Causes(): JSX.Element {
 
 function Found({ found }: { readonly found: Diagnosis }): JSX.Element {
   const nowMs = daemonNowMs()
+  const words = useWords()
   const { text, period, nothingShare, explanations } = found
   return (
     <>
-      <p>{text}</p>
+      <p>{words(text)}</p>
       <ol class="lines">
         {explanations.map(({ id, share, sinceMs, sentence, check }) => (
           <li key={id}>
             <p>
-              <strong>{tellShare(share)}</strong> {sentence} Since about {tellMoment(sinceMs, nowMs)}.
+              <strong>{tellShare(share)}</strong> {words(sentence)} Since about {tellMoment(sinceMs, nowMs)}.
             </p>
-            <p class="quiet">To find out: {check}</p>
+            <p class="quiet">To find out: {words(check)}</p>
           </li>
         ))}
       </ol>
