@@ -170,7 +170,7 @@ describe.skipIf(program === undefined)('the page', () => {
     for (const view of ['reservoir', 'alarms', 'doses']) {
       await page.reload()
       await settle(page, view)
-      const told = await page.locator('main').innerText()
+      const told = await page.locator('main').textContent()
       if (view === 'reservoir') for (const unit of ['ppm', 'gal', '°F']) expect(told).toContain(unit)
       expect(told).not.toMatch(/\bmg\/L|\d\sL(?![a-z])|°C/)
     }
