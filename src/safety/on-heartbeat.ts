@@ -152,10 +152,20 @@ function countRunAlone(
 /** While a command of this pump is open its totals stay as they were before it, so that no run is lost between two. */
 function withTotals(state: SafetyState, heard: Heard, beat: PumpBeat): SafetyState {
   const { boot, uptimeMs } = heard.heartbeat
+  const pump = pumpNamed(state, heard.node, beat.id)
   const isOpen = state.book.commands.some((open) => open.node === heard.node && open.pump === beat.id)
-  const runningId = beat.runningId ?? null
   const totals = isOpen ? {} : { totalRunMs: beat.totalRunMs, doubtMs: beat.doubtMs }
-  return withPump(state, heard.node, beat.id, { ...totals, boot, uptimeMs, runningId, heard: heardOf(boot, beat) })
+  const told = { ...totals, boot, runningId: beat.runningId ?? null }
+  const last = heardOf(boot, beat)
+  // A pump that rests says the same every few seconds. Its moment then need not move on: a heartbeat older than the
+  // last one is turned away before, and a report only has to be newer than the last report.
+  if (!isOpen && holds(pump, told) && holds(pump?.heard, last)) return state
+  return withPump(state, heard.node, beat.id, { ...told, uptimeMs, heard: last })
+}
+
+/** Whether every one of these figures stands there already. */
+function holds(there: object | null | undefined, figures: object): boolean {
+  return Object.entries(figures).every(([name, figure]) => there?.[name as keyof typeof there] === figure)
 }
 
 function heardOf(boot: string, { totalRunMs, doubtMs }: PumpBeat): HeardTotals {

@@ -104,15 +104,67 @@ describe('a report that comes in time', () => {
 })
 
 describe('a pump that says the same again', () => {
-  it('moves on with every heartbeat, at rest and while a command of it is open', () => {
+  it('keeps its moment while it rests, and moves on while a command of it is open', () => {
     const bench = readyBench()
+    const before = pumpOf(bench)
     bench.atMs += SECOND
     bench.beat()
-    expect(pumpOf(bench)).toMatchObject({ uptimeMs: bench.uptimeMs, totalRunMs: 1000 })
+    expect(pumpOf(bench)).toBe(before)
     bench.mustWish('nitrate', 1000)
     bench.atMs += SECOND
     bench.beat()
     expect(pumpOf(bench)).toMatchObject({ uptimeMs: bench.uptimeMs, totalRunMs: 1000 })
+    expect(bench.uptimeMs).toBeGreaterThan(before.uptimeMs)
+  })
+
+  it.each([
+    ['its count', { totalRunMs: 1001 }],
+    ['its doubt', { doubtMs: 1 }],
+    ['what it runs', { runningId: 'somebody' }],
+  ])('is heard anew where %s alone is another', (_name, change) => {
+    const bench = readyBench()
+    Object.assign(bench.pumps['pump-3']!, change)
+    bench.atMs += SECOND
+    bench.beat()
+    expect(pumpOf(bench)).toMatchObject({ uptimeMs: bench.uptimeMs, ...change })
+  })
+
+  it('is heard anew where the node alone is another, after a start of its own', () => {
+    const bench = readyBench()
+    bench.reboot('boot-2')
+    bench.atMs += SECOND
+    bench.beat()
+    expect(pumpOf(bench)).toMatchObject({ uptimeMs: bench.uptimeMs, boot: 'boot-2', heard: { boot: 'boot-2' } })
+  })
+
+  it('counts a run once that a command explained until it was called unsent', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    bench.run(shot.pump, 5000)
+    bench.atMs += SECOND
+    bench.beat()
+    bench.edge({ edge: 'command-not-sent', commandId: shot.id })
+    for (let beat = 0; beat < 3; beat++) {
+      bench.atMs += SECOND
+      bench.beat()
+    }
+    const rows = bench.state.book.stocks['nitrate']?.rows.map(({ highUl }) => highUl)
+    expect(rows).toEqual([2500])
+    expect(pumpOf(bench)).toMatchObject({ totalRunMs: 6000, heard: { totalRunMs: 6000 } })
+  })
+
+  it('fell once, however often it says so: what it said last is what the next word is held against', () => {
+    const bench = readyBench()
+    const shot = bench.mustWish('nitrate', 10_000)
+    bench.edge({ edge: 'command-sent', commandId: shot.id })
+    bench.run(shot.pump, 5000)
+    bench.atMs += SECOND
+    bench.beat()
+    bench.run(shot.pump, -5000)
+    bench.atMs += SECOND
+    bench.beat()
+    expect(bench.state.trips.map(({ trip }) => trip)).toEqual(['totaliser-fell'])
+    expect(pumpOf(bench)).toMatchObject({ totalRunMs: 1000, heard: { totalRunMs: 1000 } })
   })
 })
 
