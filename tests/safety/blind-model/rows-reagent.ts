@@ -111,7 +111,7 @@ function rateMaxUl(it: Asked, acid: AcidLimits): number {
   const mayMeqPerMin = figure(injection.rateMaxMeqPerL) * circulation(it, figure(injection.circulationLPerMin))
   if (injection.into === 'line') {
     const pumpMeqPerMin = ((rateOf(it) * 60) / 1000) * acid.meqPerMl
-    if (!isFitted(it, 'flow') || !(pumpMeqPerMin > 0) || Number.isNaN(mayMeqPerMin)) return NaN
+    if (!isFitted(it, 'flow') || !(pumpMeqPerMin > 0) || !(mayMeqPerMin >= 0)) return NaN
     return pumpMeqPerMin <= mayMeqPerMin ? Infinity : 0
   }
   return ulOf(mayMeqPerMin * (it.past.limits.mixingMs / 60_000), acid.meqPerMl)
