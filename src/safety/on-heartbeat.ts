@@ -156,10 +156,10 @@ function withTotals(state: SafetyState, heard: Heard, beat: PumpBeat): SafetySta
   const isOpen = state.book.commands.some((open) => open.node === heard.node && open.pump === beat.id)
   const totals = isOpen ? {} : { totalRunMs: beat.totalRunMs, doubtMs: beat.doubtMs }
   const told = { ...totals, boot, runningId: beat.runningId ?? null }
-  const last = heardOf(boot, beat)
+  const [before, last] = [pump?.heard, heardOf(boot, beat)]
   // A pump that rests says the same every few seconds. Its moment then need not move on: a heartbeat older than the
   // last one is turned away before, and a report only has to be newer than the last report.
-  if (!isOpen && holds(pump, told) && holds(pump?.heard, last)) return state
+  if (!isOpen && holds(pump, told) && holds(before, last)) return state
   return withPump(state, heard.node, beat.id, { ...told, uptimeMs, heard: last })
 }
 
