@@ -14,6 +14,8 @@ const ELEMENT_FORMS = {
   'NH4-N': ['NH4-N', W.N],
   P: ['P', W.P],
   PO4: ['P', W.P + 4 * OXYGEN],
+  H2PO4: ['P', 2 * W.H + W.P + 4 * OXYGEN],
+  HPO4: ['P', W.H + W.P + 4 * OXYGEN],
   P2O5: ['P', W.P + 2.5 * OXYGEN],
   K: ['K', W.K],
   K2O: ['K', W.K + 0.5 * OXYGEN],

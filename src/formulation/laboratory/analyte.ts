@@ -2,8 +2,9 @@
 
 import type { ElementName } from '../../chemistry/element.ts'
 import { type AlkalinityForm, type ElementForm, elementOf, FORMS, isElementForm } from '../../chemistry/form.ts'
-import { NAMES, UNTRACKED } from './analyte-names.ts'
+import { NAMES } from './analyte-names.ts'
 import { type LaboratoryUnit, readUnit } from './unit.ts'
+import { UNTRACKED } from './untracked-names.ts'
 
 export type Analyte =
   /** the name says the form too */
@@ -55,13 +56,16 @@ export function readAnalyte(text: string): AnalyteReading {
   }
 }
 
+const DEGREES_C = String.raw`(?:(?:at|a|à|bei|bij|vid|w|przy|@)\s*)?(?<![\d.,])(\d{1,2}(?:[.,]\d)?)\s*(?:°\s?C|deg\.? ?C|C)(?!\w)`
+/** A bracket goes with what stands in it alone: that of 'EC (mS/cm @25C)' has a unit in it too. */
+const TEMPERATURE = new RegExp(String.raw`\(\s*${DEGREES_C}\s*\)|,?\s*${DEGREES_C}`, 'i')
+
 /** 'pH (at 20 °C)', 'Leitfähigkeit bei 25 °C', 'EC 25': the temperature of a measurement, which only conductivity minds. */
 function withoutTemperature(text: string): { readonly text: string; readonly atC?: number } {
-  const match =
-    /[,(]?\s*(?:(?:at|a|à|bei|bij|@)\s*)?(?<![\d.,])(\d{1,2}(?:[.,]\d)?)\s*(?:°\s?C|deg\.? ?C|C)(?![\w])\)?/i.exec(text)
+  const match = TEMPERATURE.exec(text)
   if (match === null || match.index === 0) return { text }
   const left = `${text.slice(0, match.index)} ${text.slice(match.index + match[0].length)}`
-  return { text: left.trim(), atC: Number(match[1]!.replace(',', '.')) }
+  return { text: left.trim(), atC: Number((match[1] ?? match[2])!.replace(',', '.')) }
 }
 
 /** pH is what it is at its temperature; for anything else than the two a temperature is not understood. */
@@ -99,11 +103,19 @@ export function refineAnalyte(name: Analyte | undefined, by: Analyte): Analyte |
  */
 export function withStatedForm(named: AnalyteReading, text: string): AnalyteReading | undefined {
   const { asForm, ...bare } = named
-  if (asForm !== undefined && asForm !== text) return undefined
   const stated = text === 'N' ? undefined : readAnalyte(text).analyte
+  if (stated !== undefined && saysNoMore(stated, named)) return named
+  if (asForm !== undefined && asForm !== text) return undefined
   const analyte = stated === undefined ? undefined : refineAnalyte(named.analyte, stated)
   if (analyte !== undefined) return { ...bare, analyte }
   return stated === undefined && fitsForm(named.analyte, text) ? { ...named, asForm: text } : undefined
+}
+
+/** The symbol 'Alk' beside 'Alkalinity as CaCO3', and NO3-N beside 'Nitrate as N'. */
+function saysNoMore(stated: Analyte, { analyte, asForm }: AnalyteReading): boolean {
+  if (analyte?.kind === stated.kind && Object.keys(stated).length === 1) return true
+  if (stated.kind !== 'form' || asForm === undefined) return false
+  return (analyte?.kind === 'form' || analyte?.kind === 'open') && formOf(elementIn(analyte), asForm) === stated.form
 }
 
 function fitsForm(analyte: Analyte | undefined, text: string): boolean {
@@ -142,18 +154,22 @@ function ofKey(key: string): Analyte {
   return { kind: key as 'alkalinity' | 'carbonate' | 'conductivity' | 'ph' | 'nitrogen' | 'salts' }
 }
 
-/** 'Calcium Ca': a name and a symbol that say the same. */
+/** 'Calcium Ca', 'Sulfat SO4 2-', 'Fosfor total, P': a name and a symbol behind it that say the same. */
 function meaningOfPair(name: string): Analyte | undefined {
-  const [one, other, ...more] = name.split(' ').map(meaningOf)
-  if (one === undefined || other === undefined || more.length > 0) return undefined
-  return one.kind === 'form' || one.kind === 'open' ? refineAnalyte(one, other) : undefined
+  for (const candidate of unsigned(name)) {
+    const at = candidate.lastIndexOf(' ')
+    const [one, symbol] = [meaningOf(candidate.slice(0, Math.max(0, at))), meaningOf(candidate.slice(at + 1))]
+    if (one !== undefined && symbol !== undefined) return refineAnalyte(one, symbol)
+  }
+  return undefined
 }
 
 /** Only of what is left aside: a conductivity worked out from the ions is none that was measured. */
-const WORKED_OUT = / (?:%|calc\.?|calculated|computed|berechnet|est\.?|estimated)$/
+const WORKED_OUT =
+  / (?:%|calc\.?|calculated|computed|berechnet|est\.?|estimated|(?:as|als|en|como|come|jako|som) [a-z0-9-]+)$/
 
 const QUALIFIER =
-  /(?<![\w@])(?:total|totale|totaal|gesamt|dissolved|gelost|opgelost|dissous|disuelto|soluble|filtered|available|icp|ic|in water|titratable|(?:at|a|bei|bij|@)? ?25 ?°? ?c|ion)(?!\w)/g
+  /(?<![\w@])(?:total|totale|totaal|gesamt|ogolny|ogolna|totalt|totali|dissolved|gelost|opgelost|dissous|disuelto|disciolto|dissolvido|rozpuszczony|lost|soluble|filtered|available|icp|ic|in water|vor ort|on site|in situ|field|sur site|titratable|(?:at|a|bei|bij|@)? ?25 ?°? ?c|ion)(?!\w)/g
 
 interface NameParts {
   readonly name: string
@@ -167,7 +183,7 @@ function takeApart(text: string): NameParts {
   let asForm: string | undefined
   let inBrackets: Analyte | undefined
   let rest = plainText(text).replaceAll(/[([]([^)\]]*)[)\]]/g, (_whole, inside: string) => {
-    const as = /^(?:as|of) (.+)$/.exec(inside.trim())?.[1]
+    const as = STATED_AS.exec(inside.trim())?.[1]
     const meaning = as === undefined && inside.trim() !== 'N' ? meaningOf(lookedUp(inside)) : undefined
     if (readUnit(inside) !== undefined) unit ??= readUnit(inside)
     else if (meaning !== undefined) inBrackets ??= meaning
@@ -177,8 +193,9 @@ function takeApart(text: string): NameParts {
   })
   const split = trailingUnit(rest)
   if (split !== undefined) [rest, unit] = [split.rest, unit ?? split.unit]
-  const as = /^(.*?)[, ]+as ([A-Za-z0-9-]+)\s*$/.exec(rest.trim())
-  if (as !== null) [rest, asForm] = [as[1]!, asForm ?? as[2]]
+  const as = FORM_BEHIND.exec(rest.trim())
+  if (as !== null && (as[2] === 'as' || isFormText(as[3]!)) && !isNotForm(as[3]!))
+    [rest, asForm] = [as[1]!, asForm ?? as[3]]
   return {
     name: lookedUp(rest),
     ...(inBrackets === undefined ? {} : { inBrackets }),
@@ -187,14 +204,29 @@ function takeApart(text: string): NameParts {
   }
 }
 
+const AS_WORDS = [
+  ...['as', 'als', 'en', 'como', 'come', 'jako', 'som', 'expressed as', 'reported as', 'given as', 'calculated as'],
+  ...['ausgedrückt als', 'berechnet als', 'uitgedrukt als', 'berekend als', 'exprimé en', 'exprimés en', 'exprimée en'],
+  ...['expresado como', 'expresados como', 'expresso como', 'expresso em', 'espresso come', 'espressi come'],
+  ...['wyrażony jako', 'wyrażone jako', 'w przeliczeniu na', 'uttryckt som', 'beräknat som'],
+]
+const STATED_AS = new RegExp(`^(?:${AS_WORDS.join('|')}|of) (.+)$`, 'i')
+/** Behind ‘as’ stands a form, right or wrong; the other words have other uses too. */
+const FORM_BEHIND = new RegExp(`^(.*?)[, ]+(${AS_WORDS.join('|')}) ([A-Za-z0-9-]+)\\s*$`, 'i')
+
+/** ‘as SiO2’ belongs to silica, which is known with it. */
+function isNotForm(text: string): boolean {
+  return meaningOf(lookedUp(text))?.kind === 'untracked'
+}
+
 /** As names are spelled in the lists: lower case, no accents, no stops. */
 function lookedUp(text: string): string {
   return withoutAccents(text).toLowerCase().replaceAll(/[,:]/g, ' ').replaceAll(/\s+/g, ' ').trim()
 }
 
-/** 'Molybdän' and 'Molybdan', 'Résultat' and 'Resultat' are the same word. */
+/** 'Molybdän' and 'Molybdan', 'Résultat' and 'Resultat', 'złoty' and 'zloty' are the same word. */
 export function withoutAccents(text: string): string {
-  return text.normalize('NFD').replaceAll(/\p{M}/gu, '')
+  return text.normalize('NFD').replaceAll(/\p{M}/gu, '').replaceAll('ł', 'l').replaceAll('Ł', 'L').replaceAll('ß', 'ss')
 }
 
 /** Subscripts and superscript charges off, dashes alike: 'SO₄²⁻' and 'NO3 – N' become 'SO4' and 'NO3-N'. */

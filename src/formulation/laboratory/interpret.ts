@@ -7,7 +7,7 @@ import { alkalinityToMeqPerL } from '../../chemistry/hardness.ts'
 import { ELEMENT_MOLAR_MASS, toMgPerL } from '../../chemistry/molar-mass.ts'
 import { ANALYTES_SHOWN, type Analyte, type AnalyteReading, formOf, isSettled, withStatedForm } from './analyte.ts'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
-import { dateHint } from './layout.ts'
+import { dateHint } from './column.ts'
 import { type DecimalStyle, readValue } from './number-text.ts'
 import type { NotedValue, ReportedValue } from './report.ts'
 import { type LaboratoryUnit, readUnit, UNITS_SHOWN } from './unit.ts'
@@ -370,6 +370,8 @@ function chosenForm(
   )
 }
 
+const PHOSPHATE_CHARGE: Readonly<Partial<Record<ElementForm, number>>> = { H2PO4: 1, HPO4: 2 }
+
 /** What one of the unit is in mg/L of the element, or what is wrong with the unit. */
 function mgPerLOfElement(
   form: ElementForm,
@@ -382,9 +384,9 @@ function mgPerLOfElement(
   }
   if (form === 'P2O5' || form === 'K2O') return `${form} in moles`
   if (unit.kind === 'amount') return toMgPerL(element, unit.mmolPerL)
-  const charge = Math.abs(CHARGE[element])
-  // the charge of phosphate follows pH, and iron is held by a chelate of unknown charge
-  if (element === 'P' || charge === 0) return `${element} in equivalents`
+  const charge = element === 'P' ? PHOSPHATE_CHARGE[form] : Math.abs(CHARGE[element])
+  // the charge of phosphate follows pH where its hydrogen is not told, and iron is held by a chelate of unknown charge
+  if (charge === undefined || charge === 0) return `${element} in equivalents`
   return (unit.meqPerL / charge) * ELEMENT_MOLAR_MASS[element]
 }
 

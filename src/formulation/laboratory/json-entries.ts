@@ -4,9 +4,9 @@
  */
 
 import { isMap, isScalar, isSeq, LineCounter, type Node, type Pair, parseDocument, type YAMLMap } from 'yaml'
+import { unitForAll } from './above.ts'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
-import type { ColumnRole } from './column.ts'
-import { unitForAll } from './layout.ts'
+import type { ColumnRole } from './headings.ts'
 import type { Vocabulary } from './vocabulary.ts'
 
 export interface JsonEntries {

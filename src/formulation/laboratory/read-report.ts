@@ -35,7 +35,12 @@ export function readLaboratoryReport(
   if (text.replace('\ufeff', '').trim() === '') return fail([EMPTY])
   const foreign = notAReport(text)
   if (foreign !== undefined) return fail([foreign])
-  const { entries, troubles, preset } = /^\ufeff?\s*[{[]/.test(text) ? fromJson(text, words) : fromCsv(text, words)
+  const {
+    entries,
+    troubles,
+    preset,
+    passedOver = [],
+  } = /^\ufeff?\s*[{[]/.test(text) ? fromJson(text, words) : fromCsv(text, words)
   if (entries.length === 0) return fail(troubles.length > 0 ? troubles : [EMPTY])
   const decimals = decimalStyleOf(
     entries.map(({ value }) => value),
@@ -46,7 +51,14 @@ export function readLaboratoryReport(
   const groups = bySample(entries, name)
   const samples = [...groups].map(([label, group]) => assemble(label, group, (entry) => interpret(entry, reading)))
   const all = [...troubles, ...decimals.troubles, ...samples.flatMap((sample) => sample.troubles)]
-  return all.length > 0 ? fail(all) : { ok: true, report: { samples: samples.map(({ sample }) => sample) } }
+  return all.length > 0
+    ? fail(all)
+    : { ok: true, report: { samples: samples.map(({ sample }) => withNotes(sample, passedOver)) } }
+}
+
+/** What the report holds beside its samples is told with each of them. */
+function withNotes(sample: LaboratorySample, notes: LaboratorySample['noted']): LaboratorySample {
+  return { ...sample, noted: [...sample.noted, ...notes] }
 }
 
 const EMPTY = troubleAt({ text: '', line: 1, column: 1 }, 'no figures', 'a report in CSV or JSON', 'Export it again.')
@@ -55,6 +67,7 @@ interface Statements {
   readonly entries: readonly Entry[]
   readonly troubles: readonly Trouble[]
   readonly preset?: DecimalStyle
+  readonly passedOver?: LaboratorySample['noted']
 }
 
 function fromCsv(text: string, words: Vocabulary): Statements {

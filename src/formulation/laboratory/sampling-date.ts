@@ -1,11 +1,32 @@
 /** When a bottle was filled, as reports write it. No clock and no calendar library: text in, text out. */
 
+import { withoutAccents } from './analyte.ts'
+import { wordsOf } from './word-list.ts'
+
 export type DateReading =
   | { readonly kind: 'date'; readonly iso: string }
   | { readonly kind: 'trouble'; readonly message: string }
 
-const MONTHS = ['jan', 'feb', 'mar', 'apr', 'may', 'jun', 'jul', 'aug', 'sep', 'oct', 'nov', 'dec']
-const TIME = /(?:[T ,]+(\d{1,2})[:.h](\d{2})(?::\d{2}(?:\.\d+)?)?\s*(am|pm)?\s*(Z|[+-]\d{2}:?\d{2})?)?$/i
+/** The months by their first letters, without accents. Listopad is missing: it is two months, by the country. */
+const MONTHS = [
+  'jan, gen, ene, sty',
+  'feb, fev, lut',
+  'mar, maa, mrt',
+  'apr, avr, abr, kwi',
+  'may, mai, mei, mag, maj',
+  'jun, juin, giu, cze',
+  'jul, juil, lug, lip',
+  'aug, aou, ago, sie',
+  'sep, set, wrz',
+  'oct, okt, ott, out, paz',
+  'nov',
+  'dec, dez, dic, gru',
+].map(wordsOf)
+const TIME =
+  /(?:[T ,]+(?:(?:at|um|om|a|à|as|às|alle|alle ore|ore|kl\.?|godz\.?)\s+)?(\d{1,2})[:.h](\d{2})(?::\d{2}(?:\.\d+)?)?\s*(?:uhr|uur|h)?\s*(am|pm)?\s*(Z|[+-]\d{2}:?\d{2})?)?$/i
+/** ‘09-03-2026 (9 maart)’, ‘04.03.2026 (Mittwoch, 4. März)’: the day once more, in words. */
+const IN_WORDS = /\s*\(([^)]*)\)\s*/
+const NAMED_DAY = /(\d{1,2})(?:\.|er|st|nd|rd|th)?\s+(?:de\s+|of\s+)?(\p{L}{3,})/u
 
 /**
  * A day with or without a time of day as ISO text: 2026-03-16, 2026-03-16T08:30, 2026-03-16T08:30+01:00.
@@ -14,9 +35,11 @@ const TIME = /(?:[T ,]+(\d{1,2})[:.h](\d{2})(?::\d{2}(?:\.\d+)?)?\s*(am|pm)?\s*(
  * numbers is above 12: 03/04/2026 is two days, depending on the country.
  */
 export function readSamplingDate(text: string): DateReading {
-  const time = TIME.exec(text.trim())!
-  const dayText = text.trim().slice(0, time.index).trim()
-  const day = readDay(dayText)
+  const inWords = IN_WORDS.exec(text)?.[1]
+  const plain = text.replace(IN_WORDS, ' ').trim()
+  const time = TIME.exec(plain)!
+  const dayText = plain.slice(0, time.index).trim()
+  const day = inWords === undefined ? readDay(dayText) : readDayTwice(dayText, inWords)
   if (day.kind === 'trouble') return day
   const clock = readTime(time)
   if (clock === undefined) return trouble(`${text} has a time of day that no clock shows`)
@@ -32,29 +55,52 @@ function readTime([, hours, minutes, half, offset]: RegExpExecArray): string | u
   return `T${two(hour)}:${minutes}${zone}`
 }
 
+/** What is said in words decides between two readings, and may not contradict the only one. */
+function readDayTwice(text: string, inWords: string): DateReading {
+  const [, day, month] = NAMED_DAY.exec(inWords) ?? []
+  const year = /\d{4}/.exec(text)?.[0]
+  if (day === undefined || month === undefined || year === undefined) return trouble(HOW)
+  const named = isoDay(year, monthOf(month), day)
+  if (named.kind === 'trouble') return named
+  const numeric = readDay(text)
+  const isSaid = numeric.kind === 'date' ? numeric.iso === named.iso : eitherDay(text).includes(named.iso)
+  return isSaid ? named : trouble('The day in words is another than that in numbers. Ask which it is.')
+}
+
+const HOW = 'Write the day of sampling as 2026-03-16.'
+const SLASHED = /^(\d{1,2})[/-](\d{1,2})[/-](\d{4})$/
+
+/** The two readings of a day with slashes. */
+function eitherDay(text: string): readonly string[] {
+  const [, first, second, year] = SLASHED.exec(text) ?? []
+  if (first === undefined || second === undefined || year === undefined) return []
+  return [`${year}-${two(first)}-${two(second)}`, `${year}-${two(second)}-${two(first)}`]
+}
+
 function readDay(text: string): DateReading {
   const iso = /^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})$/.exec(text)
   if (iso !== null) return isoDay(iso[1]!, iso[2]!, iso[3]!)
   const dotted = /^(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})$/.exec(text)
   if (dotted !== null) return isoDay(dotted[3]!, dotted[2]!, dotted[1]!)
-  const named = /^(\d{1,2})[-. ]+([A-Za-z]{3})[a-z]*[-., ]+(\d{4})$/.exec(text)
+  const named = /^(\d{1,2})(?:er|st|nd|rd|th)?[-. ]+(?:de )?(\p{L}{3,})[-., ]+(?:de )?(\d{4})$/u.exec(text)
   if (named !== null) return isoDay(named[3]!, monthOf(named[2]!), named[1]!)
-  const american = /^([A-Za-z]{3})[a-z]*\.? (\d{1,2}),? (\d{4})$/.exec(text)
+  const american = /^(\p{L}{3,})\.? (\d{1,2}),? (\d{4})$/u.exec(text)
   if (american !== null) return isoDay(american[3]!, monthOf(american[1]!), american[2]!)
-  const slashed = /^(\d{1,2})[/-](\d{1,2})[/-](\d{4})$/.exec(text)
-  if (slashed === null) return trouble('Write the day of sampling as 2026-03-16.')
+  const slashed = SLASHED.exec(text)
+  if (slashed === null) return trouble(HOW)
   return slashedDay(slashed[1]!, slashed[2]!, slashed[3]!)
 }
 
 function slashedDay(first: string, second: string, year: string): DateReading {
   if (Number(first) > 12) return isoDay(year, second, first)
   if (Number(second) > 12 || first === second) return isoDay(year, first, second)
-  const [one, other] = [`${year}-${two(first)}-${two(second)}`, `${year}-${two(second)}-${two(first)}`]
+  const [one, other] = eitherDay(`${first}/${second}/${year}`)
   return trouble(`It may be ${one} or ${other}, by the custom of the country. Write one of these.`)
 }
 
 function monthOf(name: string): string {
-  return String(MONTHS.indexOf(name.toLowerCase()) + 1)
+  const plain = withoutAccents(name).toLowerCase()
+  return String(MONTHS.findIndex((beginnings) => beginnings.some((begin) => plain.startsWith(begin))) + 1)
 }
 
 function isoDay(year: string, month: string, day: string): DateReading {

@@ -1,5 +1,7 @@
 /** Units as laboratories write them. */
 
+import { wordsOf } from './word-list.ts'
+
 export type LaboratoryUnit =
   | { readonly kind: 'mass'; readonly mgPerL: number; readonly form?: string }
   | { readonly kind: 'amount'; readonly mmolPerL: number; readonly form?: string }
@@ -39,42 +41,55 @@ const SHORT: Readonly<Record<string, LaboratoryUnit>> = {
   'umhos/cm': { kind: 'conductivity', dsPerM: 0.001 },
   '10^-5 s/cm': { kind: 'conductivity', dsPerM: 0.01 },
   'x10^-5 s/cm': { kind: 'conductivity', dsPerM: 0.01 },
-  ntu: { kind: 'other' },
-  fnu: { kind: 'other' },
-  mv: { kind: 'other' },
-  '°c': { kind: 'other' },
+  'g/m3': { kind: 'mass', mgPerL: 1 },
+  'mg/m3': { kind: 'mass', mgPerL: 0.001 },
+  ...alike(
+    { kind: 'other' },
+    'ntu, fnu, fnu/ntu, mv, °c, c, degc, deg c, grad c, lbs/acre-ft, lb/acre-ft, lbs/acre, kg/ha, mg pt/l, cfu/100 ml, kbe/100 ml',
+  ),
   '°dh': { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ.german },
   dh: { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ.german },
   dkh: { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ.german },
   '°f': { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ.french },
   '°fh': { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ.french },
   '°e': { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ.english },
-  ph: { kind: 'ph' },
-  '[ph]': { kind: 'ph' },
-  'ph units': { kind: 'ph' },
-  'ph unit': { kind: 'ph' },
-  's.u.': { kind: 'ph' },
-  su: { kind: 'ph' },
-  'unite ph': { kind: 'ph' },
-  'unites ph': { kind: 'ph' },
-  'ph-einheiten': { kind: 'ph' },
+  ...alike(
+    { kind: 'ph' },
+    'ph, [ph], ph units, ph unit, s.u., su, unite ph, unites ph, ph-einheiten, ph-einheit, ud. ph, uds. ph, unidades ph, unidades de ph, unid. ph, unita ph, unita di ph, unidade de ph, jednostki ph, jedn. ph, ph-enheter, ph-eenheden, u. ph, std. units, standard units',
+  ),
+}
+
+function alike(unit: LaboratoryUnit, spellings: string): Readonly<Record<string, LaboratoryUnit>> {
+  return Object.fromEntries(wordsOf(spellings).map((spelling) => [spelling, unit]))
 }
 
 const FORM = '[A-Z][A-Za-z0-9]*(?:-[NPS])?'
-const PER_LITRE = new RegExp(`^([a-z]+)(?: ?(${FORM}))? ?/ ?[lL](?: ?(?:as |of )?(${FORM}))?$`)
+const PER_LITRE = new RegExp(
+  `^([a-z]+)(?: ?(${FORM}))? ?/ ?[lL](?: ?(?:(?:as|of|als|en|como|come|jako|som) )?(${FORM}))?$`,
+)
 const SHORT_WITH_FORM = new RegExp(`^(ppm|ppb)(?: ?(?:as )?(${FORM}))?$`)
+
+/** Is this text a unit of concentration and no more? */
+export function isConcentration(text: string): boolean {
+  return ['mass', 'amount', 'charge'].includes(readUnit(text)?.kind ?? '')
+}
 
 /** The unit that a text names, or undefined. Micro signs, 'L-1' and 'dm3' are understood; case counts only in forms. */
 export function readUnit(text: string): LaboratoryUnit | undefined {
   const plain = text
     .trim()
-    .replace(/(?<=\/ ?c?m) ?(?:\(|at |@ ?|a |bei |bij )? ?25 ?° ?C\)?$/i, '')
+    .replace(/(?<=\/ ?c?m) ?(?:\(|at |@ ?|a |bei |bij |vid )? ?25 ?° ?C\)?$/i, '')
     .replaceAll(/[µμ]/g, 'u')
     .replaceAll('é', 'e')
+    .replaceAll('à', 'a')
+    // a charge a mole: an equivalent
+    .replace(/^mmol ?\([+-]\)/i, 'meq')
+    .replace(/(?<=[lL] )\(([^()]+)\)$/, '$1')
     .replaceAll(/⁻¹|\^-1|(?<=[a-zA-Z])-1/g, '⁻')
     .replaceAll(/(?:[. ·]*)([lL]|dm3)⁻/g, '/L')
     .replaceAll(/(?:[. ·]*)(cm|m)⁻/g, '/$1')
-    .replaceAll(/\/ ?(?:litre|liter|dm3|dm³)/gi, '/L')
+    .replaceAll(/\/ ?(?:litre|liter|litro|dm3|dm³)/gi, '/L')
+    .replace(/m³$/, 'm3')
   const short = SHORT[plain.toLowerCase()]
   if (short !== undefined) return short
   const match = PER_LITRE.exec(plain) ?? PER_LITRE.exec(lowerHead(plain))

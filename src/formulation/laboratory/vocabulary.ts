@@ -1,7 +1,8 @@
 /** What the words of a report mean: its headings and its names of analytes. A mapping file may add to it. */
 
 import { type AnalyteReading, readAnalyte } from './analyte.ts'
-import { type ColumnRole, columnRole } from './column.ts'
+import { columnRole } from './column.ts'
+import type { ColumnRole } from './headings.ts'
 
 export interface Vocabulary {
   /** what a column, or a line above the table, is for; undefined for an analyte and for what is not known */
