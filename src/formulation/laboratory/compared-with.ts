@@ -20,7 +20,7 @@ const SURE = new Set(
 /** Such a word needs one of the fillers beside it: a bottle may be called ‘last row’ or ‘normal feed’. */
 const UNSURE = new Set(
   wordsOf(
-    'normal, normale, reference, regulatory, legal, permitted, last, letzte, letzter, laatste, dernier, derniere, ultimo, ultima, ref., ref, quality, qualite, drinking, highest',
+    'normal, normale, reference, regulatory, legal, permitted, last, letzte, letzter, laatste, dernier, derniere, ultimo, ultima, ref., ref, highest',
   ),
 )
 const FILLERS = new Set(

@@ -13,7 +13,7 @@ import type { Vocabulary } from './vocabulary.ts'
 export function headingAt(rows: readonly Row[], words: Vocabulary): number {
   const first = rows.findIndex((row) => isLongHeading(row, words) || isWideHeading(row, words))
   if (first < 0 || isWideHeading(rows[first]!, words)) return first
-  const sure = rows.findIndex((row) => isLongHeading(row, words) && headsFigures(row, words))
+  const sure = rows.findIndex((row) => headsResults(row, words))
   return sure < 0 ? first : sure
 }
 
@@ -30,7 +30,7 @@ function isWideHeading(row: Row, { roleOf, analyteOf }: Vocabulary): boolean {
 /** On the next sheet, or above the next group of analytes: headings once more, of the same kind and without a figure. */
 export function isHeadingAgain(row: Row, first: Row, words: Vocabulary): boolean {
   if (row.some(({ text }) => text !== '' && readValue(text, undefined).kind === 'number')) return false
-  if (isLongHeading(first, words)) return isLongHeading(row, words) && headsFigures(row, words)
+  if (isLongHeading(first, words)) return headsResults(row, words)
   return isWideHeading(row, words) && row.some(({ text }) => ['sample', 'sampled'].includes(words.roleOf(text) ?? ''))
 }
 
@@ -40,6 +40,11 @@ export function withCornerNamed(row: Row, { roleOf }: Vocabulary): Row {
   const roles = others.map(({ text }) => roleOf(text))
   const isCorner = corner!.text === '' && roles.includes('value') && roles.includes('unit')
   return isCorner && !roles.includes('analyte') ? [{ ...corner!, text: 'analyte' }, ...others] : row
+}
+
+/** Does this row head one analyte a row, and its results? */
+export function headsResults(row: Row, words: Vocabulary): boolean {
+  return isLongHeading(row, words) && headsFigures(row, words)
 }
 
 /** A column headed by a unit alone holds results in it. */

@@ -15,7 +15,11 @@ export interface JsonEntries {
 }
 
 /** What is said once for several statements. */
-type Common = Pick<Entry, 'sample' | 'sampledAt'> & { readonly generalUnit?: Cell | undefined }
+type Common = Pick<Entry, 'sample' | 'sampledAt'> & {
+  readonly generalUnit?: Cell | undefined
+  /** in an object of their own, by the names of the analytes */
+  readonly units?: ReadonlyMap<string, Cell> | undefined
+}
 
 const CONTAINERS = ['values', 'results', 'analytes', 'measurements']
 
@@ -72,7 +76,15 @@ class JsonReader {
       sample: this.#cellOfRole(map, 'sample') ?? inner.sample ?? outer.sample,
       sampledAt: this.#cellOfRole(map, 'sampled') ?? inner.sampledAt ?? outer.sampledAt,
       generalUnit: this.#cellOfRole(map, 'unit') ?? outer.generalUnit,
+      units: this.#unitsOf(map) ?? outer.units,
     }
+  }
+
+  /** `"units": { "NO3": "mg/L" }`. */
+  #unitsOf(map: YAMLMap): ReadonlyMap<string, Cell> | undefined {
+    const units = map.items.find((pair) => this.#roleOf(pair) === 'unit' && isMap(pair.value))?.value
+    if (!isMap(units)) return undefined
+    return new Map(units.items.map((pair) => [nameKey(keyText(pair)), this.#cellOf(pair.value as Node)]))
   }
 
   #bottleOf(bottle: YAMLMap): Pick<Common, 'sample' | 'sampledAt'> {
@@ -114,7 +126,7 @@ class JsonReader {
     const sample = this.#cellOfRow(map, 'sample') ?? outer.sample
     const sampledAt = this.#cellOfRow(map, 'sampled') ?? outer.sampledAt
     const cell = (role: ColumnRole) => this.#cellOfRow(map, role)
-    for (const pair of map.items.filter((one) => this.#roleOf(one) === undefined)) {
+    for (const pair of map.items.filter((one) => this.#roleOf(one) === undefined && !isTemperature(one))) {
       this.#refuse(pair.key as Node, 'analyte, value, unit, form, sample, sampledAt, detection limit, method, comment')
     }
     const analyte = named ?? cell('analyte')
@@ -122,7 +134,7 @@ class JsonReader {
     if (analyte === undefined || value === undefined) this.#refuse(map, 'an object with analyte and value')
     else {
       const own = {
-        analyte,
+        analyte: this.#atTemperature(map, analyte),
         value,
         form: cell('form'),
         unit: cell('unit'),
@@ -133,14 +145,23 @@ class JsonReader {
     }
   }
 
+  /** `"EC": { "value": 1.71, "at": "25 C" }` is ‘EC at 25 C’. */
+  #atTemperature(map: YAMLMap, analyte: Cell): Cell {
+    const said = map.items.find(isTemperature)
+    return said === undefined
+      ? analyte
+      : { ...analyte, text: `${analyte.text} at ${this.#cellOf(said.value as Node).text}` }
+  }
+
   /** In a row `id` is the row’s own number and names no sample. */
   #cellOfRow(map: YAMLMap, role: ColumnRole): Cell | undefined {
     const pair = map.items.find((one) => this.#roleOf(one) === role)
     return pair !== undefined && isScalar(pair.value) ? this.#cellOf(pair.value) : undefined
   }
 
-  #add({ sample, sampledAt, generalUnit }: Common, own: Entry): void {
-    this.entries.push({ sample, sampledAt, ...own, unit: own.unit ?? unitForAll(own, generalUnit, this.#words) })
+  #add({ sample, sampledAt, generalUnit, units }: Common, own: Entry): void {
+    const named = own.unit ?? units?.get(nameKey(own.analyte.text))
+    this.entries.push({ sample, sampledAt, ...own, unit: named ?? unitForAll(own, generalUnit, this.#words) })
   }
 
   /** 'sampledAt' and 'sampled_at' are both ‘sampled at’. */
@@ -160,9 +181,17 @@ class JsonReader {
   }
 }
 
+function nameKey(name: string): string {
+  return name.trim().toLowerCase()
+}
+
 /** `id` and `name` are too common to head a column, but of a sample they are its label. */
 function isName(pair: Pair): boolean {
   return ['id', 'name'].includes(keyText(pair).toLowerCase())
+}
+
+function isTemperature(pair: Pair): boolean {
+  return ['at', 'temperature', 'referencetemperature'].includes(keyText(pair).toLowerCase()) && isScalar(pair.value)
 }
 
 function keyText(pair: Pair): string {

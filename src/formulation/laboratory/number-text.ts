@@ -18,9 +18,9 @@ export type ValueReading =
   | { readonly kind: 'trouble'; readonly found: string; readonly allowed: string; readonly message: string }
 
 const NOT_MEASURED =
-  /^(?:|[-–—.]+|n\/?a|n\.a\.?|nm|n\.m\.?|nt|not (?:measured|tested|analy[sz]ed|determined|requested|reported))$/i
+  /^(?:|[-–—.]+|n\/?a|n\.a\.?|nm|n\.m\.?|nt|not (?:measured|tested|analy[sz]ed|determined|requested|reported)|nicht (?:bestimmt|gemessen|untersucht)|niet (?:bepaald|gemeten)|non (?:mesur[ée]|d[ée]termin[ée]|analys[ée]|determinato|misurato)|no (?:determinado|medido|analizado)|n[ãa]o (?:determinado|medido|analisado)|nie (?:oznaczono|badano)|ej (?:best[äa]md?t|analyserat?|m[äa]tt))$/i
 const NOT_DETECTED =
-  /^(?:nd|n\.d\.?|bdl|bld|blq|b\.d\.l\.?|n\.?n\.?|n\. ?n\.|nicht nachweisbar|niet aantoonbaar|nicht nachgewiesen|niet gedetecteerd|niet aangetoond|non d[ée]tect[ée]|no detectado|no detectable|non rilevat[oa]|non rilevabile|n[ãa]o detec?tado|ej p[åa]visad|ej detekterad|ej detekterbar|nie wykryto|trace|tr\.?|not detected|below (?:the )?(?:detection|reporting|quantification)(?: limit)?|(?:<|under) ?(?:lod|loq|mdl|rl|dl|pql|lq|ld|bg|ng))$/i
+  /^(?:nd|n\.d\.?|bdl|bld|blq|b\.d\.l\.?|n\.?n\.?|n\. ?n\.|nicht nachweisbar|niet aantoonbaar|nicht nachgewiesen|niet gedetecteerd|niet aangetoond|non d[ée]tect[ée]|no detectado|no detectable|non rilevat[oa]|non rilevabile|n[ãa]o detec?tado|ej p[åa]visad|ej detekterad|ej detekterbar|nie wykryto|trace|tr\.?|not detected(?: (?:at|above|in|by) .*)?|below (?:the )?(?:detection|reporting|quantification)(?: limit)?|(?:<|under) ?(?:lod|loq|mdl|rl|dl|pql|lq|ld|bg|ng))$/i
 
 /** A number with one kind of mark only where a group of three follows: 1,234 or 1.234. */
 const ONE_GROUP = /^[1-9]\d{0,2}([.,])\d{3}$/

@@ -5,10 +5,13 @@ import { csvCells } from './csv-cells.ts'
 import { interpret, type Meaning } from './interpret.ts'
 import { jsonEntries } from './json-entries.ts'
 import { readLayout } from './layout.ts'
+import { explained, type Legend, legendOf } from './legend.ts'
 import { notAReport } from './not-a-report.ts'
 import { type DecimalStyle, decimalStyleOf } from './number-text.ts'
+import { judgePlausibility } from './plausibility.ts'
 import type { LaboratorySample, ReportReading } from './report.ts'
 import { readSamplingDate } from './sampling-date.ts'
+import { textTable } from './text-table.ts'
 import { COMMON_VOCABULARY, type Vocabulary } from './vocabulary.ts'
 
 /**
@@ -36,12 +39,14 @@ export function readLaboratoryReport(
   const foreign = notAReport(text)
   if (foreign !== undefined) return fail([foreign])
   const {
-    entries,
+    entries: stated,
     troubles,
     preset,
     passedOver = [],
   } = /^\ufeff?\s*[{[]/.test(text) ? fromJson(text, words) : fromCsv(text, words)
-  if (entries.length === 0) return fail(troubles.length > 0 ? troubles : [EMPTY])
+  if (stated.length === 0) return fail(troubles.length > 0 ? troubles : [EMPTY])
+  const legend = legendOf(text)
+  const entries = stated.map((entry) => withWords(entry, legend))
   const decimals = decimalStyleOf(
     entries.map(({ value }) => value),
     preset,
@@ -54,6 +59,10 @@ export function readLaboratoryReport(
   return all.length > 0
     ? fail(all)
     : { ok: true, report: { samples: samples.map(({ sample }) => withNotes(sample, passedOver)) } }
+}
+
+function withWords(entry: Entry, legend: Legend): Entry {
+  return { ...entry, value: { ...entry.value, text: explained(entry.value.text, legend) } }
 }
 
 /** What the report holds beside its samples is told with each of them. */
@@ -71,6 +80,11 @@ interface Statements {
 }
 
 function fromCsv(text: string, words: Vocabulary): Statements {
+  const table = textTable(text, words)
+  if (table !== undefined) {
+    const layout = readLayout(table.rows, words)
+    return { ...layout, troubles: [...table.troubles, ...layout.troubles] }
+  }
   const { rows, separator, troubles } = csvCells(text)
   if (troubles.length > 0) return { entries: [], troubles }
   // a comma that separates columns cannot mark decimals as well
@@ -126,7 +140,27 @@ function assemble(label: string, entries: readonly Entry[], read: (entry: Entry)
   if (heard.size === 0 && troubles.length === 0) troubles.push(nothingMeasured(entries[0]!, label))
   const said = [...heard.values()].map(({ meaning }) => withCarbonate(meaning, carbonates))
   noted.push(...carbonates.map((one) => one.noted))
-  return { sample: { label, ...date, ...figures(said), noted }, troubles }
+  const sample = { label, ...date, ...figures(said), noted }
+  const conductivity = heard.get('conductivity')?.cell
+  if (conductivity !== undefined) troubles.push(...wrongByFar(conductivity, sample))
+  return { sample, troubles }
+}
+
+/** So far off no report is by its own error; mS/cm and uS/cm differ by a thousand. */
+const CONDUCTIVITY_OFF = 20
+/** With more of the main ions missing, the conductivity of the rest tells nothing of the whole. */
+const MISSING_MAX = 2
+
+/** A conductivity that contradicts the ions beside it by a wrong unit. */
+function wrongByFar(cell: Cell, sample: LaboratorySample): Trouble[] {
+  const { conductivityRatio: ratio = 1, calculatedDsPerM, missing } = judgePlausibility(sample)
+  const isTooLow = ratio > CONDUCTIVITY_OFF
+  const isTooHigh = ratio < 1 / CONDUCTIVITY_OFF && missing.length <= MISSING_MAX
+  if (!isTooLow && !isTooHigh) return []
+  const [said, worked] = [sample.conductivityDsPerM!, calculatedDsPerM].map((one) => Number(one.toPrecision(3)))
+  const found = `${said} mS/cm for ${cell.text}, where the ions beside it conduct about ${worked}`
+  const message = 'Is it mS/cm or uS/cm, and is the unit of the ions right? Ask the laboratory.'
+  return [troubleAt(cell, found, 'a conductivity that the ions come to', message)]
 }
 
 /** What took up the acid is bicarbonate and carbonate; a total alkalinity has both in it already. */

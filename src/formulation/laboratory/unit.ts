@@ -45,7 +45,7 @@ const SHORT: Readonly<Record<string, LaboratoryUnit>> = {
   'mg/m3': { kind: 'mass', mgPerL: 0.001 },
   ...alike(
     { kind: 'other' },
-    'ntu, fnu, fnu/ntu, mv, °c, c, degc, deg c, grad c, lbs/acre-ft, lb/acre-ft, lbs/acre, kg/ha, mg pt/l, cfu/100 ml, kbe/100 ml',
+    'ntu, fnu, fnu/ntu, mv, °c, c, degc, deg c, grad c, lbs/acre-ft, lbs/acre-inch, lb/acre-inch, lb/acre-ft, lbs/acre, kg/ha, mg pt/l, cfu/100 ml, kbe/100 ml',
   ),
   '°dh': { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ.german },
   dh: { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ.german },
@@ -78,7 +78,7 @@ export function isConcentration(text: string): boolean {
 export function readUnit(text: string): LaboratoryUnit | undefined {
   const plain = text
     .trim()
-    .replace(/(?<=\/ ?c?m) ?(?:\(|at |@ ?|a |bei |bij |vid )? ?25 ?° ?C\)?$/i, '')
+    .replace(/(?<=\/ ?c?m) ?(?:\(|at |@ ?|a |bei |bij |vid )? ?25 ?°? ?C\)?$/i, '')
     .replaceAll(/[µμ]/g, 'u')
     .replaceAll('é', 'e')
     .replaceAll('à', 'a')

@@ -1,0 +1,177 @@
+/**
+ * Reports that are printed as text. What is understood:
+ *   pipes     |Bepaling|Eenheid|Uitslag|        with lines of prose around them
+ *   columns   set apart by two blanks or more, each cell below its heading
+ *   lists     Potassium ...... 210 mg/L         with a dotted line or a colon behind the name
+ */
+
+import { type Cell, quoted, type Trouble, troubleAt } from './cell.ts'
+import { headsResults } from './heading.ts'
+import { readValue } from './number-text.ts'
+import { isLostFigure } from './passed-over.ts'
+import { filled, type Row } from './row.ts'
+import { piecesOf, type TextLine, textLines, wholeLine } from './text-line.ts'
+import { readUnit } from './unit.ts'
+import type { Vocabulary } from './vocabulary.ts'
+
+export interface TextTable {
+  readonly rows: readonly Row[]
+  readonly troubles: readonly Trouble[]
+}
+
+/** Fewer such lines may stand in any file. */
+const LINES_MIN = 3
+
+/** The rows of such a text, or undefined where it is none of them. */
+export function textTable(text: string, words: Vocabulary): TextTable | undefined {
+  const lines = textLines(text)
+  // where tabs stand they set the columns apart
+  return pipes(lines) ?? (text.includes('\t') ? undefined : (columns(lines, words) ?? list(lines, words)))
+}
+
+const PIPED = /^\s*\|.*\|\s*$/
+const RULING = /^[\s|:=_+–—-]+$/
+
+function pipes(lines: readonly TextLine[]): TextTable | undefined {
+  if (lines.filter(({ text }) => PIPED.test(text)).length < LINES_MIN) return undefined
+  const rows = lines
+    .filter(({ text }) => !RULING.test(text))
+    .flatMap((line) => (PIPED.test(line.text) ? [pipedCells(line)] : statements(line)))
+  return { rows, troubles: [] }
+}
+
+function pipedCells({ text, line }: TextLine): Row {
+  let column = text.indexOf('|') + 1
+  const inside = text.trim().slice(1, -1)
+  return inside.split('|').map((cell) => {
+    column += cell.length + 1
+    const start = column - cell.length + (cell.length - cell.trimStart().length)
+    return { text: cell.trim(), line, column: start }
+  })
+}
+
+/** Around a table, ‘Sampled : 2026-03-16      Received : 2026-03-17’ are two statements. */
+function statements(line: TextLine): readonly Row[] {
+  const joined: Cell[] = []
+  for (const piece of piecesOf(line)) {
+    const before = joined.at(-1)
+    const isValue = before !== undefined && (piece.text.startsWith(':') || before.text.endsWith(':'))
+    if (isValue) joined[joined.length - 1] = { ...before, text: `${before.text} ${piece.text}` }
+    else joined.push(piece)
+  }
+  return joined.map((cell) => [cell])
+}
+
+function columns(lines: readonly TextLine[], words: Vocabulary): TextTable | undefined {
+  const isHeading = (line: TextLine) => headsResults(piecesOf(line), words)
+  const at = lines.findIndex(isHeading)
+  if (at < 0 || lines.slice(at + 1).filter((line) => piecesOf(line).length > 1).length < LINES_MIN) return undefined
+  const troubles: Trouble[] = []
+  let heading = piecesOf(lines[at]!)
+  const below = lines.slice(at).flatMap((line): Row[] => {
+    if (RULING.test(line.text)) return []
+    const pieces = withUnits(piecesOf(line), heading, words)
+    if (isHeading(line)) {
+      heading = pieces
+      return [heading]
+    }
+    const cells = belowHeadings(pieces, heading)
+    if (cells !== undefined) return [cells]
+    if (isProse(line, words)) return [[wholeLine(line)]]
+    troubles.push(outOfColumns(pieces))
+    return []
+  })
+  return { rows: [...lines.slice(0, at).flatMap(statements), ...below], troubles }
+}
+
+/** Where no column is for units, ‘648  umhos/cm’ is one figure. */
+function withUnits(pieces: readonly Cell[], heading: readonly Cell[], { roleOf }: Vocabulary): readonly Cell[] {
+  if (heading.some(({ text }) => roleOf(text) === 'unit')) return pieces
+  const joined: Cell[] = []
+  for (const piece of pieces) {
+    const before = joined.at(-1)
+    const isUnit = before !== undefined && isWhole(`${before.text} ${piece.text}`)
+    if (isUnit) joined[joined.length - 1] = { ...before, text: `${before.text} ${piece.text}` }
+    else joined.push(piece)
+  }
+  return joined
+}
+
+/** Each piece in the column of the heading it stands below; undefined where that is not sure. */
+function belowHeadings(pieces: readonly Cell[], heading: readonly Cell[]): Row | undefined {
+  const above = pieces.map((piece) => heading.flatMap((head, at) => (overlap(piece, head) ? [at] : [])))
+  const sole = new Set(above.flatMap((found) => (found.length === 1 ? found : [])))
+  const places = pieces.map((piece, index) => {
+    const [first, ...more] = above[index]!
+    if (more.length === 0 || isWhole(piece.text)) return first
+    const free = above[index]!.filter((at) => !sole.has(at))
+    return free.length === 1 ? free[0] : undefined
+  })
+  if (places.includes(undefined) || new Set(places).size < places.length) return undefined
+  return heading.map((head, at) => pieces[places.indexOf(at)] ?? { ...head, text: '', line: pieces[0]!.line })
+}
+
+function overlap(a: Cell, b: Cell): boolean {
+  return a.column < b.column + b.text.length && b.column < a.column + a.text.length
+}
+
+/** ‘0.88 dS/m at 25 C’ says all of itself, however far it reaches. */
+function isWhole(text: string): boolean {
+  const read = readValue(text, undefined)
+  return read.kind === 'number' && readUnit(read.rest) !== undefined
+}
+
+/** The head and the foot of a page: no name of an analyte before it, and no figure set apart in it. */
+function isProse(line: TextLine, words: Vocabulary): boolean {
+  const pieces = piecesOf(line)
+  const isFigure = ({ text }: Cell) => ['number', 'below'].includes(readValue(text, 'comma').kind)
+  return (
+    !pieces.some(isFigure) &&
+    words.analyteOf(pieces[0]!.text).analyte === undefined &&
+    !pieces.some(({ text }) => isLostFigure(text, words))
+  )
+}
+
+function outOfColumns([piece]: readonly Cell[]): Trouble {
+  const found = `the row of ${quoted(piece!.text)}, which does not stand in the columns of its headings`
+  const message = 'Open it in a spreadsheet, by fixed widths, and save it as CSV.'
+  return troubleAt(piece!, found, 'columns set apart by two blanks or more, each cell below its heading', message)
+}
+
+const DOTTED = /^(\s*)(\S.*?)\s*(?:\.{3,}|…+|(?:\. ){3,})\s*(\S.*?)\s*$/
+const WITH_COLON = /^(\s*)([^:]+?)\s*:\s*(\S.*?)\s*$/
+
+function list(lines: readonly TextLine[], words: Vocabulary): TextTable | undefined {
+  for (const pattern of [DOTTED, WITH_COLON]) {
+    const rows = lines.map((line) => listed(line, pattern))
+    const isFigure = (row: Row | undefined) =>
+      row !== undefined && words.analyteOf(row[0]!.text).analyte !== undefined && filled(row[1]) !== undefined
+    const first = rows.findIndex(isFigure)
+    if (rows.filter(isFigure).length >= LINES_MIN) {
+      const { line, column } = rows[first]![0]!
+      const heading = ['analyte', 'value'].map((text) => ({ text, line, column }))
+      const below = rows.slice(first).map((row, at) => {
+        const line = lines[first + at]!
+        return row === undefined || isSaidBeside(row, words) ? [wholeLine(line)] : row
+      })
+      return { rows: [...lines.slice(0, first).flatMap(statements), heading, ...below], troubles: [] }
+    }
+  }
+  return undefined
+}
+
+/** ‘Remark: …’ among the figures, or a sentence with a colon in it. */
+function isSaidBeside([name, value]: Row, { roleOf, analyteOf }: Vocabulary): boolean {
+  const isUnknown = analyteOf(name!.text).analyte === undefined
+  return isUnknown && (roleOf(name!.text) === 'aside' || !/\d/.test(value!.text))
+}
+
+function listed({ text, line }: TextLine, pattern: RegExp): Row | undefined {
+  const [, indent, name, value] = pattern.exec(text) ?? []
+  if (indent === undefined || name === undefined || value === undefined) return undefined
+  const column = indent.length + 1
+  return [
+    { text: name, line, column },
+    { text: value, line, column: text.trimEnd().length - value.length + 1 },
+  ]
+}
