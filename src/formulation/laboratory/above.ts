@@ -2,6 +2,7 @@
 
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
 import type { ColumnRole } from './headings.ts'
+import { isFigureWithUnit } from './passed-over.ts'
 import { filled, type Row } from './row.ts'
 import { isConcentration, readUnit } from './unit.ts'
 import type { Vocabulary } from './vocabulary.ts'
@@ -14,14 +15,16 @@ export interface Above {
 }
 
 /** Reads the lines above the headings. A figure for an analyte there is out of place. */
-export function readAbove(lines: readonly Row[], { roleOf, analyteOf }: Vocabulary): Above {
+export function readAbove(lines: readonly Row[], words: Vocabulary): Above {
+  const { roleOf, analyteOf } = words
   const rows = lines.flatMap(statementsOf)
   const said = (role: ColumnRole) => filled(rows.find((row) => roleOf(row[0]!.text) === role && row[1])?.[1])
   const isFigure = ([name, ...others]: Row) => {
     const analyte = analyteOf(name!.text).analyte
     return analyte !== undefined && analyte.kind !== 'untracked' && others.some(({ text }) => text !== '')
   }
-  const troubles = rows.filter(isFigure).map(([cell]) => {
+  const isLost = (row: Row) => isFigure(row) || isFigureWithUnit(row[0]!.text, words)
+  const troubles = rows.filter(isLost).map(([cell]) => {
     const message = 'Move it below the headings, or it would be overlooked.'
     return troubleAt(cell!, `${quoted(cell!.text)} above the headings`, 'analytes below the headings', message)
   })
@@ -38,7 +41,7 @@ export function saysOfSample(row: Row, { roleOf }: Vocabulary): boolean {
 function statementsOf(row: Row): readonly Row[] {
   const [cell, ...others] = row
   if (others.some(({ text }) => text !== '')) return [row]
-  const sentences = cell!.text.split(/(?<=[.;]\s+)(?=\p{Lu}[^.:;]*:)/u)
+  const sentences = cell!.text.split(/(?<=[.;]\s+)(?=\p{Lu}[^.:;]*:\s)/u)
   let column = cell!.column
   return sentences.map((sentence) => {
     const from = column

@@ -8,6 +8,7 @@ import { unitForAll } from './above.ts'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
 import type { ColumnRole } from './headings.ts'
 import type { Vocabulary } from './vocabulary.ts'
+import { wordsOf } from './word-list.ts'
 
 export interface JsonEntries {
   readonly entries: readonly Entry[]
@@ -21,7 +22,9 @@ type Common = Pick<Entry, 'sample' | 'sampledAt'> & {
   readonly units?: ReadonlyMap<string, Cell> | undefined
 }
 
-const CONTAINERS = ['values', 'results', 'analytes', 'measurements']
+const CONTAINERS = wordsOf(
+  'values, results, analytes, measurements, parameters, data, determinations, determinands, readings, components',
+)
 
 /** The statements of a JSON text, each with its place. */
 export function jsonEntries(text: string, words: Vocabulary): JsonEntries {
@@ -63,7 +66,8 @@ class JsonReader {
   #readList(node: Node, common: Common): void {
     for (const item of isSeq(node) ? node.items : [node]) {
       if (!isMap(item)) this.#refuse(item as Node, 'a sample or a row as an object')
-      else if (item.items.some((pair) => this.#roleOf(pair) === 'analyte')) this.#readRow(item, common)
+      else if (this.#cellOfRow(item, 'analyte') !== undefined) this.#readRow(item, common)
+      else if (this.#cellOfRow(item, 'value') !== undefined) this.#readRow(item, common, this.#nameIn(item))
       else this.#readSample(item, this.#commonOf(item, common))
     }
   }
@@ -118,6 +122,7 @@ class JsonReader {
   #readPair(pair: Pair, common: Common): void {
     const analyte = this.#cellOf(pair.key as Node)
     if (isScalar(pair.value)) this.#add(common, { analyte, value: this.#cellOf(pair.value) })
+    else if (isMap(pair.value) && isGroup(pair.value)) this.#readValues(pair.value, common)
     else if (isMap(pair.value)) this.#readRow(pair.value, common, analyte)
     else this.#refuse((pair.value ?? pair.key) as Node, 'a number, a text, or an object with value and unit')
   }
@@ -126,7 +131,9 @@ class JsonReader {
     const sample = this.#cellOfRow(map, 'sample') ?? outer.sample
     const sampledAt = this.#cellOfRow(map, 'sampled') ?? outer.sampledAt
     const cell = (role: ColumnRole) => this.#cellOfRow(map, role)
-    for (const pair of map.items.filter((one) => this.#roleOf(one) === undefined && !isTemperature(one))) {
+    const isAnalyte = (pair: Pair) => named !== undefined && keyText(pair).toLowerCase() === 'name'
+    const isKnown = (pair: Pair) => this.#roleOf(pair) !== undefined || isTemperature(pair) || isAnalyte(pair)
+    for (const pair of map.items.filter((one) => !isKnown(one))) {
       this.#refuse(pair.key as Node, 'analyte, value, unit, form, sample, sampledAt, detection limit, method, comment')
     }
     const analyte = named ?? cell('analyte')
@@ -151,6 +158,12 @@ class JsonReader {
     return said === undefined
       ? analyte
       : { ...analyte, text: `${analyte.text} at ${this.#cellOf(said.value as Node).text}` }
+  }
+
+  /** `{ "name": "Nitrate-N", "value": 150 }`: what a row with one value is called is its analyte. */
+  #nameIn(map: YAMLMap): Cell | undefined {
+    const pair = map.items.find((one) => keyText(one).toLowerCase() === 'name' && isScalar(one.value))
+    return pair === undefined ? undefined : this.#cellOf(pair.value as Node)
   }
 
   /** In a row `id` is the row’s own number and names no sample. */
@@ -185,9 +198,14 @@ function nameKey(name: string): string {
   return name.trim().toLowerCase()
 }
 
-/** `id` and `name` are too common to head a column, but of a sample they are its label. */
+/** `id`, `name` and the like are too common to head a column, but of a sample they are its label. */
 function isName(pair: Pair): boolean {
-  return ['id', 'name'].includes(keyText(pair).toLowerCase())
+  return ['id', 'name', 'ref', 'reference'].includes(keyText(pair).toLowerCase())
+}
+
+/** `"cations": { "K": { … }, "Ca": { … } }`. */
+function isGroup(map: YAMLMap): boolean {
+  return map.items.length > 0 && map.items.every((pair) => isMap(pair.value))
 }
 
 function isTemperature(pair: Pair): boolean {

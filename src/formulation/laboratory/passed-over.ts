@@ -53,12 +53,20 @@ export function whyNoSample(label: string, kind: string): string | undefined {
     : undefined
 }
 
+const FIGURE = /^(.*?)[\s:,;=]+([<≤]?\s?\d[\d.,]*)(?:[\s,;]+(.*))?$/
+
 /** ‘Calcium 82 mg/L’ alone in a row is a figure that lost its columns, and no heading of a group or remark. */
-export function isLostFigure(text: string, { analyteOf }: Vocabulary): boolean {
-  const [, name, , unit] = /^(.*?)[\s:]+([<≤]?\s?\d[\d.,]*)(?:\s+(.*))?$/.exec(text) ?? []
+export function isLostFigure(text: string, words: Vocabulary): boolean {
+  const [, name, , unit] = FIGURE.exec(text) ?? []
   if (name === undefined) return false
-  const isKnown = analyteOf(name).analyte !== undefined
+  const isKnown = words.analyteOf(name).analyte !== undefined
   return isKnown || (readUnit(unit ?? '') !== undefined && name.split(' ').length <= WORDS_OF_NAME_MAX)
+}
+
+/** ‘Calcium 82 mg/L’, where a unit makes sure that it is one: ‘B 7’ may be a bottle. */
+export function isFigureWithUnit(text: string, { analyteOf }: Vocabulary): boolean {
+  const [, name, , unit] = FIGURE.exec(text) ?? []
+  return name !== undefined && readUnit(unit ?? '') !== undefined && analyteOf(name).analyte !== undefined
 }
 
 const WORDS_OF_NAME_MAX = 4

@@ -1,7 +1,9 @@
 /** Reads a laboratory report: CSV in three layouts, or JSON. */
 
+import type { ElementForm } from '../../chemistry/form.ts'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
 import { csvCells } from './csv-cells.ts'
+import { headingAt } from './heading.ts'
 import { interpret, type Meaning } from './interpret.ts'
 import { jsonEntries } from './json-entries.ts'
 import { readLayout } from './layout.ts'
@@ -11,7 +13,8 @@ import { type DecimalStyle, decimalStyleOf } from './number-text.ts'
 import { judgePlausibility } from './plausibility.ts'
 import type { LaboratorySample, ReportReading } from './report.ts'
 import { readSamplingDate } from './sampling-date.ts'
-import { textTable } from './text-table.ts'
+import { textList, textTable } from './text-table.ts'
+import { doubtsOfForm } from './told-forms.ts'
 import { COMMON_VOCABULARY, type Vocabulary } from './vocabulary.ts'
 
 /**
@@ -55,10 +58,16 @@ export function readLaboratoryReport(
   const reading = { words, style: decimals.style, ignored: isIgnored }
   const groups = bySample(entries, name)
   const samples = [...groups].map(([label, group]) => assemble(label, group, (entry) => interpret(entry, reading)))
-  const all = [...troubles, ...decimals.troubles, ...samples.flatMap((sample) => sample.troubles)]
+  const formOf = (entry: Entry) => formRead(interpret(entry, reading))
+  const doubts = doubtsOfForm(text, entries, { words, read: formOf })
+  const all = [...troubles, ...doubts, ...decimals.troubles, ...samples.flatMap((sample) => sample.troubles)]
   return all.length > 0
     ? fail(all)
     : { ok: true, report: { samples: samples.map(({ sample }) => withNotes(sample, passedOver)) } }
+}
+
+function formRead(meaning: Meaning): ElementForm | undefined {
+  return meaning.kind === 'value' ? meaning.value.form : undefined
 }
 
 function withWords(entry: Entry, legend: Legend): Entry {
@@ -87,6 +96,8 @@ function fromCsv(text: string, words: Vocabulary): Statements {
   }
   const { rows, separator, troubles } = csvCells(text)
   if (troubles.length > 0) return { entries: [], troubles }
+  const list = headingAt(rows, words) < 0 ? textList(text, words) : undefined
+  if (list !== undefined) return readLayout(list, words)
   // a comma that separates columns cannot mark decimals as well
   return { ...readLayout(rows, words), ...(separator === ',' ? { preset: 'point' as const } : {}) }
 }

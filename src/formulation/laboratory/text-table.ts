@@ -2,7 +2,7 @@
  * Reports that are printed as text. What is understood:
  *   pipes     |Bepaling|Eenheid|Uitslag|        with lines of prose around them
  *   columns   set apart by two blanks or more, each cell below its heading
- *   lists     Potassium ...... 210 mg/L         with a dotted line or a colon behind the name
+ *   lists     Potassium ...... 210 mg/L      with a dotted line or a colon behind the name
  */
 
 import { type Cell, quoted, type Trouble, troubleAt } from './cell.ts'
@@ -22,21 +22,21 @@ export interface TextTable {
 /** Fewer such lines may stand in any file. */
 const LINES_MIN = 3
 
-/** The rows of such a text, or undefined where it is none of them. */
+/** The rows of a table in pipes or columns, or undefined where there is none. */
 export function textTable(text: string, words: Vocabulary): TextTable | undefined {
   const lines = textLines(text)
   // where tabs stand they set the columns apart
-  return pipes(lines) ?? (text.includes('\t') ? undefined : (columns(lines, words) ?? list(lines, words)))
+  return pipes(lines, words) ?? (text.includes('\t') ? undefined : columns(lines, words))
 }
 
 const PIPED = /^\s*\|.*\|\s*$/
 const RULING = /^[\s|:=_+–—-]+$/
 
-function pipes(lines: readonly TextLine[]): TextTable | undefined {
+function pipes(lines: readonly TextLine[], words: Vocabulary): TextTable | undefined {
   if (lines.filter(({ text }) => PIPED.test(text)).length < LINES_MIN) return undefined
   const rows = lines
     .filter(({ text }) => !RULING.test(text))
-    .flatMap((line) => (PIPED.test(line.text) ? [pipedCells(line)] : statements(line)))
+    .flatMap((line) => (PIPED.test(line.text) ? [pipedCells(line)] : statements(line, words)))
   return { rows, troubles: [] }
 }
 
@@ -51,7 +51,7 @@ function pipedCells({ text, line }: TextLine): Row {
 }
 
 /** Around a table, ‘Sampled : 2026-03-16      Received : 2026-03-17’ are two statements. */
-function statements(line: TextLine): readonly Row[] {
+function statements(line: TextLine, { analyteOf }: Vocabulary): readonly Row[] {
   const joined: Cell[] = []
   for (const piece of piecesOf(line)) {
     const before = joined.at(-1)
@@ -59,7 +59,8 @@ function statements(line: TextLine): readonly Row[] {
     if (isValue) joined[joined.length - 1] = { ...before, text: `${before.text} ${piece.text}` }
     else joined.push(piece)
   }
-  return joined.map((cell) => [cell])
+  // a figure that stands before the table is told as such
+  return analyteOf(joined[0]!.text).analyte === undefined ? joined.map((cell) => [cell]) : [joined]
 }
 
 function columns(lines: readonly TextLine[], words: Vocabulary): TextTable | undefined {
@@ -67,21 +68,38 @@ function columns(lines: readonly TextLine[], words: Vocabulary): TextTable | und
   const at = lines.findIndex(isHeading)
   if (at < 0 || lines.slice(at + 1).filter((line) => piecesOf(line).length > 1).length < LINES_MIN) return undefined
   const troubles: Trouble[] = []
-  let heading = piecesOf(lines[at]!)
-  const below = lines.slice(at).flatMap((line): Row[] => {
-    if (RULING.test(line.text)) return []
-    const pieces = withUnits(piecesOf(line), heading, words)
-    if (isHeading(line)) {
-      heading = pieces
-      return [heading]
+  const sheets: Sheet[] = []
+  for (const line of lines.slice(at).filter(({ text }) => !RULING.test(text))) {
+    if (isHeading(line)) sheets.push({ heading: piecesOf(line), rows: [] })
+    else {
+      const { heading, rows } = sheets.at(-1)!
+      const pieces = withUnits(piecesOf(line), heading, words)
+      const cells = belowHeadings(pieces, heading)
+      if (cells !== undefined) rows.push(cells)
+      else if (isProse(line, words)) rows.push([wholeLine(line)])
+      else troubles.push(outOfColumns(pieces[0]!))
     }
-    const cells = belowHeadings(pieces, heading)
-    if (cells !== undefined) return [cells]
-    if (isProse(line, words)) return [[wholeLine(line)]]
-    troubles.push(outOfColumns(pieces))
-    return []
+  }
+  const above = lines.slice(0, at).flatMap((line) => statements(line, words))
+  const below = sheets.flatMap(({ heading, rows }) => [heading, ...rows])
+  return { rows: [...above, ...below], troubles: [...troubles, ...sheets.flatMap(acrossGutters)] }
+}
+
+interface Sheet {
+  readonly heading: Row
+  readonly rows: Row[]
+}
+
+/** Between columns a gutter runs from row to row: without it a figure may belong below the heading beside its own. */
+function acrossGutters({ heading, rows }: Sheet): readonly Trouble[] {
+  const standing = rows.filter((row) => row.length === heading.length)
+  const cells = standing.flatMap((row) => row.map((cell, at) => ({ cell, at })))
+  const ink = cells.filter(({ cell: { text } }) => text !== '' && !isWhole(text))
+  return heading.flatMap((_, before) => {
+    const ends = ink.filter(({ at }) => at === before).map(({ cell }) => cell.column + cell.text.length)
+    const stray = ink.find(({ cell, at }) => at > before && cell.column < Math.max(...ends))
+    return stray === undefined ? [] : [outOfColumns(stray.cell)]
   })
-  return { rows: [...lines.slice(0, at).flatMap(statements), ...below], troubles }
 }
 
 /** Where no column is for units, ‘648  umhos/cm’ is one figure. */
@@ -132,16 +150,18 @@ function isProse(line: TextLine, words: Vocabulary): boolean {
   )
 }
 
-function outOfColumns([piece]: readonly Cell[]): Trouble {
-  const found = `the row of ${quoted(piece!.text)}, which does not stand in the columns of its headings`
+function outOfColumns(piece: Cell): Trouble {
+  const found = `${quoted(piece.text)}, which does not stand in the columns of its headings`
   const message = 'Open it in a spreadsheet, by fixed widths, and save it as CSV.'
-  return troubleAt(piece!, found, 'columns set apart by two blanks or more, each cell below its heading', message)
+  return troubleAt(piece, found, 'columns set apart by two blanks or more, each cell below its heading', message)
 }
 
 const DOTTED = /^(\s*)(\S.*?)\s*(?:\.{3,}|…+|(?:\. ){3,})\s*(\S.*?)\s*$/
 const WITH_COLON = /^(\s*)([^:]+?)\s*:\s*(\S.*?)\s*$/
 
-function list(lines: readonly TextLine[], words: Vocabulary): TextTable | undefined {
+/** The rows of a list of names and figures below headings of its own, or undefined where the text is none. */
+export function textList(text: string, words: Vocabulary): readonly Row[] | undefined {
+  const lines = textLines(text)
   for (const pattern of [DOTTED, WITH_COLON]) {
     const rows = lines.map((line) => listed(line, pattern))
     const isFigure = (row: Row | undefined) =>
@@ -154,7 +174,7 @@ function list(lines: readonly TextLine[], words: Vocabulary): TextTable | undefi
         const line = lines[first + at]!
         return row === undefined || isSaidBeside(row, words) ? [wholeLine(line)] : row
       })
-      return { rows: [...lines.slice(0, first).flatMap(statements), heading, ...below], troubles: [] }
+      return [...lines.slice(0, first).flatMap((line) => statements(line, words)), heading, ...below]
     }
   }
   return undefined

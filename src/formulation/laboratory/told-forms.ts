@@ -1,0 +1,55 @@
+/** Forms that a report tells in a sentence and not with the names: ‘All nitrogen is given as N’, ‘K and P as oxides’. */
+
+import type { ElementForm } from '../../chemistry/form.ts'
+import { type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
+import type { Vocabulary } from './vocabulary.ts'
+
+/** What a sentence says, and the forms by which a figure may have been read against it. */
+const SENTENCES: readonly (readonly [RegExp, readonly ElementForm[]])[] = [
+  [told('N|nitrogen|[Ss]tickstoff|stikstof|azote|nitr[óo]geno|nitrogênio|azoto|azotu?|kväve'), ['NO3', 'NH4']],
+  [told('P|phosphorus|[Pp]hosphor|phosphore|f[óo]sforo|fosfor'), ['PO4', 'P2O5', 'H2PO4', 'HPO4']],
+  [told('S|sul(?:f|ph)ur|[Ss]chwefel|zwavel|soufre|azufre|enxofre|zolfo|siarka|svavel'), ['SO4', 'SO3']],
+  [told('[Oo]xid\\p{L}*|óxidos|oxydes?|ossidi|tlenki'), ['P', 'K', 'Ca', 'Mg']],
+  [told('P2O5'), ['P', 'PO4']],
+  [told('K2O'), ['K']],
+  [told('CaO'), ['Ca']],
+  [told('MgO'), ['Mg']],
+  [told('NO3'), ['NO3-N']],
+  [told('NH4'), ['NH4-N']],
+  [told('SO4'), ['S']],
+]
+
+function told(forms: string): RegExp {
+  return new RegExp(`(?<!\\p{L})(?:as|als|en|como|come|jako|som) (?:the )?(?:${forms})(?![\\p{L}\\d-])`, 'u')
+}
+
+/**
+ * Doubts where a sentence of the report tells another form than the one a figure was read in by its name alone.
+ *
+ * @param read the form an entry was read in; undefined where it is none of an element
+ */
+export function doubtsOfForm(
+  text: string,
+  entries: readonly Entry[],
+  { words, read }: { readonly words: Vocabulary; readonly read: (entry: Entry) => ElementForm | undefined },
+): readonly Trouble[] {
+  const lines = new Set(entries.flatMap(({ analyte, value }) => [analyte.line, value.line]))
+  const prose = text.split('\n').map((content, at) => ({ content, line: at + 1 }))
+  return prose.flatMap(({ content, line }) =>
+    SENTENCES.flatMap(([sentence, forms]) => {
+      const match = lines.has(line) ? null : sentence.exec(content)
+      if (match === null) return []
+      const entry = entries.find((one) => !isStated(one, words) && forms.some((form) => form === read(one)))
+      if (entry === undefined) return []
+      const found = `${quoted(match[0])} in the text and ${quoted(entry.analyte.text)} among the figures`
+      const message = 'Write the form with the name, as NO3-N or NO3, P or P2O5, so that it is sure which is meant.'
+      const place = { text: content, line, column: match.index + 1 }
+      return [troubleAt(place, found, 'forms in one place', message)]
+    }),
+  )
+}
+
+/** ‘Nitrate as NO3’ has its own form, whatever a sentence says of others. */
+function isStated({ analyte, form, unit }: Entry, { analyteOf }: Vocabulary): boolean {
+  return form !== undefined || analyteOf(analyte.text).asForm !== undefined || / \p{Lu}/u.test(unit?.text ?? '')
+}
