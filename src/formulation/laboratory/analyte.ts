@@ -169,7 +169,7 @@ const WORKED_OUT =
   / (?:%|calc\.?|calculated|computed|berechnet|est\.?|estimated|(?:as|als|en|como|come|jako|som) [a-z0-9-]+)$/
 
 const QUALIFIER =
-  /(?<![\w@])(?:total|totale|totaal|gesamt|ogolny|ogolna|totalt|totali|dissolved|gelost|opgelost|dissous|disuelto|disciolto|dissolvido|rozpuszczony|lost|soluble|filtered|available|icp|ic|in water|vor ort|on site|in situ|field|sur site|titratable|(?:at|a|bei|bij|@)? ?25 ?°? ?c|ion)(?!\w)/g
+  /(?<![\w@])(?:total|totale|totaal|gesamt|ogolny|ogolna|ogolne|totais|totales|totalt|totali|dissolved|gelost|opgelost|dissous|disuelto|disciolto|dissolvido|rozpuszczony|lost|soluble|filtered|available|icp|ic|in water|vor ort|on site|in situ|field|sur site|titratable|(?:at|a|bei|bij|@)? ?25 ?°? ?c|ion)(?!\w)/g
 
 interface NameParts {
   readonly name: string

@@ -5,7 +5,7 @@ import { wordsOf } from './word-list.ts'
 /** Enough alone: nobody calls a bottle so. */
 const SURE = new Set(
   wordsOf(`
-    target, targets, cible, objetivo, obiettivo, ziel, doel, cel, optimum, optimal, optimo, ottimale, otimo, guide, guideline, guidelines, desirable, desired, recommended,
+    target, targets, vmp, vma, vle, mac, pcv, cible, objetivo, obiettivo, ziel, doel, cel, optimum, optimal, optimo, ottimale, otimo, guide, guideline, guidelines, desirable, desired, recommended,
     recommendation, acceptable, sufficiency, threshold, mcl, mclg, permissible, allowable, previous, limit, limits,
     grenzwert, grenzwerte, richtwert, richtwerte, sollwert, sollwerte, zielwert, zielwerte, normwert, normbereich,
     orientierungswert, optimalbereich, sollbereich, zielbereich, empfehlung, schwellenwert, vorwert, vorbefund, vorherige,

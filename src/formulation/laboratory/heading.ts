@@ -31,6 +31,11 @@ function isWideHeading(row: Row, { roleOf, analyteOf }: Vocabulary): boolean {
 export function isHeadingAgain(row: Row, first: Row, words: Vocabulary): boolean {
   if (row.some(({ text }) => text !== '' && readValue(text, undefined).kind === 'number')) return false
   if (isLongHeading(first, words)) return headsResults(row, words)
+  return headsSamples(row, words)
+}
+
+/** Does this row head one sample a row, named or with its day? */
+export function headsSamples(row: Row, words: Vocabulary): boolean {
   return isWideHeading(row, words) && row.some(({ text }) => ['sample', 'sampled'].includes(words.roleOf(text) ?? ''))
 }
 

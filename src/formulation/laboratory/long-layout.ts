@@ -21,8 +21,23 @@ export function readLong(heading: Row, lines: readonly Row[], words: Vocabulary)
   const entries = results.flatMap((row) => entriesOf(row, columns, { unitAbove, words }))
   const lost = results.filter((row) => cellOf(row, columns.roles, 'analyte') === undefined).map(nameless)
   const bare = columns.isTable && columns.values.length === 0 ? [noValues(heading)] : []
-  const troubles = [...columns.troubles, ...lost, ...bare, ...beyondHeadings(rows, heading)]
+  const apart = bottleForEachFigure(heading, results, columns.roles)
+  const troubles = [...columns.troubles, ...lost, ...bare, ...apart, ...beyondHeadings(rows, heading)]
   return { entries, troubles, passedOver: [...columns.passedOver, ...checks] }
+}
+
+const FIGURES_MIN = 3
+
+/** Where no two figures are of one bottle and no two of one analyte, the column names no bottles. */
+function bottleForEachFigure(heading: Row, rows: readonly Row[], roles: Roles): Trouble[] {
+  const isApart = (role: ColumnRole) => {
+    const texts = rows.map((row) => cellOf(row, roles, role)?.text)
+    return !texts.includes(undefined) && new Set(texts).size === rows.length
+  }
+  const cell = heading[roles.indexOf('sample')]
+  if (cell === undefined || rows.length < FIGURES_MIN || !isApart('sample') || !isApart('analyte')) return []
+  const found = `${quoted(cell.text)}, with another text for each analyte`
+  return [troubleAt(cell, found, 'the bottle that each figure is of', 'Remove the column, if it names no bottles.')]
 }
 
 interface Understood {
@@ -118,7 +133,7 @@ function inEachUnit(row: Row, own: Omit<Entry, 'value'>, columns: readonly Colum
   return first === undefined ? { ...own, value: after(row) } : { ...first, also }
 }
 
-const OF_FIGURES: readonly (ColumnRole | undefined)[] = ['value', 'unit', 'limit', 'qualifier', 'form']
+const OF_FIGURES: readonly (ColumnRole | undefined)[] = ['value', 'qualifier']
 
 /** ‘CATIONS’ between the rows, a sentence or the foot of a page: no analyte’s name, and nothing where figures stand. */
 function isRemark(row: Row, { roles, values }: Understood, words: Vocabulary): boolean {

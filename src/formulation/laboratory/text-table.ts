@@ -6,7 +6,7 @@
  */
 
 import { type Cell, quoted, type Trouble, troubleAt } from './cell.ts'
-import { headsResults } from './heading.ts'
+import { headsResults, headsSamples } from './heading.ts'
 import { readValue } from './number-text.ts'
 import { isLostFigure } from './passed-over.ts'
 import { filled, type Row } from './row.ts'
@@ -20,7 +20,7 @@ export interface TextTable {
 }
 
 /** Fewer such lines may stand in any file. */
-const LINES_MIN = 3
+const LINES_MIN = 2
 
 /** The rows of a table in pipes or columns, or undefined where there is none. */
 export function textTable(text: string, words: Vocabulary): TextTable | undefined {
@@ -64,7 +64,10 @@ function statements(line: TextLine, { analyteOf }: Vocabulary): readonly Row[] {
 }
 
 function columns(lines: readonly TextLine[], words: Vocabulary): TextTable | undefined {
-  const isHeading = (line: TextLine) => headsResults(piecesOf(line), words)
+  const isHeading = (line: TextLine) => {
+    const pieces = piecesOf(line)
+    return headsResults(pieces, words) || headsSamples(pieces, words)
+  }
   const at = lines.findIndex(isHeading)
   if (at < 0 || lines.slice(at + 1).filter((line) => piecesOf(line).length > 1).length < LINES_MIN) return undefined
   const troubles: Trouble[] = []

@@ -23,7 +23,7 @@ export const UNTRACKED: Readonly<Record<string, string>> = {
     ossigeno disciolto, ossigeno, oxigenio dissolvido, tlen, tlen rozpuszczony, syre, syrehalt,
     oxygen saturation, sauerstoffsattigung, redox potential, redoxpotential, redoxspannung, potentiel redox,
     potencial redox, potenziale redox, potencjal redox, redoxpotentiaal, eh, coliforms, total coliforms,
-    faecal coliforms, fecal coliforms, coliforme, coliforme bakterien, coliformes, coliformes totales, coliformi,
+    faecal coliforms, fecal coliforms, coliforme, coliforme bakterien, coliformes, thermotolerant coliforms, coliformes fecais, coliformes fecales, coliformes totales, coliformi,
     e. coli, e.coli, escherichia coli, enterococci, enterokokken, colony count, koloniezahl, bakterie grupy coli,
     koliforma bakterier, pseudomonas, legionella, chlor, chlor frei, freies chlor, total chlorine,
     chlorine total, combined chlorine, cloro, cloro libre, cloro residual, cloro libero, cloro residuo, chlore,

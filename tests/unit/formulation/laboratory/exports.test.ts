@@ -117,9 +117,9 @@ describe('headings', () => {
     expect(figure(sample!, 'Ca')).toBe(60)
   })
 
-  test('columns of a fixed width are told as such', () => {
-    const lines = ['Analysis        ppm', 'Calcium (Ca)    38.0', 'Sodium (Na)     84.1']
-    expect(complaints(lines.join('\n'))[0]).toContain('report.csv:1:1  found columns set apart by blanks alone')
+  test('columns of a fixed width without headings are told as such', () => {
+    const lines = ['County laboratory', 'Calcium (Ca)    38.0', 'Sodium (Na)     84.1']
+    expect(complaints(lines.join('\n'))[0]).toContain('report.csv:2:1  found columns set apart by blanks alone')
   })
 })
 
