@@ -25,7 +25,7 @@ export const NAMES: Readonly<Record<string, readonly string[]>> = {
   P: wordsOf(`
     p, phosphorus, phosphorous, po4-p, p-po4, phosphate-p, phosphat-p, fosfaat-p, orthophosphate-p,
     phosphate phosphorus, phosphor, phosphore, fosforo, fosfor, fosfatfosfor, fosfat-p, ortofosfat-p,
-    fosfor fosforanowy, orthophosphate phosphorus, p-orthophosphate`),
+    fosfor fosforanowy, orthophosphate phosphorus, orthophosphat-p, ortho-phosphat-p, ortho-p, o-po4-p, p-orthophosphate`),
   PO4: wordsOf('po4'),
   H2PO4: wordsOf(`
     h2po4, dihydrogenphosphat, dihydrogen phosphate, dihydrogenfosfaat, diwaterstoffosfaat, dihydrogenophosphate,
@@ -74,7 +74,8 @@ export const NAMES: Readonly<Record<string, readonly string[]>> = {
   /** acid taken up to pH 4.3; that to pH 8.2 is another figure */
   acidCapacity: wordsOf(`
     saurekapazitat ph 4 3, saurekapazitat bis ph 4 3, saurekapazitat bis zum ph-wert 4 3, saurekapazitat ks4 3,
-    saurekapazitat bis ph 4.3, saurekapazitat ph 4.3, acid capacity to ph 4.3, ks4.3, ks 4.3, ks 4 3, ks4 3`),
+    saurekapazitat bis ph 4.3, saurekapazitat ph 4.3, acid capacity to ph 4.3, ks4.3, ks 4.3, ks 4 3, ks4 3,
+    saurekapazitat ks 4 3, saurekapazitat ks 4.3, m-wert, m wert, saurebindungsvermogen`),
   HCO3: wordsOf(`
     hco3, bicarbonate, bicarbonates, hydrogen carbonate, hydrogencarbonate, hydrogencarbonat, bicarbonat,
     bicarbonato, bicarbonatos, bicarbonaat, wodoroweglany, bikarbonat, vatekarbonat, hydrogenkarbonat,

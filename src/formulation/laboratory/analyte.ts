@@ -88,7 +88,8 @@ export function refineAnalyte(name: Analyte | undefined, by: Analyte): Analyte |
   if (name === undefined) return by
   if (name.kind === 'nitrogen') return by.kind === 'form' && /^N[OH]/.test(by.form) ? by : undefined
   if (name.kind === 'salts') return by.kind === 'conductivity' ? by : undefined
-  if (name.kind === 'untracked') return name
+  // 'Chlor (Cl)' may be chlorine, which is not tracked, or chloride
+  if (name.kind === 'untracked') return by.kind === 'untracked' ? name : undefined
   if (name.kind === 'form' || name.kind === 'open') {
     if (by.kind !== 'form' || elementOf(by.form) !== elementIn(name)) return undefined
     return name.kind === 'form' && isSettled(name.form) && name.form !== by.form ? undefined : by

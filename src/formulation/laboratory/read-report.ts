@@ -157,8 +157,8 @@ function assemble(label: string, entries: readonly Entry[], read: (entry: Entry)
   return { sample, troubles }
 }
 
-/** So far off no report is by its own error; mS/cm and uS/cm differ by a thousand. */
-const CONDUCTIVITY_OFF = 20
+/** So far off no report is by its own error: mS/m and mS/cm differ by ten, mS/cm and uS/cm by a thousand. */
+const CONDUCTIVITY_OFF = 8
 /** With more of the main ions missing, the conductivity of the rest tells nothing of the whole. */
 const MISSING_MAX = 2
 

@@ -44,6 +44,14 @@ describe('names in several languages', () => {
     expect(samplesOf(`${oneRow(name, '5', '')}K,200,mg/L\n`)[0]!.noted).toMatchObject([{ analyte: name }])
   })
 
+  test('a name that is not tracked with a symbol that is may be either', () => {
+    expect(complaints(oneRow('Chlor (Cl)', '20', 'mg/L'))[0]).toContain("found an unknown analyte 'Chlor (Cl)'")
+  })
+
+  test.each(['m-Wert', 'Säurekapazität KS 4,3', 'Zasadowość'])('%s is alkalinity', (name) => {
+    expect(samplesOf(`Analyte;Value;Unit\n${name};4,5;meq/l\n`)[0]!.alkalinityMeqPerL).toBe(4.5)
+  })
+
   test('a symbol that says no more than the name contradicts nothing', () => {
     const rows = 'Acidity,pH,,6.2\nAlkalinity as CaCO3,Alk,mg/L,50.04\nNitrate as N,NO3-N,mg/L,150\n'
     const [sample] = samplesOf(`Analyte,Symbol,Unit,Value\n${rows}`)
@@ -140,6 +148,7 @@ test('a conductivity off by its unit is told with what the ions come to', () => 
   const report = (ec: string) => `Analyte,Value,Unit\nEC,${ec}\nK,200,mg/L\nCa,150,mg/L\nNO3-N,150,mg/L\n`
   expect(complaints(report('1.8,uS/cm'))[0]).toMatch(/report\.csv:2:1 {2}found 0\.0018 mS\/cm for EC, where the ions/)
   expect(complaints(report('1.8,mS/cm'))).toEqual([])
+  expect(complaints(report('1.8,mS/m'))[0]).toContain('found 0.018 mS/cm for EC')
   // with most of the ions missing a high conductivity tells nothing
   expect(complaints('Analyte,Value,Unit\nEC,1.8,mS/cm\nMg,1,mg/L\n')).toEqual([])
 })

@@ -56,7 +56,8 @@ describe('calculated against measured conductivity', () => {
   })
 
   test('uS/cm taken for mS/cm shows at once', () => {
-    expect(judgePlausibility(fromIons({ K: 10, Cl: 10 }, 'EC,0.14,mS/cm\n')).isConductivityFitting).toBe(false)
+    const sample = { ...fromIons({ K: 10, Cl: 10 }, ''), conductivityDsPerM: 0.00141 }
+    expect(judgePlausibility(sample).isConductivityFitting).toBe(false)
   })
 })
 
