@@ -5,33 +5,36 @@ import { wordsOf } from './word-list.ts'
 /** Enough alone: nobody calls a bottle so. */
 const SURE = new Set(
   wordsOf(`
-    target, targets, vmp, vma, vle, mac, pcv, cible, objetivo, obiettivo, ziel, doel, cel, optimum, optimal, optimo, ottimale, otimo, guide, guideline, guidelines, desirable, desired, recommended,
-    recommendation, acceptable, sufficiency, threshold, mcl, mclg, permissible, allowable, previous, limit, limits,
-    grenzwert, grenzwerte, richtwert, richtwerte, sollwert, sollwerte, zielwert, zielwerte, normwert, normbereich,
-    orientierungswert, optimalbereich, sollbereich, zielbereich, empfehlung, schwellenwert, vorwert, vorbefund, vorherige,
-    streefwaarde, streefwaarden, richtwaarde, richtlijn, grenswaarde, norm, normwaarde, streeftraject, vorige, advies,
-    recommande, recommandee, souhaitable, seuil, limite, limites, precedent, precedente, precedenti, consigne,
-    recomendado, recomendada, recomendados, recomendable, umbral, anterior, anteriores, deseable, optima,
-    raccomandato, consigliato, soglia, limiti, referenza, recomendavel, desejavel, ideal,
-    zalecany, zalecane, zalecana, norma, zakres, optymalny, optymalne, dopuszczalna, dopuszczalne, poprzedni, poprzednia, poprzednio,
-    riktvarde, gransvarde, malvarde, onskvart, tidigare, foregaende, change, difference, deviation, abweichung, afwijking, ecart,
-    diferencia, differenza, zmiana, skillnad`),
+    target, targets, vmp, vma, vle, mac, pcv, cible, objetivo, obiettivo, ziel, doel, cel, optimum, optimal,
+    optimo, ottimale, otimo, guide, guideline, guidelines, desirable, desired, recommended, recommendation,
+    acceptable, sufficiency, threshold, mcl, mclg, permissible, allowable, previous, limit, limits, grenzwert,
+    grenzwerte, richtwert, richtwerte, sollwert, sollwerte, zielwert, zielwerte, normwert, normbereich,
+    orientierungswert, optimalbereich, sollbereich, zielbereich, empfehlung, schwellenwert, vorwert, vorbefund,
+    vorherige, streefwaarde, streefwaarden, richtwaarde, richtlijn, grenswaarde, norm, normwaarde, streeftraject,
+    vorige, advies, recommande, recommandee, souhaitable, seuil, limite, limites, precedent, precedente,
+    precedenti, consigne, recomendado, recomendada, recomendados, recomendable, umbral, anterior, anteriores,
+    deseable, optima, raccomandato, consigliato, soglia, limiti, referenza, recomendavel, desejavel, ideal,
+    zalecany, zalecane, zalecana, norma, zakres, optymalny, optymalne, dopuszczalna, dopuszczalne, poprzedni,
+    poprzednia, poprzednio, riktvarde, gransvarde, malvarde, onskvart, tidigare, foregaende, change, difference,
+    deviation, abweichung, afwijking, ecart, diferencia, differenza, zmiana, skillnad, guia, guias, streefcijfer,
+    streefcijfers, richtbereich, grenzbereich, normwerte, orientierungswerte, orientierungsbereich`),
 )
 /** Such a word needs one of the fillers beside it: a bottle may be called ‘last row’ or ‘normal feed’. */
 const UNSURE = new Set(
-  wordsOf(
-    'normal, normale, reference, regulatory, legal, permitted, last, letzte, letzter, laatste, dernier, derniere, ultimo, ultima, ref., ref, highest',
-  ),
+  wordsOf(`
+    normal, normale, reference, regulatory, legal, permitted, last, letzte, letzter, laatste, dernier, derniere,
+    ultimo, ultima, ref., ref, highest`),
 )
 const FILLERS = new Set(
   wordsOf(`
-    value, values, level, levels, range, ranges, result, results, report, analysis, analyses, analyse, limit, limits,
-    maximum, minimum, max, min, max., min., low, high, lower, upper, from, to, allowed, standard, standards, water, drinking, irrigation,
-    quality, use, for, of, the, date, von, bis, unten, oben, wert, werte, bereich, ergebnis, messwert, trinkwasser,
-    waarde, waarden, traject, uitslag, resultaat, analyse, van, tot, onder, boven, hoog, laag, drinkwater,
-    valeur, valeurs, plage, resultat, de, du, la, le, d'uso, qualite, guia, valor, valores, intervalo, rango, resultado,
-    intervallo, valore, valori, risultato, irriguo, uso, irrigazione, d'irrigation, riego, rega, faixa, resultado, valeur, wartosc, wynik,
-    varde, omrade, %, percent, abs, absolute, analys, wyniki, badanie`),
+    value, values, level, levels, range, ranges, result, results, report, analysis, analyses, analyse, limit,
+    limits, maximum, minimum, max, min, max., min., low, high, lower, upper, from, to, allowed, standard,
+    standards, water, drinking, irrigation, quality, use, for, of, the, date, von, bis, unten, oben, wert, werte,
+    bereich, ergebnis, messwert, trinkwasser, waarde, waarden, traject, uitslag, resultaat, van, tot, onder,
+    boven, hoog, laag, drinkwater, valeur, valeurs, plage, resultat, de, du, la, le, d'uso, qualite, valor,
+    valores, intervalo, rango, resultado, intervallo, valore, valori, risultato, irriguo, uso, irrigazione,
+    d'irrigation, riego, rega, faixa, wartosc, wynik, varde, omrade, %, percent, abs, absolute, analys, wyniki,
+    badanie`),
 )
 
 /** Does this heading, or this name of a row, say what results are compared with? Every word of it must be one of these. */

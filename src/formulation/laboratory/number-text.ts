@@ -1,7 +1,9 @@
 /** Numbers as people of several countries write them, read without guessing. */
 
+import { withoutAccents } from './analyte.ts'
 import type { Cell, Trouble } from './cell.ts'
 import { quoted, troubleAt } from './cell.ts'
+import { wordsOf } from './word-list.ts'
 
 /** ‘7.1 ± 0.1’, ‘512 +/- 15’, ‘4.6 ± 6 %’: the figure stands before it. */
 const UNCERTAINTY = /^(?:±|\+\/-|\+-)\s*\d[\d.,]*(?:\s*%)?\s*/
@@ -18,9 +20,22 @@ export type ValueReading =
   | { readonly kind: 'trouble'; readonly found: string; readonly allowed: string; readonly message: string }
 
 const NOT_MEASURED =
-  /^(?:|[-–—.]+|n\/?a|n\.a\.?|nm|n\.m\.?|nt|not (?:measured|tested|analy[sz]ed|determined|requested|reported)|nicht (?:bestimmt|gemessen|untersucht)|niet (?:bepaald|gemeten)|non (?:mesur[ée]|d[ée]termin[ée]|analys[ée]|determinato|misurato)|no (?:determinado|medido|analizado)|n[ãa]o (?:determinado|medido|analisado)|nie (?:oznaczono|badano)|ej (?:best[äa]md?t|analyserat?|m[äa]tt))$/i
+  /^(?:|[-–—.]+|n\/?a|n\.a\.?|nm|n\.m\.?|nt|not (?:measured|tested|analy[sz]ed|determined|requested|reported))$/i
 const NOT_DETECTED =
-  /^(?:nd|n\.d\.?|bdl|bld|blq|b\.d\.l\.?|n\.?n\.?|n\. ?n\.|nicht nachweisbar|niet aantoonbaar|nicht nachgewiesen|niet gedetecteerd|niet aangetoond|non d[ée]tect[ée]|no detectado|no detectable|non rilevat[oa]|non rilevabile|n[ãa]o detec?tado|ej p[åa]visad|ej detekterad|ej detekterbar|nie wykryto|trace|tr\.?|not detected(?: (?:at|above|in|by) .*)?|below (?:the )?(?:detection|reporting|quantification)(?: limit)?|(?:<|under) ?(?:lod|loq|mdl|rl|dl|pql|lq|ld|bg|ng))$/i
+  /^(?:nd|n\.d\.?|bdl|bld|blq|b\.d\.l\.?|n\.?n\.?|n\. ?n\.|trace|tr\.?|not detected(?: (?:at|above|in|by) .*)?|below (?:the )?(?:detection|reporting|quantification)(?: limit)?|(?:<|under) ?(?:lod|loq|mdl|rl|dl|pql|lq|ld|bg|ng))$/i
+/** The same in words of other languages, without accents. */
+const NOT_MEASURED_WORDS = new Set(
+  wordsOf(`
+    nicht bestimmt, nicht gemessen, nicht untersucht, niet bepaald, niet gemeten, non mesure, non mesuree, non determine,
+    non analyse, non determinato, non misurato, no determinado, no medido, no analizado, nao determinado, nao medido,
+    nao analisado, nie oznaczono, nie badano, ej bestamt, ej analyserat, ej matt`),
+)
+const NOT_DETECTED_WORDS = new Set(
+  wordsOf(`
+    nicht nachweisbar, nicht nachgewiesen, niet aantoonbaar, niet aangetoond, niet gedetecteerd, non detecte, non detectee,
+    no detectado, no detectable, non rilevato, non rilevata, non rilevabile, nao detectado, nao detetado, nie wykryto,
+    ej pavisad, ej pavisat, ej detekterad, ej detekterat, ej detekterbar`),
+)
 
 /** A number with one kind of mark only where a group of three follows: 1,234 or 1.234. */
 const ONE_GROUP = /^[1-9]\d{0,2}([.,])\d{3}$/
@@ -34,8 +49,9 @@ const NUMBER = /^([+-]?)(\d[\d.,'\u2019 ]*|[.,]\d+)(e[+-]?\d+)?/i
  */
 export function readValue(text: string, style: DecimalStyle | undefined): ValueReading {
   const trimmed = text.trim()
-  if (NOT_MEASURED.test(trimmed)) return { kind: 'not-measured' }
-  if (NOT_DETECTED.test(trimmed)) return { kind: 'below', rest: '' }
+  const words = withoutAccents(trimmed).toLowerCase()
+  if (NOT_MEASURED.test(trimmed) || NOT_MEASURED_WORDS.has(words)) return { kind: 'not-measured' }
+  if (NOT_DETECTED.test(trimmed) || NOT_DETECTED_WORDS.has(words)) return { kind: 'below', rest: '' }
   const sign = /^(?:[<≤]|under |less than )\s*=?\s*/i.exec(trimmed)
   const read = readNumber(sign === null ? trimmed : trimmed.slice(sign[0].length), style)
   if ('found' in read) return { kind: 'trouble', ...read }

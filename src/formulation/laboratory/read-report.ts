@@ -1,4 +1,4 @@
-/** Reads a laboratory report: CSV in three layouts, or JSON. */
+/** Reads a laboratory report: CSV in three layouts, tables and lists printed as text, or JSON. */
 
 import type { ElementForm } from '../../chemistry/form.ts'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
@@ -21,8 +21,9 @@ import { COMMON_VOCABULARY, type Vocabulary } from './vocabulary.ts'
  * What a laboratory report says, in mg/L of the elements.
  *
  * Nothing is guessed: an unknown analyte, a form or unit left open, a number or date that can be read in two ways, a
- * second value of one analyte are errors, all of them told at once with their places. Blank and n/a are not measured;
- * '<0.01' and ND are below a limit; known substances that are not tracked are noted.
+ * second value of one analyte, a conductivity that contradicts the ions are errors, all of them told at once with their
+ * places. Blank and n/a are not measured; '<0.01' and ND are below a limit; known substances that are not tracked, guide
+ * values and unknown columns of words are noted.
  *
  * @param name the file’s name, for messages and as the label of a nameless sample
  * @param ignored names of analytes to leave aside, as they stand in the report

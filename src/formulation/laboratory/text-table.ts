@@ -1,6 +1,6 @@
 /**
  * Reports that are printed as text. What is understood:
- *   pipes     |Bepaling|Eenheid|Uitslag|        with lines of prose around them
+ *   pipes     |Bepaling|Eenheid|Uitslag|    with lines of prose around them
  *   columns   set apart by two blanks or more, each cell below its heading
  *   lists     Potassium ...... 210 mg/L      with a dotted line or a colon behind the name
  */

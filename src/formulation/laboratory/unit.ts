@@ -45,7 +45,9 @@ const SHORT: Readonly<Record<string, LaboratoryUnit>> = {
   'mg/m3': { kind: 'mass', mgPerL: 0.001 },
   ...alike(
     { kind: 'other' },
-    'ntu, fnu, fnu/ntu, mv, °c, c, degc, deg c, grad c, lbs/acre-ft, lbs/acre-inch, lb/acre-inch, lb/acre-ft, lbs/acre, kg/ha, mg pt/l, cfu/100 ml, kbe/100 ml',
+    `
+    ntu, fnu, fnu/ntu, mv, °c, c, degc, deg c, grad c, lbs/acre-ft, lbs/acre-inch, lb/acre-inch, lb/acre-ft,
+    lbs/acre, kg/ha, mg pt/l, cfu/100 ml, kbe/100 ml`,
   ),
   '°dh': { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ.german },
   dh: { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ.german },
@@ -55,7 +57,10 @@ const SHORT: Readonly<Record<string, LaboratoryUnit>> = {
   '°e': { kind: 'degree', meqPerL: 1 / DEGREES_PER_MEQ.english },
   ...alike(
     { kind: 'ph' },
-    'ph, [ph], ph units, ph unit, s.u., su, unite ph, unites ph, ph-einheiten, ph-einheit, ud. ph, uds. ph, unidades ph, unidades de ph, unid. ph, unita ph, unita di ph, unidade de ph, jednostki ph, jedn. ph, ph-enheter, ph-eenheden, u. ph, std. units, standard units',
+    `
+    ph, [ph], ph units, ph unit, s.u., su, unite ph, unites ph, ph-einheiten, ph-einheit, ud. ph, uds. ph,
+    unidades ph, unidades de ph, unid. ph, unita ph, unita di ph, unidade de ph, jednostki ph, jedn. ph,
+    ph-enheter, ph-eenheden, u. ph, std. units, standard units`,
   ),
 }
 

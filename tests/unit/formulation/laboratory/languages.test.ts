@@ -133,6 +133,14 @@ describe('abbreviations that the report explains', () => {
     expect(complaints(table('n.r.', 'See below.'))[0]).toContain("found 'n.r.' for Mo")
   })
 
+  test.each(['não detectado', 'ej påvisad', 'non détecté', 'nie wykryto', '<LQ'])('%s is not detected', (value) => {
+    expect(figure(samplesOf(table(value, ''))[0]!, 'Mo')).toBe('<0.05')
+  })
+
+  test.each(['non déterminé', 'nicht bestimmt', 'no analizado'])('%s is not measured', (value) => {
+    expect(figure(samplesOf(table(value, ''))[0]!, 'Mo')).toBeUndefined()
+  })
+
   test('its own words go before what is usual', () => {
     expect(figure(samplesOf(table('ND', 'ND = not determined'))[0]!, 'Mo')).toBeUndefined()
     expect(complaints(table('ND', 'ND = no idea'))[0]).toContain("found 'no idea' for Mo")

@@ -21,6 +21,7 @@ describe('columns that are no results', () => {
       'REF. QUALITE',
       'Riktvärde',
       'Valeur cible',
+      'Valor guía',
       'Limit',
       'Dil',
       'PREP_BATCH',
