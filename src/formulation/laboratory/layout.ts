@@ -46,15 +46,23 @@ interface Table {
 function tablesOf(rows: readonly Row[], words: Vocabulary): readonly Table[] {
   const starts = [...rows.keys()].filter((at) => at === 0 || isHeadingAgain(rows[at]!, rows[0]!, words))
   let before: readonly Row[] = []
-  return starts.map((start, index) => {
-    const isLast = index === starts.length - 1
-    const following = rows.slice(start + 1, starts[index + 1])
-    const end = isLast ? -1 : following.findIndex((row) => saysOfSample(row, words))
-    const below = end < 0 ? following : following.slice(0, end)
-    const table = { before, heading: rows[start]!, below }
-    before = end < 0 ? [] : following.slice(end)
-    return table
+  return starts.flatMap((start, index) => {
+    const table = { before, heading: rows[start]!, below: rows.slice(start + 1, starts[index + 1]) }
+    if (index === starts.length - 1) return tableForEachSample(table, words)
+    const end = table.below.findIndex((row) => saysOfSample(row, words))
+    before = end < 0 ? [] : table.below.slice(end)
+    return [end < 0 ? table : { ...table, below: table.below.slice(0, end) }]
   })
+}
+
+/** Where another bottle is named among the rows, those below it are of that one, under the same headings. */
+function tableForEachSample({ before, heading, below }: Table, words: Vocabulary): readonly Table[] {
+  const end = below.findIndex((row) => saysOfSample(row, words))
+  if (end < 0) return [{ before, heading, below }]
+  const named = below.slice(end).findIndex((row) => !saysOfSample(row, words))
+  const from = named < 0 ? below.length : end + named
+  const next = { before: below.slice(end, from), heading, below: below.slice(from) }
+  return [{ before, heading, below: below.slice(0, end) }, ...tableForEachSample(next, words)]
 }
 
 /** What is said later goes before what was said. */

@@ -111,6 +111,17 @@ describe('rows that are no results', () => {
     ])
   })
 
+  test('a bottle named among the rows, without headings once more, has the rows below it', () => {
+    for (const text of [
+      'Sample: A\nAnalyte,Value,Unit\nK,200,mg/L\nSample: B\nMg,20,mg/L\n',
+      'Sample: A\nK: 200 mg/L\nCa: 100 mg/L\nSample: B\nMg: 20 mg/L\n',
+    ]) {
+      const samples = samplesOf(text)
+      expect(samples.map(({ label }) => label)).toEqual(['A', 'B'])
+      expect(samples.map((sample) => figure(sample, 'Mg'))).toEqual([undefined, 20])
+    }
+  })
+
   test('a blank corner beside values and units is that of the analytes', () => {
     expect(figure(samplesOf(';Messwert;Einheit\nKalium;7,4;mg/l\n')[0]!, 'K')).toBe(7.4)
   })
