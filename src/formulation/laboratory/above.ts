@@ -33,8 +33,10 @@ export function readAbove(lines: readonly Row[], words: Vocabulary): Above {
 
 /** Does this row name a bottle or the day it was filled, rather than a result? */
 export function saysOfSample(row: Row, { roleOf }: Vocabulary): boolean {
-  const [name, said] = statementsOf(row)[0]!
-  return ['sample', 'sampled'].includes(roleOf(name!.text) ?? '') && filled(said) !== undefined
+  const [name, said, ...others] = statementsOf(row)[0]!
+  // ‘Probe;K;200;mg/l’ is a result of a bottle of that name
+  const isAlone = filled(said) !== undefined && others.every(({ text }) => text === '')
+  return isAlone && ['sample', 'sampled'].includes(roleOf(name!.text) ?? '')
 }
 
 /** ‘Sampled: 2026-03-16. Reported: 2026-03-20’ in one cell is as good as in four. */

@@ -126,6 +126,12 @@ describe('rows that are no results', () => {
     expect(figure(samplesOf(';Messwert;Einheit\nKalium;7,4;mg/l\n')[0]!, 'K')).toBe(7.4)
   })
 
+  test('a bottle may have the name of its heading', () => {
+    const [sample] = samplesOf('Probe;Parameter;Wert;Einheit\nProbe;K;200;mg/l\nProbe;Ca;100;mg/l\n')
+    expect(sample!.label).toBe('Probe')
+    expect([figure(sample!, 'K'), figure(sample!, 'Ca')]).toEqual([200, 100])
+  })
+
   test('a bottle may be called Bottle', () => {
     expect(samplesOf('Analyte,Unit,Bottle,Drain\nK,mg/L,200,210\n').map(({ label }) => label)).toEqual([
       'Drain',
