@@ -31,6 +31,7 @@ export function App(): JSX.Element {
       reservoir={now?.reservoir ?? 'Reservoir'}
       mode={now?.mode}
       isHeld={now?.hold !== undefined}
+      isTripped={(now?.trips.length ?? 0) > 0}
       alarmCount={now?.alarms.filter(({ state }) => state === 'unacknowledged' || state === 'latched').length ?? 0}
       onHeld={reload}
     >

@@ -155,6 +155,11 @@ function takeStockAct(
   return takeWaterAct(core, refilled, act.doneAtMs, atMs)
 }
 
+/** What a person may name instead. */
+function thereAre(named: readonly { readonly id: string }[]): string {
+  return named.length === 0 ? 'there is none' : `there are ${named.map(({ id }) => id).join(', ')}`
+}
+
 /** Plants that came or went. */
 function takeCropAct(
   settings: ReservoirSettings,
@@ -163,11 +168,11 @@ function takeCropAct(
 ): Taken {
   if (act.act === 'harvested') {
     const cohort = core.cohorts.find((candidate) => candidate.id === act.cohort)
-    if (!cohort) return { kind: 'refused', why: `no cohort "${act.cohort}"` }
+    if (!cohort) return { kind: 'refused', why: `no cohort "${act.cohort}"; ${thereAre(core.cohorts)}` }
     return { kind: 'taken', state: takeCohort(core, { ...cohort, harvestedAtMs: act.doneAtMs }, act.doneAtMs) }
   }
   if (!settings.core.crops.some((crop) => crop.id === act.crop))
-    return { kind: 'refused', why: `no crop "${act.crop}"` }
+    return { kind: 'refused', why: `no crop "${act.crop}"; ${thereAre(settings.core.crops)}` }
   if (!isUpTo(PLANTS_MOST, act.plants))
     return { kind: 'refused', why: `${act.plants} plants; above 0 and up to ${PLANTS_MOST} can be` }
   const cohort = { id: act.cohort, crop: act.crop, plants: act.plants, transplantedAtMs: act.doneAtMs }

@@ -5,6 +5,7 @@
 
 import type { Browser, Locator, Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test } from 'vitest'
+import { believedPotassium, figure, go, potassium, reading, region, SOON, text, unfold } from './by-words.ts'
 import { findChromium, launch, visit } from './chromium.ts'
 import { openPopulatedSite, type PopulatedSite } from './populated-site.ts'
 
@@ -12,8 +13,6 @@ const PHONE = 390
 const LAPTOP = 1280
 const DAY_MS = 86_400_000
 const LITRES_IN_A_GALLON = 3.785
-/** A page shows at once what it was told; the daemon thinks within this. */
-const SOON = { timeout: 15_000, interval: 100 }
 /** What runs the kept days again takes as long as a busy machine needs. */
 const IN_THE_END = { timeout: 60_000, interval: 500 }
 
@@ -65,7 +64,7 @@ describe.skipIf(program === undefined)('somebody who has never seen the page', (
         await spot.getByLabel('Value').fill('170')
         await spot.getByRole('button', { name: 'Give the reading' }).click()
         await expect.poll(() => text(spot.getByRole('status')), SOON).toContain('Taken')
-        expect(await text(spot.getByRole('list'))).toMatch(/K 170 mg\/L/)
+        await expect.poll(() => text(spot.getByRole('list')), SOON).toMatch(/K 170 mg\/L/)
       }))
 
     test('is told that an EC typed in microsiemens cannot be', () =>
@@ -109,12 +108,52 @@ describe.skipIf(program === undefined)('somebody who has never seen the page', (
         expect(figure(row, /(\d+) days/)).toBeLessThanOrEqual(Math.ceil(18_000 / (usedMl - 1)))
       }))
 
+    test('says that a refill was mixed weaker, and which lot it was', () =>
+      at(PHONE, async (page) => {
+        await go(page, 'Doses and acts')
+        const acts = region(page, 'Done by hand')
+        await acts.getByLabel('What', { exact: true }).selectOption('refilled a stock')
+        await acts.getByLabel('Stock').selectOption('phosphate')
+        await acts.getByLabel('It holds now').fill('9000')
+        await acts.getByLabel('Strength').fill('80')
+        await acts.getByLabel('Batch').fill('lot 7')
+        await acts.getByRole('button', { name: 'Log it' }).click()
+        await expect.poll(() => text(acts.getByRole('status')), SOON).toContain('Logged')
+        await unfold(page.getByRole('main'), 'What people did and said')
+        const told = 'phosphate refilled to 9000 mL, mixed at 80 %, lot 7'
+        await expect.poll(() => text(page.getByRole('main')), SOON).toContain(told)
+      }))
+
+    test('chooses what was harvested and what came in its place among what there is', () =>
+      at(PHONE, async (page) => {
+        await go(page, 'Doses and acts')
+        const acts = region(page, 'Done by hand')
+        await acts.getByLabel('What', { exact: true }).selectOption('harvested')
+        const cohort = acts.getByLabel('Cohort, all of it')
+        await expect.poll(() => cohort.locator('option').allInnerTexts(), SOON).toContain('basil-1: 24 plants of basil')
+        await cohort.selectOption('basil-1')
+        await acts.getByRole('button', { name: 'Log it' }).click()
+        await expect.poll(() => text(acts.getByRole('status')), SOON).toContain('Logged')
+        await acts.getByLabel('What', { exact: true }).selectOption('transplanted')
+        expect(await acts.getByRole('status').count()).toBe(0)
+        await acts.getByLabel('Crop').selectOption('batavia lettuce')
+        await acts.getByLabel('Plants').fill('30')
+        await acts.getByLabel('Name of the cohort').fill('batavia-1')
+        await acts.getByRole('button', { name: 'Log it' }).click()
+        await expect.poll(() => text(acts.getByRole('status')), SOON).toContain('Logged')
+        await go(page, 'Reservoir')
+        await expect
+          .poll(() => text(region(page, 'Crop and water')), SOON)
+          .toMatch(/30 plants of batavia\S* \(batavia-1\)/)
+      }))
+
     test('stops all dosing from the phone and lets it go on', () =>
       at(PHONE, async (page) => {
         await page.getByRole('button', { name: 'Hold all dosing' }).click()
         const wrong = region(page, 'Not as it should be')
         await expect.poll(() => text(wrong), SOON).toMatch(/On hold by \S+: stopped at the page/)
         expect(await page.getByRole('button', { name: 'Dosing is on hold' }).isDisabled()).toBe(true)
+        expect(await text(page.getByRole('banner'))).toContain('on hold, nothing is dosed')
         await unfold(wrong, 'Release the hold')
         await wrong.getByLabel('Reason').fill('back at the bench')
         await wrong.getByRole('button', { name: 'Release: dosing may go on' }).click()
@@ -322,46 +361,6 @@ describe.skipIf(program === undefined)('somebody who has never seen the page', (
       }))
   })
 })
-
-/** As it stands on the screen, with plain spaces. */
-async function text(place: Locator): Promise<string> {
-  await place.first().waitFor({ state: 'attached' })
-  return (await place.first().allInnerTexts()).join('').replace(/\u00a0/g, ' ')
-}
-
-function region(page: Page, name: string): Locator {
-  return page.getByRole('region', { name })
-}
-
-async function go(page: Page, view: string | RegExp): Promise<void> {
-  await page.getByRole('navigation').getByRole('link', { name: view }).click()
-}
-
-/** What is folded has its heading for a handle. */
-async function unfold(place: Locator, heading: string): Promise<void> {
-  await place.getByText(heading).first().click()
-}
-
-function figure(said: string, pattern: RegExp): number {
-  return Number(pattern.exec(said)?.[1])
-}
-
-async function reading(page: Page, name: string, pattern: RegExp): Promise<number> {
-  const readings = region(page, 'Readings')
-  const behindName = new RegExp(`${name}[^]*?${pattern.source}`)
-  await expect.poll(() => text(readings), SOON).toMatch(behindName)
-  return figure(await text(readings), behindName)
-}
-
-function potassium(page: Page): Locator {
-  return region(page, 'Elements').getByRole('listitem').filter({ hasText: 'potassium' })
-}
-
-async function believedPotassium(page: Page): Promise<{ value: number; doubt: number }> {
-  await expect.poll(() => text(potassium(page)), SOON).toMatch(/\d+ ± \d+ mg\/L/)
-  const said = await text(potassium(page))
-  return { value: figure(said, /(\d+) ± \d+ mg/), doubt: figure(said, /± (\d+) mg/) }
-}
 
 function reportWith({ potassium }: { potassium: number }): string {
   const lines = ['NO3-N; 130', 'P; 35', `K; ${potassium}`, 'Ca; 150', 'Mg; 40', 'Na; 30', 'Cl; 40', 'SO4; 180']

@@ -129,7 +129,7 @@ export function factorHistory(
 /** One sentence: where what is believed of crop and site comes from. */
 export function learnedText(factors: readonly LearnedFactor[], marks: readonly LearnedMark[]): string {
   if (marks.length === 0)
-    return 'No report yet: growth and uptake are the crop’s priors, as in the crops file; the first report will correct them.'
+    return 'No report yet: growth and uptake began as in the crops file, and only EC, pH and water have spoken since; the first report will correct them.'
   const learned = factors.filter((factor) => factor.isLearned).map(({ id }) => id)
   const from = `${marks.length} ${marks.length === 1 ? 'report' : 'reports'}`
   return learned.length === 0

@@ -12,10 +12,15 @@ export interface Telling<Answer> {
   readonly clear: () => void
 }
 
+interface TellingWish {
+  /** what was answered before stays in sight beside a refusal: a person must still see what to mend */
+  readonly keepsAnswer?: boolean
+}
+
 type State<Answer> = Pick<Telling<Answer>, 'isBusy' | 'failure' | 'answer'>
 
 /** One form’s way to tell the daemon something; trying the same thing again after a lost answer is never a second act. */
-export function useTelling<Answer>(): Telling<Answer> {
+export function useTelling<Answer>({ keepsAnswer = false }: TellingWish = {}): Telling<Answer> {
   const [state, setState] = useState<State<Answer>>(IDLE)
   const open = useRef<{ readonly what: string; readonly key: string } | null>(null)
   const told = useRef(0)
@@ -33,7 +38,7 @@ export function useTelling<Answer>(): Telling<Answer> {
       show(() => ({ isBusy: false, failure: [], answer }))
       return answer
     } catch (failure) {
-      show((old) => ({ ...old, isBusy: false, failure: reasonsOf(failure) }))
+      show((old) => ({ isBusy: false, failure: reasonsOf(failure), answer: keepsAnswer ? old.answer : null }))
       return null
     }
   }

@@ -12,11 +12,17 @@ const MODES: Readonly<Record<Mode, string>> = {
   automatic: 'doses by itself',
 }
 
+/** What stands in the way of any mode is told in its place. */
+const HELD = '■ on hold, nothing is dosed'
+const TRIPPED = '■ tripped, nothing is dosed'
+
 interface AppFrameProps {
   readonly view: ViewName
   readonly reservoir: string
   readonly mode: Mode | undefined
   readonly isHeld: boolean
+  /** an interlock has tripped: no pump runs until it is reset */
+  readonly isTripped: boolean
   /** alarms that wait for a person */
   readonly alarmCount: number
   readonly onHeld: () => void
@@ -24,7 +30,16 @@ interface AppFrameProps {
 }
 
 /** What stands on every view: whose reservoir, the hold, the way to the other views, and whether the daemon is heard. */
-export function AppFrame({ view, reservoir, mode, isHeld, alarmCount, onHeld, children }: AppFrameProps): JSX.Element {
+export function AppFrame({
+  view,
+  reservoir,
+  mode,
+  isHeld,
+  isTripped,
+  alarmCount,
+  onHeld,
+  children,
+}: AppFrameProps): JSX.Element {
   const isConnected = useConnected()
   return (
     <div class="frame">
@@ -38,7 +53,7 @@ export function AppFrame({ view, reservoir, mode, isHeld, alarmCount, onHeld, ch
             {isConnected
               ? mode === undefined
                 ? 'connected'
-                : `${MODES[mode]}; connected`
+                : `${isHeld ? HELD : isTripped ? TRIPPED : MODES[mode]}; connected`
               : '✕ The daemon is not heard. What stands here may be old; it asks again by itself.'}
           </p>
         </div>

@@ -60,8 +60,12 @@ function Bottles({ stocks }: { readonly stocks: Stocks['stocks'] }): JSX.Element
             tell: ({ remainingMl }) => (remainingMl === undefined ? 'no refill told' : `${remainingMl.toFixed(0)} mL`),
           },
           { title: 'Used a day', tell: ({ usedPerDayMl }) => `${usedPerDayMl.toFixed(0)} mL` },
-          { title: 'Lasts', tell: ({ daysLeft }) => (daysLeft === undefined ? NOTHING : <Lasts days={daysLeft} />) },
-          { title: 'Cost a day', tell: ({ costPerDay }) => costPerDay?.toFixed(2) ?? NOTHING },
+          {
+            title: 'Lasts',
+            tell: ({ daysLeft }) =>
+              daysLeft === undefined ? <Missing text="log a refill" /> : <Lasts days={daysLeft} />,
+          },
+          { title: 'Cost a day', tell: ({ costPerDay }) => costPerDay?.toFixed(2) ?? <Missing text="no price told" /> },
           {
             title: 'Delivers',
             tell: ({ deliveryFactor: factor }) =>
@@ -99,6 +103,11 @@ function Room({ stock }: { readonly stock: Stocks['stocks'][number] }): JSX.Elem
 /** Up to what a person should do, which stands below with the rest. */
 function firstClause(why: string): string {
   return why.split('; ')[0] ?? why
+}
+
+/** What is not known here, and what would make it known. */
+function Missing({ text }: { readonly text: string }): JSX.Element {
+  return <span class="quiet">{text}</span>
 }
 
 function Lasts({ days }: { readonly days: number }): JSX.Element {

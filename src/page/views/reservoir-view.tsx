@@ -134,7 +134,14 @@ function Next({ now, onChange }: ReservoirViewProps): JSX.Element {
   return (
     <section aria-labelledby="next-title">
       <h2 id="next-title">What comes next</h2>
-      {now.nextDoses.length === 0 ? <p class="quiet">No dose is planned just now.</p> : null}
+      {now.standstill === undefined || now.sentence.includes(now.standstill.text) ? null : (
+        <p class="is-abnormal">△ {words(now.standstill.text)}</p>
+      )}
+      {now.nextDoses.length === 0 ? (
+        <p class="quiet">No dose is planned just now.</p>
+      ) : (
+        <p class="quiet">In these sentences ± is one standard deviation; the bands show 90 %, which is 1.6 of them.</p>
+      )}
       <ol class="lines">
         {now.nextDoses.map(({ stock, volumeMl, atMs, reason }, at) => (
           <li key={`${stock} ${at}`}>
@@ -171,7 +178,8 @@ function Crop({ now, preferences }: WithPreferences): JSX.Element {
       <ul class="lines">
         {now.cohorts.map(({ id, crop, plants, transplantedAtMs, harvestedAtMs }) => (
           <li key={id}>
-            {plants} plants of {crop}, transplanted {tellDistance(transplantedAtMs, now.atMs)}
+            {plants} plants of {crop} <span class="quiet">({id})</span>, transplanted{' '}
+            {tellDistance(transplantedAtMs, now.atMs)}
             {harvestedAtMs === undefined ? '' : `, harvested ${tellDistance(harvestedAtMs, now.atMs)}`}
           </li>
         ))}

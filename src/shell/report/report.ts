@@ -41,7 +41,7 @@ function summary({ elements, use, alarms: raised, refused, currency }: ReportFac
         : `Time inside the band was below 95 % for ${outside.join(', ')}; every other element was inside it longer.`
   const count = raised.filter(({ state }) => state === 'unacknowledged').length
   const cost = use.cost === undefined ? '' : ` Salts, acid and water cost ${use.cost.toFixed(2)} ${currency ?? ''}.`
-  return html`<section><h2>In short</h2><p>${bandsText} ${shots} shots went in and ${refused} were refused; ${figure(use.makeUpL)} L of water were added and ${figure(use.dischargedL)} L let go in ${use.changes} renewals. ${count} alarms were raised.${cost}</p></section>`
+  return html`<section><h2>In short</h2><p>${bandsText} ${shots} shots went in, the interlocks refused ${refused}; ${figure(use.makeUpL)} L of water were added and ${figure(use.dischargedL)} L let go in ${use.changes} renewals. ${count} alarms were raised.${cost}</p></section>`
 }
 
 function bands({ elements, fromMs, untilMs }: ReportFacts): Markup {

@@ -23,7 +23,7 @@ export function RecipeDesk({ choices }: DeskProps): JSX.Element {
   const [volume, setVolume] = useState(preferences.volume === 'L' ? '1000' : '250')
   const [acid, setAcid] = useState('')
   const [pins, setPins] = useState<Readonly<Record<string, number>>>({})
-  const telling = useTelling<RecipeAnswer>()
+  const telling = useTelling<RecipeAnswer>({ keepsAnswer: true })
   const body = {
     ...{ crop, stage, water, volume: `${volume}${preferences.volume}` },
     pin: Object.entries(pins).map(([name, gPerL]) => `${name}=${gPerL} g/L`),

@@ -8,10 +8,12 @@ import { useTelling } from '../../data/telling.ts'
 import { Button } from '../../parts/button.tsx'
 import { Choice, Input } from '../../parts/field.tsx'
 import { Done, Failure } from '../../parts/notice.tsx'
+import { useActChoices } from './act-choices.ts'
 import { ACT_FORMS, type ActFormShape, type ActName } from './act-forms.ts'
 
 /** What was done by hand: chosen, its few figures typed, and when. */
 export function ActForm({ stocks }: { readonly stocks: readonly string[] }): JSX.Element {
+  const choices = useActChoices(stocks)
   const [name, setName] = useState<ActName>('noted')
   const [values, setValues] = useState<Readonly<Record<string, string>>>({})
   const [doneAt, setDoneAt] = useState('')
@@ -32,17 +34,20 @@ export function ActForm({ stocks }: { readonly stocks: readonly string[] }): JSX
           <Choice
             label="What"
             value={name}
-            onValue={(chosen) => setName(chosen as ActName)}
+            onValue={(chosen) => {
+              setName(chosen as ActName)
+              telling.clear()
+            }}
             options={Object.entries(ACT_FORMS).map(([value, { title }]) => ({ value, text: title }))}
           />
-          {form.fields.map(({ key, label, type, unit, hint, isOptional }) =>
-            type === 'stock' ? (
+          {form.fields.map(({ key, label, type, of, unit, hint, isOptional }) =>
+            of !== undefined && choices[of] !== undefined ? (
               <Choice
                 key={key}
                 label={label}
                 value={values[key] ?? ''}
                 onValue={(value) => setValues({ ...values, [key]: value })}
-                options={['', ...stocks].map((stock) => ({ value: stock, text: stock === '' ? 'choose' : stock }))}
+                options={[{ value: '', text: 'choose' }, ...choices[of]!]}
               />
             ) : (
               <Input
@@ -72,7 +77,7 @@ export function ActForm({ stocks }: { readonly stocks: readonly string[] }): JSX
       </form>
       <Failure lines={telling.failure} />
       {telling.answer === null ? null : (
-        <Done>{telling.answer.text ?? 'Logged. The estimate takes it from then on.'}</Done>
+        <Done>{telling.answer.text ?? 'Logged. The estimate takes it with its next step, within ten minutes.'}</Done>
       )}
     </section>
   )

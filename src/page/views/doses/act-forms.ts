@@ -2,10 +2,15 @@ import type { ActBody } from '../../../shell/api/schema/act.ts'
 
 export type ActName = ActBody['act']
 
+/** Names of this site that an act may be about. */
+export type ActChoice = 'stock' | 'cohort' | 'crop' | 'probe'
+
 interface ActField {
   readonly key: string
   readonly label: string
-  readonly type: 'text' | 'number' | 'stock'
+  readonly type: 'text' | 'number'
+  /** what there is to choose from; typed where nothing is known to choose from */
+  readonly of?: ActChoice
   readonly unit?: string
   readonly hint?: string
   readonly isOptional?: boolean
@@ -19,7 +24,7 @@ export interface ActFormShape {
 }
 
 const litres = (key: string, label: string): ActField => ({ key, label, type: 'number', unit: 'L' })
-const STOCK: ActField = { key: 'stock', label: 'Stock', type: 'stock' }
+const STOCK: ActField = { key: 'stock', label: 'Stock', type: 'text', of: 'stock' }
 const number = (text: string | undefined): number => Number(text ?? Number.NaN)
 
 /** Every act there is, as the few fields a person fills. */
@@ -57,9 +62,17 @@ export const ACT_FORMS: Readonly<Record<ActName, ActFormShape>> = {
     fields: [
       STOCK,
       { key: 'volumeMl', label: 'It holds now', type: 'number', unit: 'mL' },
+      {
+        ...{ key: 'strength', label: 'Strength', type: 'number', unit: '%', isOptional: true },
+        hint: 'Of what the recipe says: 80 for a weaker batch; empty where it is as the recipe says',
+      },
       { key: 'batch', label: 'Batch', type: 'text', isOptional: true, hint: 'Lots, date, who mixed it' },
     ],
-    body: ({ stock, volumeMl, batch }) => ({ stock, volumeMl: number(volumeMl), ...(batch ? { batch } : {}) }),
+    body: ({ stock, volumeMl, strength, batch }) => ({
+      ...{ stock, volumeMl: number(volumeMl) },
+      ...(strength ? { batchStrength: number(strength) / 100 } : {}),
+      ...(batch ? { batch } : {}),
+    }),
   },
   'bottle-weighed': {
     title: 'weighed a bottle',
@@ -69,21 +82,21 @@ export const ACT_FORMS: Readonly<Record<ActName, ActFormShape>> = {
   transplanted: {
     title: 'transplanted',
     fields: [
-      { key: 'crop', label: 'Crop', type: 'text', hint: 'As in the crops file' },
+      { key: 'crop', label: 'Crop', type: 'text', of: 'crop' },
       { key: 'plants', label: 'Plants', type: 'number' },
-      { key: 'cohort', label: 'Name of the cohort', type: 'text' },
+      { key: 'cohort', label: 'Name of the cohort', type: 'text', hint: 'A new name, such as basil-2' },
     ],
     body: ({ crop, plants, cohort }) => ({ crop, plants: number(plants), cohort }),
   },
   harvested: {
     title: 'harvested',
-    fields: [{ key: 'cohort', label: 'Cohort', type: 'text' }],
+    fields: [{ key: 'cohort', label: 'Cohort, all of it', type: 'text', of: 'cohort' }],
     body: ({ cohort }) => ({ cohort }),
   },
   rinsed: { title: 'rinsed after sanitising', fields: [], body: () => ({}) },
   'probe-checked': {
     title: 'checked a probe',
-    fields: [{ key: 'probe', label: 'Probe', type: 'text' }],
+    fields: [{ key: 'probe', label: 'Probe', type: 'text', of: 'probe' }],
     body: ({ probe }) => ({ probe }),
   },
 }

@@ -64,7 +64,12 @@ export function SpotReadings({ spots, nowMs, onDone }: SpotReadingsProps): JSX.E
         </Button>
       </form>
       <Failure lines={telling.failure} />
-      {telling.answer === null ? null : <Done>{telling.answer.text ?? 'Taken, on probation.'}</Done>}
+      {telling.answer === null ? null : (
+        <Done>
+          {telling.answer.text ??
+            'Taken, on probation: little is made of it until three of this kind have agreed with the laboratory.'}
+        </Done>
+      )}
       <ul class="lines">
         {spots.slice(0, SHOWN).map((spot) => (
           <li key={`${spot.atMs} ${spot.quantity}`}>

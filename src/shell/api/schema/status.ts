@@ -40,6 +40,17 @@ const alarmNow = z.object({
 const tripNow = z.object({ trip: z.string(), why: z.string() })
 
 /** The short form, as `tarnward status` prints it and integrators read it. */
+const standstillNow = z
+  .object({
+    sinceMs: atMs,
+    why: z.string(),
+    text: z.string(),
+    runsOut: z
+      .object({ element: z.string(), atMs, earliestMs: atMs, mgPerL: z.number(), lowMgPerL: z.number() })
+      .optional(),
+  })
+  .meta({ description: 'since when and why nothing is dosed, and what is short first' })
+
 export const status = z
   .object({
     version: z.string(),
@@ -69,23 +80,7 @@ export const status = z
       .meta({ description: 'when the next laboratory sample is needed' }),
     notes: z.array(z.object({ kind: z.string(), text: z.string(), sinceMs: atMs })),
     alarms: z.array(alarmNow),
-    standstill: z
-      .object({
-        sinceMs: atMs,
-        why: z.string(),
-        text: z.string(),
-        runsOut: z
-          .object({
-            element: z.string(),
-            atMs,
-            earliestMs: atMs,
-            mgPerL: z.number(),
-            lowMgPerL: z.number(),
-          })
-          .optional(),
-      })
-      .optional()
-      .meta({ description: 'since when and why nothing is dosed, and what is short first' }),
+    standstill: standstillNow.optional(),
     trips: z.array(tripNow),
     nodes: z.array(z.object({ node: z.string(), online: z.boolean() })),
     head: z
@@ -150,6 +145,7 @@ export const now = z
       )
       .meta({ description: 'what is not as it should be, worst first; empty when all is well' }),
     hold: z.object({ by: z.string(), reason: z.string(), sinceMs: atMs }).optional(),
+    standstill: standstillNow.optional(),
     elements: z.array(elementNow).meta({ description: 'in the order of the page' }),
     volumeL: z.number().optional(),
     sdVolumeL: z.number().optional(),

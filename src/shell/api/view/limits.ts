@@ -1,9 +1,11 @@
 /** Every limit as people see it: what it means, what it is, how far it may go, and who changed it last and why. */
 
+import { isElementName } from '../../../chemistry/element.ts'
 import type { Configuration } from '../../../config/configuration.ts'
 import { type LimitInFile, limitsInFile } from '../../../config/limit-path.ts'
 import { limitsSchema } from '../../../config/limits-schema.ts'
 import { boundsOf, meaningOf, unitOf } from '../../../config/schema-issue.ts'
+import { spoken } from '../../../core/plan/wording.ts'
 import { valueInForce } from '../../../reservoir/limit-change.ts'
 import type { ReservoirState } from '../../../reservoir/state.ts'
 import type { Limit, Limits } from '../schema/limits.ts'
@@ -19,7 +21,7 @@ function limitView(limit: LimitInFile, { changedLimits }: ReservoirState): Limit
   return {
     path,
     group: groupOf(path),
-    meaning: meaningOf(limitsSchema, at) ?? path,
+    meaning: `${subjectOf(path)}${meaningOf(limitsSchema, at) ?? path}`,
     unit: unitOf(limitsSchema, at),
     value: valueInForce(limit, changedLimits),
     fileValue,
@@ -28,6 +30,14 @@ function limitView(limit: LimitInFile, { changedLimits }: ReservoirState): Limit
     ...{ min, max, isChangeable: looser !== 'fact' },
     ...(change ? { changed: { by: change.by, atMs: change.atMs, reason: change.reason, from: change.from } } : {}),
   }
+}
+
+/** Whom it is about, where its heading does not say: one of twelve elements, or the stock that is waited for. */
+function subjectOf(path: string): string {
+  const [first, second, third, fourth] = path.split('.')
+  if (first === 'elements' && second !== undefined)
+    return isElementName(second) ? `${second}, ${spoken(second)}: ` : `${second}: `
+  return third === 'apart' ? `${fourth}: ` : ''
 }
 
 /** As the page’s headings have it: what stands alone in the file goes under one heading. */

@@ -20,7 +20,7 @@ const EVENTS_LOOKED_AT = 1
 export function nowView(site: Site, view: DaemonView): Now {
   const state = site.state()
   const { core, safety } = state
-  const { version, reservoir, atMs, mode, sentence, nextDoses, alarms } = view.status()
+  const { version, reservoir, atMs, mode, sentence, nextDoses, alarms, standstill } = view.status()
   const elements = core ? elementsNow(site, core) : []
   const probes = probesNow(site, core)
   const estimate = core && estimateOf(core.history.filter)
@@ -29,6 +29,7 @@ export function nowView(site: Site, view: DaemonView): Now {
     zone: site.configuration.site.zone,
     wrong: wrongs({ state, alarms, elements, probes }),
     ...(safety.held ? { hold: { by: safety.held.by, reason: safety.held.reason, sinceMs: safety.held.atMs } } : {}),
+    ...(standstill === undefined ? {} : { standstill }),
     ...(estimate
       ? {
           volumeL: estimate.volumeL,

@@ -11,7 +11,7 @@ export function actText(act: Act): string {
     case 'topped-up':
       return `${act.volumeL} L of source water added by hand`
     case 'stock-refilled':
-      return `${act.stock} refilled to ${act.volumeMl} mL`
+      return `${act.stock} refilled to ${act.volumeMl} mL${batchText(act.batch)}`
     case 'transplanted':
       return `${act.plants} ${act.crop} transplanted as ${act.cohort}`
     case 'harvested':
@@ -21,6 +21,12 @@ export function actText(act: Act): string {
     default:
       return fieldsText(act)
   }
+}
+
+/** How strong it was mixed, where that is not as its recipe says, and what the mixing was called. */
+function batchText(batch: Extract<Act, { act: 'stock-refilled' }>['batch']): string {
+  const strength = batch?.strength === undefined ? '' : `, mixed at ${Number((100 * batch.strength).toPrecision(4))} %`
+  return `${strength}${batch?.label === undefined ? '' : `, ${batch.label}`}`
 }
 
 export function instructionText(instruction: Instruction): string {
