@@ -139,7 +139,7 @@ describe.skipIf(program === undefined)('a technician at the page', () => {
           .getByText(/\d+\s%: Nothing out of the ordinary|^\d+\s%:$/)
           .first()
           .waitFor({ timeout: MODEL_PATIENCE_MS })
-        await causes.getByText(/By the readings from/).waitFor()
+        await causes.getByText(/By the readings of/).waitFor()
       })
     },
     MODEL_PATIENCE_MS,

@@ -2,7 +2,7 @@ import type { JSX } from 'preact'
 import { useState } from 'preact/hooks'
 import type { Diagnosis } from '../../../shell/api/schema/diagnosis.ts'
 import { daemonNowMs } from '../../data/daemon-clock.ts'
-import { tellMoment } from '../../data/moment.ts'
+import { tellDistance, tellMoment, tellSpan } from '../../data/moment.ts'
 import { reasonsOf } from '../../data/problem.ts'
 import { ask } from '../../data/request.ts'
 import { useWords } from '../../data/words.ts'
@@ -66,7 +66,8 @@ function Found({ found }: { readonly found: Diagnosis }): JSX.Element {
       {nothingShare === undefined ? null : <p>{tellShare(nothingShare)} Nothing out of the ordinary.</p>}
       {period === undefined ? null : (
         <p class="quiet">
-          By the readings from {tellMoment(period.fromMs, nowMs)} to {tellMoment(period.untilMs, nowMs)}.
+          By the readings of {tellSpan(period.untilMs - period.fromMs)}, the last of them{' '}
+          {tellDistance(period.untilMs, nowMs)}.
         </p>
       )}
     </>

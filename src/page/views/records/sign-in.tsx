@@ -10,7 +10,7 @@ import { Failure } from '../../parts/notice.tsx'
 
 const ROLES: Readonly<Record<Me['role'], string>> = {
   anyone: 'nobody is signed in here; holding the dosing works all the same',
-  viewer: 'may look at everything',
+  viewer: 'may look at everything and, as anybody here, hold all dosing',
   grower: 'may log acts, give reports, acknowledge, release a hold and lower the mode',
   technician: 'may do everything, also limits, calibration and raising the mode',
 }

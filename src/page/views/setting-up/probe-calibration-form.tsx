@@ -85,7 +85,7 @@ export function ProbeCalibrationForm({ probe, onDone }: ProbeCalibrationProps): 
             slope: judging.answer.slope,
             offset: judging.answer.offset,
           }}
-          label="Take this calibration"
+          label={judging.answer.verdict === 'good' ? 'Take this calibration' : 'Set it all the same'}
           reason={`calibrated at ${points.length} ${points.length === 1 ? 'point' : 'points'}`}
           onDone={onDone}
         >
