@@ -9,6 +9,7 @@ import { readValue } from './number-text.ts'
 import { columnNote, isHarmless, isLostFigure, rowNote, whyNoSample } from './passed-over.ts'
 import type { NotedValue } from './report.ts'
 import { after, type Column, columnsOf, filled, type Layout, type Roles, type Row } from './row.ts'
+import { countsOfSamples } from './summary.ts'
 import { isConcentration, readUnit } from './unit.ts'
 import type { Vocabulary } from './vocabulary.ts'
 
@@ -22,7 +23,9 @@ export function readLong(heading: Row, lines: readonly Row[], words: Vocabulary)
   const lost = results.filter((row) => cellOf(row, columns.roles, 'analyte') === undefined).map(nameless)
   const bare = columns.isTable && columns.values.length === 0 ? [noValues(heading)] : []
   const apart = bottleForEachFigure(heading, results, columns.roles)
-  const troubles = [...columns.troubles, ...lost, ...bare, ...apart, ...beyondHeadings(rows, heading)]
+  // a heading as ‘Average for year’ tells what stands below it, a plain ‘Result’ does not
+  const counted = columns.roles.includes('value') ? countsOfSamples(heading, rows) : []
+  const troubles = [...columns.troubles, ...lost, ...bare, ...apart, ...counted, ...beyondHeadings(rows, heading)]
   return { entries, troubles, passedOver: [...columns.passedOver, ...checks] }
 }
 

@@ -13,6 +13,7 @@ import { type DecimalStyle, decimalStyleOf } from './number-text.ts'
 import { judgePlausibility } from './plausibility.ts'
 import type { LaboratorySample, ReportReading } from './report.ts'
 import { readSamplingDate } from './sampling-date.ts'
+import { saysOfMany, withoutSummaries } from './summary.ts'
 import { textList, textTable } from './text-table.ts'
 import { doubtsOfForm } from './told-forms.ts'
 import { COMMON_VOCABULARY, type Vocabulary } from './vocabulary.ts'
@@ -50,7 +51,8 @@ export function readLaboratoryReport(
   } = /^\ufeff?\s*[{[]/.test(text) ? fromJson(text, words) : fromCsv(text, words)
   if (stated.length === 0) return fail(troubles.length > 0 ? troubles : [EMPTY])
   const legend = legendOf(text)
-  const entries = stated.map((entry) => withWords(entry, legend))
+  const bottles = withoutSummaries(stated.map((entry) => withWords(entry, legend)))
+  const { entries } = bottles
   const decimals = decimalStyleOf(
     entries.map(({ value }) => value),
     preset,
@@ -61,10 +63,12 @@ export function readLaboratoryReport(
   const samples = [...groups].map(([label, group]) => assemble(label, group, (entry) => interpret(entry, reading)))
   const formOf = (entry: Entry) => formRead(interpret(entry, reading))
   const doubts = doubtsOfForm(text, entries, { words, read: formOf })
-  const all = [...troubles, ...doubts, ...decimals.troubles, ...samples.flatMap((sample) => sample.troubles)]
+  const told = [...doubts, ...bottles.troubles, ...saysOfMany(text)]
+  const all = [...troubles, ...told, ...decimals.troubles, ...samples.flatMap((sample) => sample.troubles)]
+  const notes = [...passedOver, ...bottles.passedOver]
   return all.length > 0
     ? fail(all)
-    : { ok: true, report: { samples: samples.map(({ sample }) => withNotes(sample, passedOver)) } }
+    : { ok: true, report: { samples: samples.map(({ sample }) => withNotes(sample, notes)) } }
 }
 
 function formRead(meaning: Meaning): ElementForm | undefined {

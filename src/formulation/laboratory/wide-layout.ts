@@ -6,6 +6,7 @@ import type { ColumnRole } from './headings.ts'
 import { readValue } from './number-text.ts'
 import { rowNote, whyNoSample } from './passed-over.ts'
 import { after, type Column, columnsOf, filled, type Layout, type Roles, type Row } from './row.ts'
+import { countsOfSamples } from './summary.ts'
 import { readUnit } from './unit.ts'
 import type { Vocabulary } from './vocabulary.ts'
 
@@ -31,7 +32,8 @@ export function readWide(heading: Row, rows: readonly Row[], words: Vocabulary):
   )
   const nameTroubles = unnamed.length > 1 ? [manyUnnamed(unnamed)] : []
   const notes = sorted.flatMap(({ row, why }) => (why === undefined ? [] : [rowNote(labelOf(row, table), row, why)]))
-  const troubles = [...headedTwice(heading, words), ...nameTroubles, ...beyondHeadings(rows, heading)]
+  const counted = countsOfSamples(heading, rows)
+  const troubles = [...headedTwice(heading, words), ...nameTroubles, ...counted, ...beyondHeadings(rows, heading)]
   return { entries, troubles, passedOver: notes }
 }
 
