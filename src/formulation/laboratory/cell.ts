@@ -18,6 +18,8 @@ export interface Entry {
   readonly analyte: Cell
   /** the form in a cell of its own, as in 'Phosphorus, P2O5' */
   readonly form?: Cell | undefined
+  /** the form is told by a symbol beside the name alone */
+  readonly isSymbol?: boolean
   readonly unit?: Cell | undefined
   readonly value: Cell
   /** detection limit in the unit of the value */

@@ -85,7 +85,9 @@ export function nothingBelow(heading: Row): Trouble {
 
 /** Headings of which a table has one each. */
 export function headedTwice(heading: Row, { roleOf }: Vocabulary): Trouble[] {
-  const roles = heading.map(({ text }) => roleOf(text))
+  const said = heading.map(({ text }) => roleOf(text))
+  // a symbol and a form beside one name may contradict each other
+  const roles = said.map((role) => (role === 'symbol' ? 'form' : role))
   return heading
     .filter((_, at) => SINGLE.includes(roles[at] ?? '') && roles.indexOf(roles[at]) !== at)
     .map((cell) =>

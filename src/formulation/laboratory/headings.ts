@@ -11,6 +11,8 @@ export type ColumnRole =
   | 'sampled'
   | 'limit'
   | 'qualifier'
+  /** beside the name, and no more than it where a sentence tells another form */
+  | 'symbol'
   /** whose bottle it is: one of the client's, or a check of the laboratory's own */
   | 'kind'
   | 'aside'
@@ -26,10 +28,10 @@ export const HEADINGS: Readonly<Record<ColumnRole, readonly string[]>> = {
     determinaciones, parameternaam, analyte name, parameter name, chemical name, chemical, test name, variable,
     merkmal, untersuchung, essai, analiza, dosage`),
   form: wordsOf(`
-    form, symbol, formula, expressed as, reported as, basis, chemical form, angabe als, exprime en,
-    expresado como, symbole, symbool, simbolo, symbol chemiczny, chemical symbol, exprime comme, ausgedruckt als,
-    uitgedrukt als, expresso como, espresso come, wyrazony jako, uttryckt som, forma, forme, vorm,
-    expression`),
+    form, expressed as, reported as, basis, chemical form, angabe als, exprime en, expresado como, exprime comme,
+    ausgedruckt als, uitgedrukt als, expresso como, espresso come, wyrazony jako, uttryckt som, forma, forme, vorm,
+    expression, expressao, expresion, espressione, expresso em, expresso por, expressed in, given as, angegeben als,
+    opgegeven als, expresado en, expresada como, wyrazone jako, uttryckt i, angiven som`),
   value: wordsOf(`
     value, result, results, reading, concentration, measured, measured value, amount, wert, messwert, ergebnis,
     resultat, resultado, risultato, valeur, valor, gevonden, resultaat, gemeten, gemessen, mesure, medido,
@@ -82,6 +84,12 @@ export const HEADINGS: Readonly<Record<ColumnRole, readonly string[]>> = {
   qualifier: wordsOf(`
     qualifier, qualifiers, qual, flag, flags, sign, operator, modifier, prefix, lab qualifier, q, data qualifier,
     result qualifier, remark code, znak, vorzeichen`),
+  symbol: wordsOf(`
+    symbol, formula, symbole, symbool, simbolo, symbol chemiczny, chemical symbol, chemical formula, kurzel,
+    kurzzeichen, abkurzung, abk., elementsymbol, chem. symbol, formel, chem. formel, chemische formel, formule,
+    formule chimique, symbole chimique, simbolo quimico, simbolo chimico, formula quimica, formula chimica,
+    abbreviation, abbr., abbr, afkorting, abreviatura, abreviacion, sigla, abbreviazione, skrot, wzor,
+    wzor chemiczny, beteckning, kemisk beteckning, kemisk formel, forkortning`),
   kind: wordsOf(`
     sample type, qc type, sample class, sample category, qc, probenart, type`),
   aside: wordsOf(`

@@ -143,7 +143,8 @@ class JsonReader {
       const own = {
         analyte: this.#atTemperature(map, analyte),
         value,
-        form: cell('form'),
+        form: cell('form') ?? cell('symbol'),
+        isSymbol: cell('form') === undefined && cell('symbol') !== undefined,
         unit: cell('unit'),
         limit: cell('limit'),
         qualifier: cell('qualifier'),

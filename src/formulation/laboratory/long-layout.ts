@@ -90,7 +90,9 @@ function entriesOf(
   const analyte = of('analyte')
   if (analyte === undefined) return []
   const limit = limitOf(row, roles)
-  const aside = { form: of('form'), unit: of('unit'), limit, qualifier: of('qualifier') }
+  const isSymbol = of('form') === undefined && of('symbol') !== undefined
+  const form = of('form') ?? of('symbol')
+  const aside = { form, isSymbol, unit: of('unit'), limit, qualifier: of('qualifier') }
   const common = { analyte, ...aside, sampledAt: of('sampled') }
   if (isTable) return values.map(({ cell, at }) => ({ ...common, sample: cell, value: row[at] ?? after(row) }))
   const own = { ...common, sample: of('sample') }

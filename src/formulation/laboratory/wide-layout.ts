@@ -50,7 +50,7 @@ function kindOf(row: Row, table: Wide): { readonly kind: RowKind; readonly why?:
   const label = labelOf(row, table)
   const role = table.words.roleOf(label)
   if (role === 'unit' || isUnitRow(row, table)) return { kind: 'unit' }
-  if (role === 'form' || (label === '' && isFormRow(row, table))) return { kind: 'form' }
+  if (role === 'form' || role === 'symbol' || (label === '' && isFormRow(row, table))) return { kind: 'form' }
   if (role === 'limit') return { kind: 'limit' }
   if (isRemark(row, table) || (role === 'aside' && !hasFigure(row, table))) return { kind: 'aside' }
   const why = whyNoSample(label, cellOf(row, table.roles, 'kind')?.text ?? '')

@@ -146,6 +146,18 @@ describe('forms that a sentence tells', () => {
     ['Phosphorus,98,mg/L', 'Phosphorus is given as oxide.', "'as oxide'"],
     ['K,402,mg/L', 'Potassium is expressed as K2O.', "'as K2O'"],
     ['SO4,90,mg/L', 'Sulphate results are shown as S.', "'as S'"],
+    ['K,402,mg/L', 'Macronutrients are in oxide form.', "'in oxide'"],
+    ['Kalium,402,mg/L', 'Angaben in Oxidform.', "'in Oxidform'"],
+    ['Potassium,402,mg/L', 'Les cations sont exprimés en oxydes.', "'en oxydes'"],
+    ['Potassio,402,mg/L', 'Riportati come ossidi.', "'come ossidi'"],
+    ['Potasio,402,mg/L', 'Expresados en forma de óxidos.', "'en forma de óxidos'"],
+    ['Potássio,402,mg/L', 'Expresso em óxidos.', "'em óxidos'"],
+    ['Potas,402,mg/L', 'Wyniki w przeliczeniu na tlenki.', "'na tlenki'"],
+    ['Kalium,402,mg/L', 'Uitgedrukt als oxiden.', "'als oxiden'"],
+    ['Kalium,402,mg/L', 'Angivet som oxider.', "'som oxider'"],
+    ['Phosphorus,98,mg/L', 'Results are expressed as the ion.', "'as the ion'"],
+    ['Phosphor,98,mg/L', 'Ausgedrückt als Ionen.', "'als Ionen'"],
+    ['NO3,98,mg/L', 'All results are given as elements.', "'as elements'"],
   ])('%s contradicts %s', (row, sentence, said) => {
     expect(complaints(table(row, sentence))[0]).toContain(`found ${said} in the text and '${row.split(',')[0]}'`)
   })
@@ -155,7 +167,17 @@ describe('forms that a sentence tells', () => {
     ['NO3-N,150,mg/L', 'All nitrogen is reported as N.'],
     ['P2O5,98,mg/L', 'Phosphorus is given as oxide.'],
     ['Ca,98,mg/L', 'Nitrate is reported as NO3.'],
+    ['Kalium,402,mg/L', 'Angaben als Elemente, nicht als Oxide.'],
+    ['NO3,98,mg/L', 'Metals are given as the element.'],
+    ['Phosphorus,98,mg/L', 'Nitrate is held as ion.'],
   ])('%s does not contradict %s', (row, sentence) => {
     expect(complaints(table(row, sentence))).toEqual([])
+  })
+
+  test('a symbol beside the name is no form against such a sentence; a form is', () => {
+    const note = 'Riportati come ossidi.'
+    const table = (heading: string) => text(`Elemento,${heading},Risultato,Unità`, 'Fosforo,P,92,mg/L', note)
+    expect(complaints(table('Simbolo'))[0]).toContain("'come ossidi' in the text and 'Fosforo'")
+    expect(complaints(table('Espresso come'))).toEqual([])
   })
 })
