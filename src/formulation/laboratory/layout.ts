@@ -6,6 +6,7 @@
  */
 
 import { type Above, readAbove, saysOfSample, unitForAll } from './above.ts'
+import { quoted, type Trouble, troubleAt } from './cell.ts'
 import { headingAt, isHeadingAgain, isLongHeading, noHeading, nothingBelow, withCornerNamed } from './heading.ts'
 import { readLong } from './long-layout.ts'
 import type { Layout, Row } from './row.ts'
@@ -31,10 +32,27 @@ export function readLayout(lines: readonly Row[], words: Vocabulary): Layout {
   })
   return {
     entries: layouts.flatMap(({ entries }) => entries),
-    troubles: [...above.troubles, ...layouts.flatMap(({ troubles }) => troubles)],
+    troubles: [...above.troubles, ...restOfAnother(layouts), ...layouts.flatMap(({ troubles }) => troubles)],
     passedOver: layouts.flatMap(({ passedOver }) => passedOver),
   }
 }
+
+/** A page with none of the analytes of the page before it is the rest of that page, unless it is of another bottle. */
+function restOfAnother(layouts: readonly Layout[]): readonly Trouble[] {
+  const pages = layouts.filter(({ entries }) => entries.length >= PAGE_MIN)
+  return pages.slice(1).flatMap(({ entries }, at) => {
+    const before = pages[at]!.entries
+    const [first, other] = [before[0]!.sample, entries[0]!.sample]
+    const names = new Set(before.map(({ analyte }) => analyte.text.toLowerCase()))
+    const isRest = entries.every(({ analyte }) => !names.has(analyte.text.toLowerCase()))
+    if (!isRest || first === undefined || other === undefined || first.text === other.text) return []
+    const found = `${quoted(other.text)} with none of the analytes of ${quoted(first.text)} in line ${first.line}`
+    return [troubleAt(other, found, 'pages of one bottle', 'Ask the laboratory whether they belong together.')]
+  })
+}
+
+/** Of fewer figures nothing is concluded. */
+const PAGE_MIN = 2
 
 interface Table {
   /** lines since the table above it */
