@@ -92,7 +92,7 @@ function interpretNitrogen(entry: Entry): Meaning {
 
 /** What laboratories flag a result with that lies below the limit, the figure beside it being the limit. */
 const BELOW_FLAG = /^(?:<|≤|u|uj|nd|n\.d\.?|bdl|blq|<\s?(?:lod|loq|rl|mdl))$/i
-const ABOVE_FLAG = /^(?:>|≥|e)$/i
+const ABOVE_FLAG = /^(?:>.*|≥.*|e|ej|or|ovr|ol|r|over.*|above.*)$/i
 
 /** ‘0.05’ with ‘<’ or ‘U’ in a column of its own was not found: the figure is the limit. */
 function qualified(read: ReturnType<typeof readValue>, entry: Entry, style: DecimalStyle | undefined) {

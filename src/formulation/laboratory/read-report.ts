@@ -12,6 +12,7 @@ import { notAReport } from './not-a-report.ts'
 import { type DecimalStyle, decimalStyleOf } from './number-text.ts'
 import { otherReports } from './other-report.ts'
 import { judgePlausibility } from './plausibility.ts'
+import { doubtsOfRemarks } from './remarks.ts'
 import type { LaboratorySample, ReportReading } from './report.ts'
 import { readSamplingDate } from './sampling-date.ts'
 import { saysOfMany, withoutSummaries } from './summary.ts'
@@ -64,7 +65,13 @@ export function readLaboratoryReport(
   const samples = [...groups].map(([label, group]) => assemble(label, group, (entry) => interpret(entry, reading)))
   const formOf = (entry: Entry) => formRead(interpret(entry, reading))
   const doubts = doubtsOfForm(text, entries, { words, read: formOf })
-  const told = [...doubts, ...bottles.troubles, ...saysOfMany(text), ...otherReports(text, groups.size === 1, words)]
+  const told = [
+    ...doubts,
+    ...bottles.troubles,
+    ...saysOfMany(text),
+    ...otherReports(text, groups.size === 1, words),
+    ...doubtsOfRemarks(text, entries),
+  ]
   const all = [...troubles, ...told, ...decimals.troubles, ...samples.flatMap((sample) => sample.troubles)]
   const notes = [...passedOver, ...bottles.passedOver]
   return all.length > 0
