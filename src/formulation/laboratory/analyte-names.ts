@@ -19,7 +19,7 @@ export const NAMES: Readonly<Record<string, readonly string[]>> = {
     ammonia-nitrogen, nh3-n, nitrogen ammonium, nitrogen-ammonium, nitrogen ammonia, nitrogen-ammonia,
     ammoniacal nitrogen, ammoniacal-n, ammonium-stickstoff, ammoniumstickstoff, azote ammoniacal,
     nitrogeno amoniacal, azoto ammoniacale, ammoniumstikstof, azot amonowy, ammoniumkvave, ammonium-kvave,
-    ammoniumnitrogen, nitrogenio amoniacal, ammonium-stikstof, stikstof ammonium, azoto ammonico, n amoniacal,
+    ammoniumnitrogen, nitrogenio amoniacal, azoto amoniacal, ammonium-stikstof, stikstof ammonium, azoto ammonico, n amoniacal,
     n ammoniacal, nitrogen as ammonium, nitrogen as ammonia`),
   NH4: wordsOf('nh4'),
   P: wordsOf(`
@@ -41,7 +41,7 @@ export const NAMES: Readonly<Record<string, readonly string[]>> = {
   S: wordsOf(`
     s, sulfur, sulphur, so4-s, s-so4, sulfate-s, sulfat-s, sulfaat-s, sulphate-s, sulfate sulfur,
     sulphate sulphur, schwefel, soufre, azufre, zolfo, zwavel, siarka, siarka siarczanowa, enxofre, svavel,
-    sulfatsvavel, sulfat-schwefel, sulfaat-zwavel, azufre de sulfatos`),
+    sulfatsvavel, sulfat-schwefel, sulfaat-zwavel, azufre de sulfatos, enxofre de sulfatos, zolfo da solfati, soufre des sulfates`),
   SO4: wordsOf('so4'),
   SO3: wordsOf('so3'),
   Na: wordsOf('na, sodium, natrium, sodio, sod'),
@@ -57,7 +57,7 @@ export const NAMES: Readonly<Record<string, readonly string[]>> = {
     mo, molybdenum, molybdan, molybdaen, molybdene, molibdeno, molybdeen, molibden, molybden, molibdenio`),
   nitrate: wordsOf('nitrate, nitrates, nitrat, nitrato, nitratos, nitrati, nitraat, azotany, nitrater, nitraten'),
   ammonium: wordsOf(`
-    ammonium, ammonia, amonio, ammonio, amon, jon amonowy, amonia, ammoniak, ammoniaca, amoniaco, ammoniaque`),
+    ammonium, ammonia, ammonia + ammonium, ammonia and ammonium, ammonium + ammonia, amonio, ammonio, amon, jon amonowy, amonia, ammoniak, ammoniaca, amoniaco, ammoniaque`),
   phosphate: wordsOf(`
     phosphate, phosphates, orthophosphate, ortho-phosphate, phosphat, fosfato, fosfatos, fosfaat,
     orthophosphates, ortho phosphate, reactive phosphate, orthophosphat, ortho-phosphat, ortofosfat, ortofosfati,

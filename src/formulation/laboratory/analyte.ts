@@ -56,9 +56,9 @@ export function readAnalyte(text: string): AnalyteReading {
   }
 }
 
-const DEGREES_C = String.raw`(?:(?:at|a|à|bei|bij|vid|w|przy|@)\s*)?(?<![\d.,])(\d{1,2}(?:[.,]\d)?)\s*(?:°\s?C|deg\.? ?C|C)(?!\w)`
+const DEGREES_C = String.raw`(?:(?<!\p{L})(?:at|a|à|bei|bij|vid|w|przy|@)\s*)?(?<![\d.,])(\d{1,2}(?:[.,]\d)?)\s*(?:[°º]\s?C|deg\.? ?C|C)(?!\w)`
 /** A bracket goes with what stands in it alone: that of 'EC (mS/cm @25C)' has a unit in it too. */
-const TEMPERATURE = new RegExp(String.raw`\(\s*${DEGREES_C}\s*\)|,?\s*${DEGREES_C}`, 'i')
+const TEMPERATURE = new RegExp(String.raw`\(\s*${DEGREES_C}\s*\)|,?\s*${DEGREES_C}`, 'iu')
 
 /** 'pH (at 20 °C)', 'Leitfähigkeit bei 25 °C', 'EC 25': the temperature of a measurement, which only conductivity minds. */
 function withoutTemperature(text: string): { readonly text: string; readonly atC?: number } {

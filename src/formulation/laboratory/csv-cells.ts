@@ -107,10 +107,17 @@ function isBlank(char: string | undefined): boolean {
   return char === ' ' || char === '\t' || char === '\r' || char === '\u00a0' || char === '\ufeff'
 }
 
+const FEW_LINES = 5
+
 /** ';' and tab do not stand in numbers, so where one is found it is the separator and a comma is a decimal one. */
 function separatorOf(text: string): Separator {
   const bare = text.replaceAll(/"(?:[^"]|"")*"/g, '').replaceAll(/^#.*$/gm, '')
   const count = (char: string) => bare.split(char).length - 1
-  if (count(';') > 0) return ';'
+  const lines = bare.split('\n')
+  const holding = (char: string) => lines.filter((line) => line.includes(char)).length
+  // one in a sentence below a table of commas separates nothing
+  const commas = lines[0]!.split(',').length
+  const isTable = commas > 2 && lines.filter((line) => line.split(',').length === commas).length > FEW_LINES
+  if (count(';') > 0 && (holding(';') > 1 || !isTable)) return ';'
   return count('\t') > 0 ? '\t' : ','
 }

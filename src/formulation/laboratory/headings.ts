@@ -57,7 +57,8 @@ export const HEADINGS: Readonly<Record<ColumnRole, readonly string[]>> = {
     referencia de muestra, nombre de la muestra, punto di prelievo, denominazione campione, descrizione campione,
     amostra, identificacao da amostra, ponto de amostragem, probka, nazwa probki, oznaczenie probki, opis probki,
     miejsce poboru, punkt poboru, prov, provets markning, markning, provmarkning, provpunkt, provtagningsplats,
-    provtagningspunkt, monsterpunt, monsterplaats, monstercode klant`),
+    provtagningspunkt, monsterpunt, monsterplaats, monstercode klant,
+    bezeichnung, muestra referencia, referencia de la muestra, designation`),
   sampled: wordsOf(`
     sampled, sampled at, sampled on, date sampled, sample date, sampling date, collected, date collected,
     collection date, collected on, sampling time, taken, date taken, collect date, sampling date and time,
@@ -66,7 +67,7 @@ export const HEADINGS: Readonly<Record<ColumnRole, readonly string[]>> = {
     collection date and time, sampling date/time, sample date/time, sample taken, date of sampling, sampled date,
     entnahme, entnahme am, entnahmedatum, datum der probenahme, probenahmezeitpunkt, date prelevement,
     date du prelevement, prelevee le, date d'echantillonnage, fecha de toma, fecha de toma de muestra,
-    fecha toma de muestra, fecha muestreo, fecha de recogida, tomada el, data prelievo, data del prelievo,
+    fecha toma de muestra, fecha toma, fecha muestreo, fecha de recogida, tomada el, data prelievo, data del prelievo,
     data campionamento, data di campionamento, prelevato il, campionato il, data da coleta, data de coleta,
     data de colheita, data da colheita, colhida em, coletada em, data da amostragem, data pobrania,
     data pobrania probki, data pobrania probek, pobrano, data poboru, provtagningsdatum, provtagning, provtaget,
@@ -138,5 +139,7 @@ export const HEADINGS: Readonly<Record<ColumnRole, readonly string[]>> = {
     matriz, matryca, matris, soort monster, cas nummer, cas-nummer, cas nr, numero cas, nr cas,
     charge balance error, sampling method, field notes, weather, priority, line, line no, row, nr, nr., no, no.,
     lp., lfd. nr., pos, pos., sort, sort order, key, parameter code, analyte code, paramcode, storet,
-    lims id, limsid, barcode, uuid, guid`),
+    lims id, limsid, barcode, uuid, guid, seq, monsternr, monsternr., monster nr., monster nr,
+    proben-nr., proben-nr, probennummer, probennr., probe-nr., metodo interno, metodo di prova, metodo di analisi,
+    methode interne, interne methode, hausmethode, fecha emision, numero`),
 }

@@ -23,7 +23,7 @@ type Common = Pick<Entry, 'sample' | 'sampledAt'> & {
 }
 
 const CONTAINERS = wordsOf(
-  'values, results, analytes, measurements, parameters, data, determinations, determinands, readings, components',
+  'values, results, analytes, measurements, parameters, data, determinations, determinands, readings, components, rows, items, records, determinaciones, parametros, resultados, resultats, ergebnisse, messwerte, uitslagen, risultati, wyniki',
 )
 
 /** The statements of a JSON text, each with its place. */
@@ -58,6 +58,9 @@ class JsonReader {
   }
 
   readTop(node: unknown): void {
+    const only = isMap(node) && node.items.length === 1 ? node.items[0]!.value : undefined
+    // a report within an object of its own
+    if (isMap(only) && this.#roleOf((node as YAMLMap).items[0]!) === 'aside') return this.readTop(only)
     const samples = isMap(node) ? node.get('samples', true) : undefined
     if (samples !== undefined) this.#readList(samples as Node, this.#commonOf(node as YAMLMap, {}))
     else this.#readList(node as Node, {})
@@ -122,6 +125,7 @@ class JsonReader {
   #readPair(pair: Pair, common: Common): void {
     const analyte = this.#cellOf(pair.key as Node)
     if (isScalar(pair.value)) this.#add(common, { analyte, value: this.#cellOf(pair.value) })
+    else if (isSeq(pair.value) && pair.value.items.every((item) => isMap(item))) this.#readList(pair.value, common)
     else if (isMap(pair.value) && isGroup(pair.value)) this.#readValues(pair.value, common)
     else if (isMap(pair.value)) this.#readRow(pair.value, common, analyte)
     else this.#refuse((pair.value ?? pair.key) as Node, 'a number, a text, or an object with value and unit')
@@ -201,7 +205,9 @@ function nameKey(name: string): string {
 
 /** `id`, `name` and the like are too common to head a column, but of a sample they are its label. */
 function isName(pair: Pair): boolean {
-  return ['id', 'name', 'ref', 'reference'].includes(keyText(pair).toLowerCase())
+  return ['id', 'name', 'ref', 'reference', 'referencia', 'nombre', 'nom', 'bezeichnung'].includes(
+    keyText(pair).toLowerCase(),
+  )
 }
 
 /** `"cations": { "K": { … }, "Ca": { … } }`. */

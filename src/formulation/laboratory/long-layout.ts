@@ -17,9 +17,11 @@ import type { Vocabulary } from './vocabulary.ts'
 export function readLong(heading: Row, lines: readonly Row[], words: Vocabulary): Layout {
   const columns = understood(heading, lines, words)
   const rows = lines.filter((row) => !isRemark(row, columns, words))
-  const { results, checks } = withoutChecks(rows, columns.roles)
+  const { results: all, checks } = withoutChecks(rows, columns.roles)
+  const days = columns.isTable ? all.find((row) => isOfDays(row, columns.roles, words)) : undefined
+  const results = all.filter((row) => row !== days)
   const unitAbove = unitOfValues(heading, columns.roles)
-  const entries = results.flatMap((row) => entriesOf(row, columns, { unitAbove, words }))
+  const entries = results.flatMap((row) => entriesOf(row, columns, { unitAbove, words, days }))
   const lost = results.filter((row) => cellOf(row, columns.roles, 'analyte') === undefined).map(nameless)
   const bare = columns.isTable && columns.values.length === 0 ? [noValues(heading)] : []
   const apart = bottleForEachFigure(heading, results, columns.roles)
@@ -81,10 +83,22 @@ function bottlesByRole(heading: Row, roles: Roles, rows: readonly Row[]): readon
     .filter(({ at }) => roles[at] === 'sample' && rows.some((row) => isFigure(row[at])))
 }
 
+/** ‘Date sampled’ with a day below each bottle. */
+function isOfDays(row: Row, roles: Roles, { roleOf }: Vocabulary): boolean {
+  return roleOf(cellOf(row, roles, 'analyte')?.text ?? '') === 'sampled'
+}
+
+/** What goes for several rows. */
+interface Beside {
+  readonly unitAbove: Cell | undefined
+  readonly words: Vocabulary
+  readonly days: Row | undefined
+}
+
 function entriesOf(
   row: Row,
   { roles, values, isTable }: Understood,
-  { unitAbove, words }: { readonly unitAbove: Cell | undefined; readonly words: Vocabulary },
+  { unitAbove, words, days }: Beside,
 ): readonly Entry[] {
   const of = (role: ColumnRole) => cellOf(row, roles, role)
   const analyte = of('analyte')
@@ -94,7 +108,16 @@ function entriesOf(
   const form = of('form') ?? of('symbol')
   const aside = { form, isSymbol, unit: of('unit'), limit, qualifier: of('qualifier') }
   const common = { analyte, ...aside, sampledAt: of('sampled') }
-  if (isTable) return values.map(({ cell, at }) => ({ ...common, sample: cell, value: row[at] ?? after(row) }))
+  if (isTable) {
+    return values.map(({ cell, at }) => {
+      return {
+        ...common,
+        sampledAt: common.sampledAt ?? filled(days?.[at]),
+        sample: cell,
+        value: row[at] ?? after(row),
+      }
+    })
+  }
   const own = { ...common, sample: of('sample') }
   if (values.length > 0) return [inEachUnit(row, own, values, words)]
   const entry = { ...own, value: row[roles.indexOf('value')] ?? after(row) }

@@ -144,7 +144,8 @@ function isWhole(text: string): boolean {
 
 /** The head and the foot of a page: no name of an analyte before it, and no figure set apart in it. */
 function isProse(line: TextLine, words: Vocabulary): boolean {
-  const pieces = piecesOf(line)
+  // ‘1 °f = 10 mg/L’ explains a unit
+  const pieces = piecesOf(line).filter(({ text }, at) => at === 0 || !text.includes('='))
   const isFigure = ({ text }: Cell) => ['number', 'below'].includes(readValue(text, 'comma').kind)
   return (
     !pieces.some(isFigure) &&

@@ -59,7 +59,8 @@ const SHORT: Readonly<Record<string, LaboratoryUnit>> = {
     { kind: 'ph' },
     `
     ph, [ph], ph units, ph unit, s.u., su, unite ph, unites ph, ph-einheiten, ph-einheit, ud. ph, uds. ph,
-    unidades ph, unidades de ph, unid. ph, unita ph, unita di ph, unidade de ph, jednostki ph, jedn. ph,
+    unidades ph, unidades de ph, unid. ph, unita ph, unita di ph, unidade de ph, jednostki ph, jedn. ph, escala sorensen, escala de sorensen,
+    echelle sorensen, scala sorensen,
     ph-enheter, ph-eenheden, u. ph, std. units, standard units`,
   ),
 }
