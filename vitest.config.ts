@@ -61,7 +61,7 @@ export default defineConfig({
       },
       {
         extends: true,
-        test: { name: 'waiting', include: WAITING, maxWorkers: 4, sequence: { groupOrder: 1 } },
+        test: { name: 'waiting', include: WAITING, maxWorkers: 3, sequence: { groupOrder: 1 } },
       },
     ],
   },

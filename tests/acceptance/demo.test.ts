@@ -49,7 +49,11 @@ describe('tarnward run --demo', () => {
     await demo.line(/[\d.]+ mL of [a-z]+ permitted, command [0-9a-f]{6}-2-\d+/)
     await demo.line(/command [0-9a-f]{6}-2-\d+ done: [\d.]+ mL delivered/)
 
-    const look = async () => JSON.parse((await tarnward('status', '--json', '--url', url)).stdout) as Shown
+    const look = async () => {
+      const { stdout, stderr } = await tarnward('status', '--json', '--url', url)
+      expect(stderr).toBe('')
+      return JSON.parse(stdout) as Shown
+    }
     const before = await look()
     expect(before).toMatchObject({ mode: 'automatic', sentence: expect.stringMatching(/band/) })
     expect(before.readings.map(({ quantity }) => quantity)).toEqual(['conductivity', 'ph', 'level', 'temperature'])

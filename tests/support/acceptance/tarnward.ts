@@ -75,7 +75,7 @@ export async function startTarnwardOnDisk(
 /** Runs `tarnward …` to its end. */
 export async function tarnward(...args: string[]): Promise<Ended> {
   await ensureBuilt()
-  const child = spawn(process.execPath, [join(OWN_BUNDLE, 'main.js'), ...args], { cwd: ROOT, timeout: 50_000 })
+  const child = spawn(process.execPath, [join(OWN_BUNDLE, 'main.js'), ...args], { cwd: ROOT, timeout: 120_000 })
   const said = { stdout: '', stderr: '' }
   child.stdout.on('data', (chunk: Buffer) => (said.stdout += chunk.toString()))
   child.stderr.on('data', (chunk: Buffer) => (said.stderr += chunk.toString()))

@@ -32,13 +32,13 @@ beforeAll(async () => {
 })
 
 describe('what a site has taught', () => {
-  it('is nothing at first, and is said to be the crop’s priors', () => {
+  it('is nothing at first, and is said to have begun as in the crops file', () => {
     const settings = bench.settings.core
     const fresh = new LoopBench(configuration)
     fresh.start()
     const factors = learnedFactors(settings, fresh.state.core!.history.filter)
     expect(factors.find(({ id }) => id === 'growth')).toMatchObject({ value: 1, isLearned: false })
-    expect(learnedText(factors, [])).toMatch(/crop’s priors/)
+    expect(learnedText(factors, [])).toMatch(/began as in the crops file/)
   })
 
   it('leaves a mark after each report, with every factor and its doubt', () => {
