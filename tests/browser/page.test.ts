@@ -193,7 +193,7 @@ describe.skipIf(program === undefined)('the page', () => {
       .first()
       .waitFor()
     await figure.getByText('EC as a table').click()
-    expect(await figure.getByRole('row').count()).toBeGreaterThan(10)
+    await expect.poll(() => figure.getByRole('row').count(), { timeout: PATIENCE_MS }).toBeGreaterThan(10)
     await context.close()
   })
 
