@@ -42,8 +42,8 @@ export function App(): JSX.Element {
             ? 'How the reservoir is cannot be shown.'
             : 'Asking the daemon…'
           : Other === null
-            ? words(now.sentence)
-            : words(briefly(now, view))}
+            ? words(now.sentence, now.hold?.reason)
+            : words(briefly(now, view), now.hold?.reason)}
       </p>
       {Other !== null && isAsked ? <Other /> : null}
       {Other === null && now !== null ? <ReservoirView now={now} onChange={reload} /> : null}

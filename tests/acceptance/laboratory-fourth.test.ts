@@ -1,50 +1,33 @@
 // A fourth set written without sight of the reader: sixteen files that a careful person reads, seven of which are still
 // asked about, and eight that ought to be questioned about one thing each.
 
-import { describe, it } from 'vitest'
-import { type ExpectedMessage, LaboratoryFiles } from '../support/laboratory-files.ts'
+import { describeBlindSet } from '../support/laboratory-files.ts'
 
-const FILES = new LaboratoryFiles('laboratory-fourth')
-
-/** Of those that a person reads and the reader asks about: what it asks. */
-const ASKED: Readonly<Record<string, readonly ExpectedMessage[]>> = {
-  '03-drup-en-drain.tsv': [[3, 'It may be 2026-09-03 or 2026-03-09']],
-  '06-drenaggio-barre.txt': [[8, 'no form for Nitrati, allowed Nitrati as NO3-N or Nitrati as NO3']],
-  '12-boring-dansk.csv': [[1, "an unknown heading 'Prøvested'"]],
-  '13-ylivaluma.tsv': [[6, "the first figure being of 'pH'"]],
-  '14-studna-protokol.txt': [[1, 'no headings in 24 rows']],
-  '15-sulama-suyu.csv': [[6, "the first figure being of 'pH'"]],
-  '16-result-previous-target.txt': [[4, 'columns set apart by blanks alone']],
-}
-
-/** Of those that nobody should read: a line and words that the message must have. */
-const REFUSED: Readonly<Record<string, readonly ExpectedMessage[]>> = {
-  '17-zone-year-summary.csv': [[2, "'Minimum', a summary of many samples, not one bottle"]],
-  '18-drain-two-units.tsv': [[5, "the unit 'mmol/l' in a heading beside a column of units"]],
-  '19-dilution-pending.json': [[5, "found 'run'"]],
-  '20-ec-falsche-einheit.csv': [[3, '2310 mS/cm for EC 25 °C [mS/cm], allowed 0 to 300 mS/cm']],
-  '21-ossidi-in-nota.csv': [[22, "'come ossidi' in the text and 'Fosforo' among the figures"]],
-  '22-punto-o-coma.csv': [[8, "'67,1', allowed numbers with a decimal point"]],
-  '23-page-autre-client.txt': [
-    [19, "'26-3301' where line 2 says '26-3310' for dossier"],
-    [20, "with none of the analytes of 'Drainage concombre, chapelle 6' in line 3"],
-  ],
-  '24-flags-over-range.csv': [
-    [5, "the flag 'E' for Nitrate as N"],
-    [10, "the flag 'E' for Potassium"],
-  ],
-}
-
-describe('sixteen laboratory files that a careful person reads', () => {
-  for (const name of FILES.names().filter((one) => one < '17')) {
-    const asked = ASKED[name]
-    if (asked === undefined) it(`reads ${name}`, () => FILES.expectReading(name))
-    else it(`asks about ${name}, naming the place`, () => FILES.expectMessages(name, asked))
-  }
-})
-
-describe('eight laboratory files that ought to be questioned', () => {
-  for (const name of FILES.names().filter((one) => one > '17')) {
-    it(`asks about ${name}, naming the place`, () => FILES.expectMessages(name, REFUSED[name]!))
-  }
+describeBlindSet({
+  folder: 'laboratory-fourth',
+  asked: {
+    '03-drup-en-drain.tsv': [[3, 'It may be 2026-09-03 or 2026-03-09']],
+    '06-drenaggio-barre.txt': [[8, 'no form for Nitrati, allowed Nitrati as NO3-N or Nitrati as NO3']],
+    '12-boring-dansk.csv': [[1, "an unknown heading 'Prøvested'"]],
+    '13-ylivaluma.tsv': [[6, "the first figure being of 'pH'"]],
+    '14-studna-protokol.txt': [[1, 'no headings in 24 rows']],
+    '15-sulama-suyu.csv': [[6, "the first figure being of 'pH'"]],
+    '16-result-previous-target.txt': [[4, 'columns set apart by blanks alone']],
+  },
+  refused: {
+    '17-zone-year-summary.csv': [[2, "'Minimum', a summary of many samples, not one bottle"]],
+    '18-drain-two-units.tsv': [[5, "the unit 'mmol/l' in a heading beside a column of units"]],
+    '19-dilution-pending.json': [[5, "found 'run'"]],
+    '20-ec-falsche-einheit.csv': [[3, '2310 mS/cm for EC 25 °C [mS/cm], allowed 0 to 300 mS/cm']],
+    '21-ossidi-in-nota.csv': [[22, "'come ossidi' in the text and 'Fosforo' among the figures"]],
+    '22-punto-o-coma.csv': [[8, "'67,1', allowed numbers with a decimal point"]],
+    '23-page-autre-client.txt': [
+      [19, "'26-3301' where line 2 says '26-3310' for dossier"],
+      [20, "with none of the analytes of 'Drainage concombre, chapelle 6' in line 3"],
+    ],
+    '24-flags-over-range.csv': [
+      [5, "the flag 'E' for Nitrate as N"],
+      [10, "the flag 'E' for Potassium"],
+    ],
+  },
 })

@@ -131,6 +131,8 @@ describe.skipIf(program === undefined)('somebody who has never seen the page', (
         await expect.poll(() => text(wrong), SOON).toMatch(/On hold by \S+: stopped at the page/)
         expect(await page.getByRole('button', { name: 'Dosing is on hold' }).isDisabled()).toBe(true)
         await expect.poll(() => text(page.getByRole('banner')), SOON).toContain('on hold, nothing is dosed')
+        const next = region(page, 'What comes next')
+        await expect.poll(() => text(next), IN_THE_END).toMatch(/Nothing is dosed since .*: \w+/)
         await unfold(wrong, 'Release the hold')
         await wrong.getByLabel('Reason').fill('back at the bench')
         await wrong.getByRole('button', { name: 'Release: dosing may go on' }).click()

@@ -83,6 +83,7 @@ describe.skipIf(program === undefined)('somebody at the page', () => {
 
   it('resets a trip with a reason, once the node that was changed is looked at', async () => {
     await asTechnician(async (page) => {
+      await page.getByText('tripped, nothing is dosed').waitFor({ timeout: PATIENCE_MS })
       await goTo(page, /Alarms/)
       await page.getByText('Reset', { exact: true }).first().click()
       const form = page.getByRole('region', { name: /Tripped/ })
@@ -90,6 +91,7 @@ describe.skipIf(program === undefined)('somebody at the page', () => {
       await form.getByRole('button', { name: /reset/ }).first().click()
       await says(page, 'a laboratory result is due')
       await page.getByRole('heading', { name: /Tripped/ }).waitFor({ state: 'detached', timeout: PATIENCE_MS })
+      await page.getByText('tripped, nothing is dosed').waitFor({ state: 'detached', timeout: PATIENCE_MS })
     })
   })
 

@@ -1,7 +1,7 @@
 /** Laboratory files beside which stands what a careful person reads in them: reading, comparing, and naming them. */
 
 import { readdirSync, readFileSync } from 'node:fs'
-import { expect } from 'vitest'
+import { describe, expect, it } from 'vitest'
 import { readLaboratoryReport } from '../../src/formulation/laboratory/read-report.ts'
 import { formatReportError, type LaboratorySample } from '../../src/formulation/laboratory/report.ts'
 import { textOfReport } from '../../src/shell/api/schema/report-bytes.ts'
@@ -31,10 +31,10 @@ const NOTED: Readonly<Record<string, string>> = {
 }
 
 /** A line and words that the message about it must have. */
-export type ExpectedMessage = readonly [line: number, words: string]
+type ExpectedMessage = readonly [line: number, words: string]
 
 /** One folder of such files. */
-export class LaboratoryFiles {
+class LaboratoryFiles {
   readonly #folder: URL
 
   /** @param folder its name among the fixtures */
@@ -83,6 +83,44 @@ export class LaboratoryFiles {
   #read(name: string) {
     return readLaboratoryReport(name, textOfReport(readFileSync(new URL(name, this.#folder))))
   }
+}
+
+type Messages = Readonly<Record<string, readonly ExpectedMessage[]>>
+
+interface BlindSet {
+  /** folder among the fixtures */
+  readonly folder: string
+  /** of the files that a careful person reads, what the reader asks before it reads them, by name */
+  readonly asked: Messages
+  /** what nobody should read, by name; all other files are readable */
+  readonly refused: Messages
+  /** they are asked about that and nothing else */
+  readonly isOnly?: boolean
+}
+
+/** A set written without sight of the reader: every file is read rightly, or asked about where it is told. */
+export function describeBlindSet({ folder, asked, refused, isOnly = false }: BlindSet): void {
+  const files = new LaboratoryFiles(folder)
+  const isQuestioned = (name: string) => name in refused
+  it('names no file that is not there', () => {
+    expect(files.names()).toEqual(expect.arrayContaining([...Object.keys(asked), ...Object.keys(refused)]))
+  })
+
+  describe('laboratory files that a careful person reads', () => {
+    for (const name of files.names().filter((one) => !isQuestioned(one))) {
+      const messages = asked[name]
+      if (messages === undefined) it(`reads ${name}`, () => files.expectReading(name))
+      else it(`asks about ${name} before it reads it`, () => files.expectMessages(name, messages))
+    }
+  })
+
+  describe('laboratory files that ought to be questioned', () => {
+    for (const name of files.names().filter(isQuestioned)) {
+      const messages = refused[name]!
+      it(`refuses ${name}, naming the place`, () =>
+        isOnly ? files.expectOnly(name, messages) : files.expectMessages(name, messages))
+    }
+  })
 }
 
 function compareSample(read: LaboratorySample, expected: ExpectedSample): void {

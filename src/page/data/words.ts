@@ -5,10 +5,19 @@ const LITRES = /(\d+(?:\.\d+)?)(\s)L(?![A-Za-z0-9])/g
 const CELSIUS = /(-?\d+(?:\.\d+)?)(\s)°C/g
 
 /**
- * A sentence of the daemon, which tells mg/L, L and °C, in the units that were chosen for this screen. What a person
- * wrote is never told so: those are that person’s words.
+ * A sentence of the daemon, which tells mg/L, L and °C, in the units that were chosen for this screen.
+ *
+ * @param quoted what a person wrote and the sentence repeats: those words stay as they are
  */
-export function inUnitsOf(sentence: string, { concentration, volume, temperature }: Preferences): string {
+export function inUnitsOf(sentence: string, preferences: Preferences, quoted?: string): string {
+  if (quoted === undefined || quoted === '') return converted(sentence, preferences)
+  return sentence
+    .split(quoted)
+    .map((part) => converted(part, preferences))
+    .join(quoted)
+}
+
+function converted(sentence: string, { concentration, volume, temperature }: Preferences): string {
   let told = sentence
   if (concentration !== 'mg/L') told = told.replaceAll(/\bmg\/L\b/g, concentration)
   if (volume !== 'L')
@@ -22,7 +31,7 @@ export function inUnitsOf(sentence: string, { concentration, volume, temperature
 }
 
 /** The same with the preferences of this browser; told anew when they change. */
-export function useWords(): (sentence: string) => string {
+export function useWords(): (sentence: string, quoted?: string) => string {
   const preferences = usePreferences()
-  return (sentence) => inUnitsOf(sentence, preferences)
+  return (sentence, quoted) => inUnitsOf(sentence, preferences, quoted)
 }

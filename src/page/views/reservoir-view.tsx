@@ -57,7 +57,7 @@ function Wrong({ now, onChange }: ReservoirViewProps): JSX.Element | null {
         {wrongLines(now.wrong).map(({ kind, priority, text, id }) => (
           <li key={`${kind} ${id ?? text}`} class={priority === 'low' ? '' : 'is-abnormal'}>
             {priority === 'urgent' ? '▲▲ ' : priority === 'high' ? '▲ ' : '△ '}
-            {words(kind === 'alarm' ? tellAlarm(now, id, text) : text)}{' '}
+            {words(kind === 'alarm' ? tellAlarm(now, id, text) : text, now.hold?.reason)}{' '}
             {kind === 'alarm' || kind === 'trip' ? <a href="#/alarms">To the alarms</a> : null}
           </li>
         ))}

@@ -2,7 +2,7 @@
 
 import type { JSX } from 'preact'
 import { useMemo, useState } from 'preact/hooks'
-import type { History, Series } from '../../shell/api/schema/history.ts'
+import type { History, Marker, Series } from '../../shell/api/schema/history.ts'
 import { useLive } from '../data/live.ts'
 import { tellMoment } from '../data/moment.ts'
 import type { Preferences } from '../data/preferences.ts'
@@ -134,15 +134,17 @@ function tellCourse(name: string, { mean, unit, band }: Series): string {
 
 function Marks({ history }: { readonly history: History }): JSX.Element {
   const words = useWords()
+  // what was done may be a note in somebody’s own words
+  const tell = ({ kind, text }: Marker) => (kind === 'act' || kind === 'instruction' ? text : words(text))
   const told = history.markers.filter(({ kind }) => kind !== 'dose')
   return (
     <Unfolding
       summary={`What happened in this time (${told.length})`}
       tell={() => (
         <ul class="lines">
-          {told.map(({ atMs, kind, text }) => (
-            <li key={`${atMs} ${kind} ${text}`}>
-              <time>{tellMoment(atMs, history.to)}</time> {words(text)}
+          {told.map((marker) => (
+            <li key={`${marker.atMs} ${marker.kind} ${marker.text}`}>
+              <time>{tellMoment(marker.atMs, history.to)}</time> {tell(marker)}
             </li>
           ))}
         </ul>

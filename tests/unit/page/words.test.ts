@@ -20,6 +20,14 @@ describe('a sentence of the daemon in the units of a screen', () => {
     expect(inUnitsOf('frost: -2 °C', AMERICAN)).toBe('frost: 28.4 °F')
   })
 
+  it('leaves what a person wrote as it was written, wherever the sentence repeats it', () => {
+    const reason = 'let 20 L go at 24 °C'
+    expect(inUnitsOf(`On hold by Ines: ${reason}. 10 L are left`, AMERICAN, reason)).toBe(
+      `On hold by Ines: ${reason}. 2.64 gal are left`,
+    )
+    expect(inUnitsOf('10 L are left', AMERICAN, '')).toBe('2.64 gal are left')
+  })
+
   it('names ppm, which is the same number, and leaves every other unit alone', () => {
     const sentence = '1.8 mS/cm, 40.5 mL, 0.9 mg/L an hour, 2 meq/L, 3 mmol/L, 5 Liters, pump L2, 0.5 mg/Li'
     expect(inUnitsOf(sentence, AMERICAN)).toBe(sentence.replace('0.9 mg/L an', '0.9 ppm an'))

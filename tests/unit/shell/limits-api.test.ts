@@ -87,6 +87,12 @@ describe('a limit', () => {
       ...{ path: NITRATE, group: 'stock nitrate', meaning: 'largest single run of the pump', unit: 'mL' },
       ...{ value: 40, fileValue: 40, ceiling: 40, min: 0, max: 5000, isChangeable: true },
     })
+    expect(await limit('elements.K.dayMaxMgPerL')).toMatchObject({
+      meaning: expect.stringMatching(/^K, potassium: most/),
+    })
+    expect(await limit('stocks.calcium.apart.phosphate.min')).toMatchObject({
+      meaning: 'phosphate: least time between a shot of the one and a shot of the other',
+    })
     expect(await limit('acid.phFloor')).toMatchObject({ floor: 5.4, unit: '' })
     expect(await limit('acid.strengthMeqPerMl')).toMatchObject({ isChangeable: false, unit: 'meq/mL' })
   })

@@ -78,6 +78,7 @@ describe('what no dose can mend', () => {
     const note = noteOf(withLevels(benchInput(), { Na: 60 }), 'over-high', 'Na')!
     // (s - u)/(c - s) with s 0.3, u 0.2 and c 2.175 mmol/L.
     expect(note.figures['leachingShare']).toBeCloseTo(0.1 / 1.875, 3)
+    expect(note.text).toContain('Letting go 5.3 % of what is taken up would hold it at the edge.')
     expect(note.text).toContain('Uptake does not outrun what make-up water brings')
     // 1 - u/s: a third of the make-up without sodium leaves what the crop takes.
     expect(note.figures['pureWaterShare']).toBeCloseTo(1 / 3, 2)
