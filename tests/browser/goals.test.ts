@@ -11,8 +11,7 @@ import { openPopulatedSite, type PopulatedSite } from './populated-site.ts'
 
 const PHONE = 390
 const LAPTOP = 1280
-const DAY_MS = 86_400_000
-const LITRES_IN_A_GALLON = 3.785
+const [DAY_MS, LITRES_IN_A_GALLON] = [86_400_000, 3.785]
 /** What runs the kept days again takes as long as a busy machine needs. */
 const IN_THE_END = { timeout: 60_000, interval: 500 }
 
@@ -131,8 +130,9 @@ describe.skipIf(program === undefined)('somebody who has never seen the page', (
         await expect.poll(() => text(wrong), SOON).toMatch(/On hold by \S+: stopped at the page/)
         expect(await page.getByRole('button', { name: 'Dosing is on hold' }).isDisabled()).toBe(true)
         await expect.poll(() => text(page.getByRole('banner')), SOON).toContain('on hold, nothing is dosed')
-        const next = region(page, 'What comes next')
-        await expect.poll(() => text(next), IN_THE_END).toMatch(/Nothing is dosed since .*: \w+/)
+        await expect
+          .poll(() => text(region(page, 'What comes next')), IN_THE_END)
+          .toMatch(/Nothing is dosed since .*: \w+/)
         await unfold(wrong, 'Release the hold')
         await wrong.getByLabel('Reason').fill('back at the bench')
         await wrong.getByRole('button', { name: 'Release: dosing may go on' }).click()
