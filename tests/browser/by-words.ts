@@ -45,3 +45,12 @@ export async function believedPotassium(page: Page): Promise<{ value: number; do
   const said = await text(potassium(page))
   return { value: figure(said, /(\d+) ± \d+ mg/), doubt: figure(said, /± (\d+) mg/) }
 }
+
+/** How much phosphate one shot may be: found by its words. */
+export async function openCap(page: Page): Promise<Locator> {
+  await go(page, 'Limits')
+  await page.getByLabel('Find a limit').fill('phosphate largest')
+  const cap = region(page, 'stock phosphate').getByRole('listitem').filter({ hasText: 'largest single run' }).first()
+  await unfold(cap, 'largest single run')
+  return cap
+}

@@ -5,13 +5,14 @@
 
 import type { Browser, Locator, Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test } from 'vitest'
-import { believedPotassium, figure, go, potassium, reading, region, SOON, text, unfold } from './by-words.ts'
+import { believedPotassium, figure, go, openCap, potassium, reading, region, SOON, text, unfold } from './by-words.ts'
 import { findChromium, launch, visit } from './chromium.ts'
 import { openPopulatedSite, type PopulatedSite } from './populated-site.ts'
 
 const PHONE = 390
 const LAPTOP = 1280
-const [DAY_MS, LITRES_IN_A_GALLON] = [86_400_000, 3.785]
+const DAY_MS = 86_400_000
+const LITRES_IN_A_GALLON = 3.785
 /** What runs the kept days again takes as long as a busy machine needs. */
 const IN_THE_END = { timeout: 60_000, interval: 500 }
 
@@ -130,9 +131,8 @@ describe.skipIf(program === undefined)('somebody who has never seen the page', (
         await expect.poll(() => text(wrong), SOON).toMatch(/On hold by \S+: stopped at the page/)
         expect(await page.getByRole('button', { name: 'Dosing is on hold' }).isDisabled()).toBe(true)
         await expect.poll(() => text(page.getByRole('banner')), SOON).toContain('on hold, nothing is dosed')
-        await expect
-          .poll(() => text(region(page, 'What comes next')), IN_THE_END)
-          .toMatch(/Nothing is dosed since .*: \w+/)
+        const next = region(page, 'What comes next')
+        await expect.poll(() => text(next), IN_THE_END).toMatch(/Nothing is dosed since .*: \w+/)
         await unfold(wrong, 'Release the hold')
         await wrong.getByLabel('Reason').fill('back at the bench')
         await wrong.getByRole('button', { name: 'Release: dosing may go on' }).click()
@@ -380,15 +380,6 @@ async function readReport(page: Page, values: string): Promise<Locator> {
   await give.getByLabel('Bottle filled at').fill(new Date(Date.now() - 2 * DAY_MS).toISOString().slice(0, 16))
   await give.getByRole('button', { name: 'Read it and show its effect' }).click()
   return give
-}
-
-/** How much phosphate one shot may be: found by its words. */
-async function openCap(page: Page): Promise<Locator> {
-  await go(page, 'Limits')
-  await page.getByLabel('Find a limit').fill('phosphate largest')
-  const cap = region(page, 'stock phosphate').getByRole('listitem').filter({ hasText: 'largest single run' }).first()
-  await unfold(cap, 'largest single run')
-  return cap
 }
 
 /** One preview is worked out at a time, and whoever comes second is asked to ask again. */
