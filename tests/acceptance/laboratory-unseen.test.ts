@@ -11,7 +11,6 @@ describeBlindSet({
       [21, 'Nitrat as NO3'],
       [24, 'Sulfat as SO4'],
     ],
-    '05-spanish-two-unit-columns.csv': [[4, '2026-03-09']],
     '06-lims-single-long.csv': [[12, 'Sulfate as SO4']],
     '13-swiss-apostrophe.csv': [[15, 'Sulfat as SO4']],
     '17-nested-results.json': [[59, 'Sulfate as SO4']],

@@ -4,6 +4,7 @@ import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.t
 import type { ColumnRole } from './headings.ts'
 import { isFigureWithUnit } from './passed-over.ts'
 import { filled, type Row } from './row.ts'
+import { readSamplingDate } from './sampling-date.ts'
 import { isConcentration, readUnit } from './unit.ts'
 import type { Vocabulary } from './vocabulary.ts'
 
@@ -11,6 +12,8 @@ export interface Above {
   readonly sample?: Cell | undefined
   readonly sampledAt?: Cell | undefined
   readonly unit?: Cell | undefined
+  /** the unit is said of every figure, with no word of exceptions */
+  readonly isUnitOfAll?: boolean
   readonly troubles: readonly Trouble[]
 }
 
@@ -28,7 +31,20 @@ export function readAbove(lines: readonly Row[], words: Vocabulary): Above {
     const message = 'Move it below the headings, or it would be overlooked.'
     return troubleAt(cell!, `${quoted(cell!.text)} above the headings`, 'analytes below the headings', message)
   })
-  return { sample: said('sample'), sampledAt: said('sampled'), unit: said('unit') ?? unitInProse(lines), troubles }
+  return {
+    ...{ sample: said('sample'), sampledAt: said('sampled') },
+    ...(said('unit') === undefined ? unitInProse(lines) : { unit: said('unit') }),
+    troubles: [...troubles, ...rows.flatMap((row) => severalDays(row, words))],
+  }
+}
+
+/** A day for each bottle in the columns stands over none of them for sure. */
+function severalDays([name, first, ...others]: Row, { roleOf }: Vocabulary): readonly Trouble[] {
+  const [other] = others
+  if (roleOf(name!.text) !== 'sampled' || filled(first) === undefined || other === undefined) return []
+  if (other.text === first!.text || readSamplingDate(other.text).kind === 'trouble') return []
+  const found = `${quoted(other.text)} beside ${quoted(first!.text)} above the headings`
+  return [troubleAt(other, found, 'one day for all bottles, or a row of days below them', 'Move the days below.')]
 }
 
 /** Does this row name a bottle or the day it was filled, rather than a result? */
@@ -64,21 +80,45 @@ function splitAtColon(cell: Cell): Row {
 }
 
 const VALUES =
-  /(?<!\p{L})(?:values|results|concentrations|figures|werte|ergebnisse|konzentrationen|waarden|resultaten|gehalten|valeurs|r[ée]sultats|teneurs|valores|resultados|concentraciones|valori|risultati|warto[śs]ci|wyniki|v[äa]rden|resultat)(?!\p{L})[^.:;]*? (?:in|en|em|as|w|i|als) ([^\s,.;:]+)/iu
+  /(?<!\p{L})(?:values|results|concentrations|figures|ions|ionen|iones|ioni|jony|joner|elements|elementen|elementos|elementi|werte|ergebnisse|konzentrationen|waarden|resultaten|gehalten|valeurs|r[ée]sultats|teneurs|valores|resultados|concentraciones|valori|risultati|warto[śs]ci|wyniki|v[äa]rden|resultat)(?!\p{L})[^.:;]*? (?:in|en|em|as|w|i|als) ([^\s,.;:]+)/iu
+
+const ALL = /(?<!\p{L})(?:all|every|alle|tous|toutes|todos|todas|tutti|tutte|wszystkie|alla)(?!\p{L})/iu
+const EXCEPT =
+  /(?<!\p{L})(?:unless|except|other than|otherwise|soweit|sofern|ausser|außer|tenzij|behalve|sauf|salvo|excepto|eccetto|chyba|oprócz|om inte|utom)(?!\p{L})/iu
 
 /** ‘All values are in mg/L unless stated otherwise’: the only unit of concentration that the lines speak of. */
-function unitInProse(lines: readonly Row[]): Cell | undefined {
+function unitInProse(lines: readonly Row[]): Pick<Above, 'unit' | 'isUnitOfAll'> {
   const cells = lines.flat()
   const units = cells.flatMap(({ text }) => text.split(/[\s,;:()]+|\.(?=\s|$)/)).filter(isConcentration)
   const cell = cells.find(({ text }) => isConcentration(VALUES.exec(text)?.[1] ?? ''))
-  if (cell === undefined || new Set(units.map((unit) => JSON.stringify(readUnit(unit)))).size > 1) return undefined
+  if (cell === undefined || new Set(units.map((unit) => JSON.stringify(readUnit(unit)))).size > 1) return {}
   const [whole, unit] = VALUES.exec(cell.text)!
   const at = cell.text.indexOf(whole) + whole.length - unit!.length
-  return { text: unit!, line: cell.line, column: cell.column + at }
+  const isUnitOfAll = ALL.test(cell.text) && !EXCEPT.test(cell.text)
+  return { unit: { text: unit!, line: cell.line, column: cell.column + at }, isUnitOfAll }
 }
 
-/** A unit said of the whole report goes for concentrations only; pH and conductivity have their own. */
+/** Where a unit is said of every figure, with no word of exceptions, a figure in another kind of unit contradicts it. */
+export function unlikeUnitOfAll(entries: readonly Entry[], above: Above, words: Vocabulary): readonly Trouble[] {
+  const said = above.isUnitOfAll ? above.unit : undefined
+  if (said === undefined) return []
+  const kind = readUnit(said.text)?.kind
+  const isUnlike = (entry: Entry) => {
+    const { analyte, unit: inName } = words.analyteOf(entry.analyte.text)
+    const unit = entry.unit === undefined ? inName : readUnit(entry.unit.text)
+    const isOfConcentration = analyte?.kind === 'form' || analyte?.kind === 'open'
+    return isOfConcentration && unit !== undefined && unit.kind !== kind
+  }
+  const unlike = entries.find(isUnlike)
+  if (unlike === undefined) return []
+  const cell = unlike.unit ?? unlike.analyte
+  const found = `${quoted(cell.text)} where line ${said.line} says that all are in ${said.text}`
+  return [troubleAt(cell, found, 'one of the two units', 'Ask the laboratory which it is.')]
+}
+
+/** A unit said of the whole report goes for concentrations only, where the name has none; pH and conductivity have their own. */
 export function unitForAll(entry: Entry, unit: Cell | undefined, { analyteOf }: Vocabulary): Cell | undefined {
-  const kind = analyteOf(entry.analyte.text).analyte?.kind
+  const { analyte, unit: inName } = analyteOf(entry.analyte.text)
+  const kind = inName === undefined ? analyte?.kind : undefined
   return kind === 'ph' || kind === 'conductivity' || kind === 'salts' || kind === undefined ? undefined : unit
 }

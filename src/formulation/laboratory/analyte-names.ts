@@ -101,5 +101,5 @@ export const NAMES: Readonly<Record<string, readonly string[]>> = {
   salts: wordsOf('soluble salts, ss'),
   ph: wordsOf(`
     ph, ph value, ph-wert, ph wert, ph-waarde, valor ph, hydrogen ion, zuurgraad, odczyn, odczyn ph, ph-varde,
-    valore di ph, valeur ph, waarde ph, potencial de hidrogeno, potentiel hydrogene, potenziale di idrogeno`),
+    valore di ph, valeur ph, waarde ph, reaction ph, reaktion ph, potencial de hidrogeno, potentiel hydrogene, potenziale di idrogeno`),
 }

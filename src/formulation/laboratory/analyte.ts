@@ -3,8 +3,9 @@
 import type { ElementName } from '../../chemistry/element.ts'
 import { type AlkalinityForm, type ElementForm, elementOf, FORMS, isElementForm } from '../../chemistry/form.ts'
 import { NAMES } from './analyte-names.ts'
+import { spelledOut } from './identifier.ts'
 import { type LaboratoryUnit, readUnit } from './unit.ts'
-import { UNTRACKED } from './untracked-names.ts'
+import { whyUntracked } from './untracked-names.ts'
 
 export type Analyte =
   /** the name says the form too */
@@ -45,7 +46,7 @@ export const ANALYTES_SHOWN = `EC, pH, alkalinity, ${FORMS.join(', ')}`
 
 /** Reads a name such as 'NO3-N', 'Nitrate as N (mg/L)', 'Ca2+', 'Potassium, total [ppm]', 'Sulphate (SO4--)'. */
 export function readAnalyte(text: string): AnalyteReading {
-  const { text: bare, atC } = withoutTemperature(text)
+  const { text: bare, atC } = withoutTemperature(spelledOut(text))
   const { name, inBrackets, unit, asForm } = takeApart(bare)
   const own = atTemperature(meaningOf(name) ?? meaningOfPair(name), atC)
   const isBracketLeft = inBrackets === undefined || (own === undefined && NO_RESULT.test(name))
@@ -138,9 +139,7 @@ function meaningOf(name: string): Analyte | undefined {
   for (const candidate of [name, bare]) {
     const key = keyOf(candidate)
     if (key !== undefined) return ofKey(key)
-    const why = [...unsigned(candidate), candidate.replace(WORKED_OUT, '')].map((one) =>
-      Object.hasOwn(UNTRACKED, one) ? UNTRACKED[one] : undefined,
-    )
+    const why = [...unsigned(candidate), candidate.replace(WORKED_OUT, '')].map(whyUntracked)
     const found = why.find((one) => one !== undefined)
     if (found !== undefined) return { kind: 'untracked', why: found }
   }
@@ -187,7 +186,9 @@ function takeApart(text: string): NameParts {
     const as = STATED_AS.exec(inside.trim())?.[1]
     const meaning = as === undefined && inside.trim() !== 'N' ? meaningOf(lookedUp(inside)) : undefined
     if (readUnit(inside) !== undefined) unit ??= readUnit(inside)
-    else if (meaning !== undefined) inBrackets ??= meaning
+    if (unit?.kind === 'ph') inBrackets ??= { kind: 'ph' }
+    if (readUnit(inside) !== undefined) return ' '
+    if (meaning !== undefined) inBrackets ??= meaning
     else if (isFormText(as ?? inside.trim())) asForm ??= as ?? inside.trim()
     else return ` ${inside} `
     return ' '

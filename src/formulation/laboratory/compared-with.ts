@@ -23,7 +23,7 @@ const SURE = new Set(
 const UNSURE = new Set(
   wordsOf(`
     normal, normale, reference, regulatory, legal, permitted, last, letzte, letzter, laatste, dernier, derniere,
-    ultimo, ultima, ref., ref, highest`),
+    ultimo, ultima, ref., ref, highest, range, ranges`),
 )
 const FILLERS = new Set(
   wordsOf(`

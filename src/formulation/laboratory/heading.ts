@@ -39,11 +39,12 @@ export function headsSamples(row: Row, words: Vocabulary): boolean {
   return isWideHeading(row, words) && row.some(({ text }) => ['sample', 'sampled'].includes(words.roleOf(text) ?? ''))
 }
 
-/** A corner left blank beside headings of values and units is that of the analytes. */
+/** A corner left blank beside headings of values and units, or of units and bottles, is that of the analytes. */
 export function withCornerNamed(row: Row, { roleOf }: Vocabulary): Row {
   const [corner, ...others] = row
   const roles = others.map(({ text }) => roleOf(text))
-  const isCorner = corner!.text === '' && roles.includes('value') && roles.includes('unit')
+  const holdsFigures = others.some(({ text }, at) => text !== '' && (roles[at] === undefined || roles[at] === 'value'))
+  const isCorner = corner!.text === '' && roles.includes('unit') && holdsFigures
   return isCorner && !roles.includes('analyte') ? [{ ...corner!, text: 'analyte' }, ...others] : row
 }
 

@@ -5,7 +5,7 @@
  *   wide    one sample a row:               sample, NO3-N (mg/L), K (mg/L)   with rows of units and forms below or none
  */
 
-import { type Above, readAbove, saysOfSample, unitForAll } from './above.ts'
+import { type Above, readAbove, saysOfSample, unitForAll, unlikeUnitOfAll } from './above.ts'
 import { quoted, type Trouble, troubleAt } from './cell.ts'
 import { headingAt, isHeadingAgain, isLongHeading, noHeading, nothingBelow, withCornerNamed } from './heading.ts'
 import { readLong } from './long-layout.ts'
@@ -28,7 +28,9 @@ export function readLayout(lines: readonly Row[], words: Vocabulary): Layout {
   }
   const layouts = tables.map(({ before, heading, below }) => {
     above = after(above, readAbove(before, words))
-    return withAbove(readTable(heading, below, words), above, words)
+    const table = readTable(heading, below, words)
+    const unlike = unlikeUnitOfAll(table.entries, above, words)
+    return withAbove({ ...table, troubles: [...table.troubles, ...unlike] }, above, words)
   })
   return {
     entries: layouts.flatMap(({ entries }) => entries),
@@ -88,7 +90,9 @@ function after(earlier: Above, later: Above): Above {
   return {
     sample: later.sample ?? earlier.sample,
     sampledAt: later.sampledAt ?? (later.sample === undefined ? earlier.sampledAt : undefined),
-    unit: later.unit ?? earlier.unit,
+    ...(later.unit === undefined
+      ? { unit: earlier.unit, isUnitOfAll: earlier.isUnitOfAll ?? false }
+      : { unit: later.unit, isUnitOfAll: later.isUnitOfAll ?? false }),
     troubles: [...earlier.troubles, ...later.troubles],
   }
 }

@@ -4,17 +4,18 @@ import type { ElementForm } from '../../chemistry/form.ts'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
 import { csvCells } from './csv-cells.ts'
 import { headingAt } from './heading.ts'
-import { interpret, type Meaning } from './interpret.ts'
+import { interpret } from './interpret.ts'
 import { jsonEntries } from './json-entries.ts'
 import { readLayout } from './layout.ts'
 import { explained, type Legend, legendOf } from './legend.ts'
+import type { Meaning } from './meaning.ts'
 import { notAReport } from './not-a-report.ts'
 import { type DecimalStyle, decimalStyleOf } from './number-text.ts'
 import { otherReports } from './other-report.ts'
 import { judgePlausibility } from './plausibility.ts'
 import { doubtsOfRemarks } from './remarks.ts'
 import type { LaboratorySample, ReportReading } from './report.ts'
-import { readSamplingDate } from './sampling-date.ts'
+import { type DayOrder, dayOrderOf, readSamplingDate } from './sampling-date.ts'
 import { saysOfMany, withoutSummaries } from './summary.ts'
 import { textList, textTable } from './text-table.ts'
 import { doubtsOfForm } from './told-forms.ts'
@@ -62,7 +63,10 @@ export function readLaboratoryReport(
   const isIgnored = new Set(ignored.map((one) => one.trim().toLowerCase()))
   const reading = { words, style: decimals.style, ignored: isIgnored }
   const groups = bySample(entries, name)
-  const samples = [...groups].map(([label, group]) => assemble(label, group, (entry) => interpret(entry, reading)))
+  const order = dayOrderOf(text)
+  const samples = [...groups].map(([label, group]) =>
+    assemble({ label, order }, group, (entry) => interpret(entry, reading)),
+  )
   const formOf = (entry: Entry) => formRead(interpret(entry, reading))
   const doubts = doubtsOfForm(text, entries, { words, read: formOf })
   const told = [
@@ -137,7 +141,11 @@ interface Assembled {
 
 type Spoken = Extract<Meaning, { kind: 'value' | 'conductivity' | 'ph' | 'alkalinity' }>
 
-function assemble(label: string, entries: readonly Entry[], read: (entry: Entry) => Meaning): Assembled {
+function assemble(
+  { label, order }: { readonly label: string; readonly order: DayOrder | undefined },
+  entries: readonly Entry[],
+  read: (entry: Entry) => Meaning,
+): Assembled {
   const troubles: Trouble[] = []
   const heard = new Map<string, Heard>()
   const noted: LaboratorySample['noted'][number][] = []
@@ -160,7 +168,7 @@ function assemble(label: string, entries: readonly Entry[], read: (entry: Entry)
   }
   if (heard.has('NO3-N')) noted.push(...plainNitrogen.map((one) => one.noted))
   else troubles.push(...plainNitrogen.map((one) => one.trouble))
-  const date = sampledAt(entries, troubles)
+  const date = sampledAt(entries, order, troubles)
   if (heard.size === 0 && troubles.length === 0) troubles.push(nothingMeasured(entries[0]!, label))
   const said = [...heard.values()].map(({ meaning }) => withCarbonate(meaning, carbonates))
   noted.push(...carbonates.map((one) => one.noted))
@@ -279,7 +287,11 @@ function nothingMeasured({ value }: Entry, label: string): Trouble {
   return troubleAt(value, `no value at all for ${label}`, 'at least one', 'Remove the sample, or fill it in.')
 }
 
-function sampledAt(entries: readonly Entry[], troubles: Trouble[]): { sampledAt?: string } {
+function sampledAt(
+  entries: readonly Entry[],
+  order: DayOrder | undefined,
+  troubles: Trouble[],
+): { sampledAt?: string } {
   const cells = entries.flatMap(({ sampledAt: cell }) => (cell === undefined || cell.text === '' ? [] : [cell]))
   const first = cells[0]
   if (first === undefined) return {}
@@ -288,7 +300,7 @@ function sampledAt(entries: readonly Entry[], troubles: Trouble[]): { sampledAt?
     const found = `${quoted(other.text)} where line ${first.line} says ${quoted(first.text)}`
     troubles.push(troubleAt(other, found, 'one time of sampling for a sample', 'Correct one, or give two labels.'))
   }
-  const read = readSamplingDate(first.text)
+  const read = readSamplingDate(first.text, order)
   if (read.kind === 'date') return { sampledAt: read.iso }
   troubles.push(troubleAt(first, quoted(first.text), 'a day that can be read in one way', read.message))
   return {}

@@ -1,5 +1,6 @@
 // May a report be acted on, or must a person look at it first?
 
+import { CHARGE } from '../../chemistry/alkalinity.ts'
 import { misfitTexts } from './misfit-text.ts'
 import { judgePlausibility, type Plausibility } from './plausibility.ts'
 import type { LaboratorySample } from './report.ts'
@@ -28,9 +29,16 @@ export function judgeReport(sample: LaboratorySample): ReportVerdict {
   const plausibility = judgePlausibility(sample)
   const { balancePercent, missing, isConductivityFitting, conductivityRatio, isBalanced } = plausibility
   const percent = Math.abs(balancePercent).toFixed(1)
-  if (missing.length === 0 && Math.abs(balancePercent) > HELD_BALANCE_PERCENT) {
+  // in water that holds next to nothing a tenth of the charge is less than a laboratory can tell
+  const heldPercent = Math.max(HELD_BALANCE_PERCENT, plausibility.allowedPercent)
+  // an ion that was not reported adds to its own side: what is already in excess it leaves in excess
+  const wouldExplain = missing.filter((name) => CHARGE[name] * balancePercent < 0)
+  if (wouldExplain.length === 0 && Math.abs(balancePercent) > heldPercent) {
     const side = balancePercent > 0 ? 'cations' : 'anions'
-    const why = `Its ${side} are in excess by ${percent} % of all charge; up to ${HELD_BALANCE_PERCENT} % is acted on.`
+    const notReported =
+      missing.length === 0 ? '' : ` What was not reported, ${missing.join(', ')}, would only add to them.`
+    const allowed = `up to ${Number(heldPercent.toPrecision(3))} % is acted on.`
+    const why = `Its ${side} are in excess by ${percent} % of all charge; ${allowed}${notReported}`
     return { kind: 'suspect', plausibility, why, explanations: misfitTexts(sample) }
   }
   if (conductivityRatio !== undefined && conductivityRatio > HELD_CONDUCTIVITY_RATIO) {

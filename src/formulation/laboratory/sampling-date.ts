@@ -28,18 +28,35 @@ const TIME =
 const IN_WORDS = /\s*\(([^)]*)\)\s*/
 const NAMED_DAY = /(\d{1,2})(?:\.|er|st|nd|rd|th)?\s+(?:de\s+|of\s+)?(\p{L}{3,})/u
 
+/** Which of the first two numbers of 03/04/2026 is the day. */
+export type DayOrder = 'day-first' | 'month-first'
+
+/** What only languages say whose countries all write the day first. English is of no help, since America writes it. */
+const DAY_FIRST_WORDS =
+  /(?<!\p{L})(?:monstername|bemonster\p{L}*|uitslag|eenheid|probenahme|entnahme|prüfbericht|messwert|einheit|prélèvement|prélevé|échantillon|unité|muestreo|muestra|unidad|prelievo|campione|unità|colheita|coleta|amostra|unidade|pobrania|próbki|jednostka)(?!\p{L})/iu
+const ANY_SLASHED = /(?<![\d/-])(\d{1,2})[/-](\d{1,2})[/-](?:19|20)\d{2}(?!\d)/g
+
+/** The order of days in a report, by its other days, else by its language; undefined where neither tells, or they differ. */
+export function dayOrderOf(text: string): DayOrder | undefined {
+  const days = [...text.matchAll(ANY_SLASHED)].map(([, first, second]) => [Number(first), Number(second)] as const)
+  const isDayFirst = days.some(([first]) => first > 12)
+  const isMonthFirst = days.some(([, second]) => second > 12)
+  if (isDayFirst !== isMonthFirst) return isDayFirst ? 'day-first' : 'month-first'
+  return !isDayFirst && DAY_FIRST_WORDS.test(text) ? 'day-first' : undefined
+}
+
 /**
  * A day with or without a time of day as ISO text: 2026-03-16, 2026-03-16T08:30, 2026-03-16T08:30+01:00.
  *
  * Reads 2026-03-16, 16.03.2026, 16 Mar 2026, March 16, 2026, and days with slashes only where one of the first two
- * numbers is above 12: 03/04/2026 is two days, depending on the country.
+ * numbers is above 12 or the order is known: 03/04/2026 is two days, depending on the country.
  */
-export function readSamplingDate(text: string): DateReading {
+export function readSamplingDate(text: string, order?: DayOrder): DateReading {
   const inWords = IN_WORDS.exec(text)?.[1]
   const plain = text.replace(IN_WORDS, ' ').trim()
   const time = TIME.exec(plain)!
   const dayText = plain.slice(0, time.index).trim()
-  const day = inWords === undefined ? readDay(dayText) : readDayTwice(dayText, inWords)
+  const day = inWords === undefined ? readDay(dayText, order) : readDayTwice(dayText, inWords)
   if (day.kind === 'trouble') return day
   const clock = readTime(time)
   if (clock === undefined) return trouble(`${text} has a time of day that no clock shows`)
@@ -77,7 +94,7 @@ function eitherDay(text: string): readonly string[] {
   return [`${year}-${two(first)}-${two(second)}`, `${year}-${two(second)}-${two(first)}`]
 }
 
-function readDay(text: string): DateReading {
+function readDay(text: string, order?: DayOrder): DateReading {
   const iso = /^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})$/.exec(text)
   if (iso !== null) return isoDay(iso[1]!, iso[2]!, iso[3]!)
   const dotted = /^(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})$/.exec(text)
@@ -88,12 +105,13 @@ function readDay(text: string): DateReading {
   if (american !== null) return isoDay(american[3]!, monthOf(american[1]!), american[2]!)
   const slashed = SLASHED.exec(text)
   if (slashed === null) return trouble(HOW)
-  return slashedDay(slashed[1]!, slashed[2]!, slashed[3]!)
+  return slashedDay([slashed[1]!, slashed[2]!, slashed[3]!], order)
 }
 
-function slashedDay(first: string, second: string, year: string): DateReading {
+function slashedDay([first, second, year]: readonly [string, string, string], order?: DayOrder): DateReading {
   if (Number(first) > 12) return isoDay(year, second, first)
   if (Number(second) > 12 || first === second) return isoDay(year, first, second)
+  if (order !== undefined) return order === 'day-first' ? isoDay(year, second, first) : isoDay(year, first, second)
   const [one, other] = eitherDay(`${first}/${second}/${year}`)
   return trouble(`It may be ${one} or ${other}, by the custom of the country. Write one of these.`)
 }

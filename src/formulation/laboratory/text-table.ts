@@ -1,7 +1,8 @@
 /**
  * Reports that are printed as text. What is understood:
  *   pipes     |Bepaling|Eenheid|Uitslag|    with lines of prose around them
- *   columns   set apart by two blanks or more, each cell below its heading
+ *   columns   set apart by two blanks or more, each cell below its heading; names may stand below no heading, or below
+ *             that of their group, as in CATIONS    mg/L    meq/L
  *   lists     Potassium ...... 210 mg/L      with a dotted line or a colon behind the name
  */
 
@@ -11,7 +12,7 @@ import { readValue } from './number-text.ts'
 import { isLostFigure } from './passed-over.ts'
 import { filled, type Row } from './row.ts'
 import { piecesOf, type TextLine, textLines, wholeLine } from './text-line.ts'
-import { readUnit } from './unit.ts'
+import { isConcentration, readUnit } from './unit.ts'
 import type { Vocabulary } from './vocabulary.ts'
 
 export interface TextTable {
@@ -64,28 +65,81 @@ function statements(line: TextLine, { analyteOf }: Vocabulary): readonly Row[] {
 }
 
 function columns(lines: readonly TextLine[], words: Vocabulary): TextTable | undefined {
-  const isHeading = (line: TextLine) => {
-    const pieces = piecesOf(line)
-    return headsResults(pieces, words) || headsSamples(pieces, words)
-  }
-  const at = lines.findIndex(isHeading)
+  const headings = lines.map((line) => headingOf(line, words))
+  const at = headings.findIndex((heading) => heading !== undefined)
   if (at < 0 || lines.slice(at + 1).filter((line) => piecesOf(line).length > 1).length < LINES_MIN) return undefined
   const troubles: Trouble[] = []
   const sheets: Sheet[] = []
-  for (const line of lines.slice(at).filter(({ text }) => !RULING.test(text))) {
-    if (isHeading(line)) sheets.push({ heading: piecesOf(line), rows: [] })
+  for (const [index, line] of lines.entries()) {
+    const heading = headings[index]
+    if (index < at || RULING.test(line.text)) continue
+    if (heading !== undefined) sheets.push({ heading, rows: [] })
     else {
       const { heading, rows } = sheets.at(-1)!
       const pieces = withUnits(piecesOf(line), heading, words)
       const cells = belowHeadings(pieces, heading)
       if (cells !== undefined) rows.push(cells)
       else if (isProse(line, words)) rows.push([wholeLine(line)])
-      else troubles.push(outOfColumns(pieces[0]!))
+      else if (!isOfNoUse(pieces, words)) troubles.push(outOfColumns(pieces[0]!))
     }
   }
-  const above = lines.slice(0, at).flatMap((line) => statements(line, words))
+  const above = lines.slice(0, at)
+  const isOfOneBottle = headings[at]!.some(({ text }) => words.roleOf(text) === 'value' || isConcentration(text))
+  const alone = (line: TextLine) => (isOfOneBottle ? figureAlone(line, words) : [])
+  const listed = above.flatMap(alone)
+  const said = above.filter((line) => alone(line).length === 0).flatMap((line) => statements(line, words))
+  const list = listed.length === 0 ? [] : [plainHeading(listed[0]![0]!), ...listed]
   const below = sheets.flatMap(({ heading, rows }) => [heading, ...rows])
-  return { rows: [...above, ...below], troubles: [...troubles, ...sheets.flatMap(acrossGutters)] }
+  return { rows: [...said, ...list, ...below], troubles: [...troubles, ...sheets.flatMap(acrossGutters)] }
+}
+
+/** The headings that a line holds, the blank above the names among them; undefined where it holds none. */
+function headingOf(line: TextLine, words: Vocabulary): Row | undefined {
+  const pieces = piecesOf(line)
+  if (headsResults(pieces, words) || headsSamples(pieces, words)) return pieces
+  const [first, ...others] = pieces
+  const roles = pieces.map(({ text }) => words.roleOf(text))
+  const hasCorner = first!.column > NAMES_LEAST && roles.includes('value') && roles.includes('unit')
+  if (hasCorner && !roles.includes('analyte')) return [corner(line, first!), ...pieces]
+  const isGroup = others.length > 0 && others.every(({ text }) => isConcentration(text)) && roles[0] === undefined
+  const named = words.analyteOf(first!.text).analyte
+  if (!isGroup || isFigureIn(first!) || (named !== undefined && named.kind !== 'untracked')) return undefined
+  return [corner(line, others[0]!), ...others]
+}
+
+/** Names of analytes need this much room before the first heading. */
+const NAMES_LEAST = 8
+
+/** It reaches over all the room that names have. */
+function corner({ line }: TextLine, first: Cell): Cell {
+  return { text: 'analyte'.padEnd(first.column - 2), line, column: 1 }
+}
+
+/** ‘pH (20 °C)        7.5’ above the table: a name, a figure, and its unit or none. */
+function figureAlone(line: TextLine, words: Vocabulary): readonly Row[] {
+  const [name, value, unit, ...others] = piecesOf(line)
+  if (value === undefined || others.length > 0 || !isFigureIn(value)) return []
+  const { analyte } = words.analyteOf(name!.text)
+  if (analyte === undefined || analyte.kind === 'untracked') return []
+  if (unit === undefined) return [[name!, value]]
+  return readUnit(unit.text) === undefined ? [] : [[name!, { ...value, text: `${value.text} ${unit.text}` }]]
+}
+
+function plainHeading({ line, column }: Cell): Row {
+  return ['analyte', 'value'].map((text) => ({ text, line, column }))
+}
+
+/** A figure that stands in no column, of something that is not tracked: hardness below the micronutrients. */
+function isOfNoUse([name, value, ...others]: readonly Cell[], words: Vocabulary): boolean {
+  const isKnown = words.analyteOf(name!.text).analyte?.kind === 'untracked'
+  return isKnown && value !== undefined && others.length === 0 && isFigureIn(value)
+}
+
+/** Whichever mark the report writes decimals with. */
+const STYLES = ['comma', 'point'] as const
+
+function isFigureIn({ text }: Cell): boolean {
+  return STYLES.some((style) => ['number', 'below'].includes(readValue(text, style).kind))
 }
 
 interface Sheet {
@@ -146,9 +200,8 @@ function isWhole(text: string): boolean {
 function isProse(line: TextLine, words: Vocabulary): boolean {
   // ‘1 °f = 10 mg/L’ explains a unit
   const pieces = piecesOf(line).filter(({ text }, at) => at === 0 || !text.includes('='))
-  const isFigure = ({ text }: Cell) => ['number', 'below'].includes(readValue(text, 'comma').kind)
   return (
-    !pieces.some(isFigure) &&
+    !pieces.some(isFigureIn) &&
     words.analyteOf(pieces[0]!.text).analyte === undefined &&
     !pieces.some(({ text }) => isLostFigure(text, words))
   )
@@ -172,8 +225,7 @@ export function textList(text: string, words: Vocabulary): readonly Row[] | unde
       row !== undefined && words.analyteOf(row[0]!.text).analyte !== undefined && filled(row[1]) !== undefined
     const first = rows.findIndex(isFigure)
     if (rows.filter(isFigure).length >= LINES_MIN) {
-      const { line, column } = rows[first]![0]!
-      const heading = ['analyte', 'value'].map((text) => ({ text, line, column }))
+      const heading = plainHeading(rows[first]![0]!)
       const below = rows.slice(first).map((row, at) => {
         const line = lines[first + at]!
         return row === undefined || isSaidBeside(row, words) ? [wholeLine(line)] : row

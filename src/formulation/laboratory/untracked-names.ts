@@ -2,8 +2,29 @@
 
 import { wordsOf } from './word-list.ts'
 
+/** What lives in water, by any word of its name; and any ratio that is called so. */
+const BY_WORD: readonly (readonly [RegExp, string])[] = [
+  [/(?:^| )(?:coliform|bakteri|bacteri|batteri|enteroc|salmonel|pythium|fusarium|phytophthora)\w*/, 'not tracked here'],
+  [
+    /(?:^| )(?:plate count|viable count|colony forming units?|yeasts?|moulds?|molds?|fungi|algae)(?: |$)/,
+    'not tracked here',
+  ],
+  [
+    /^(?!.*[ck]arbonat).*(?:^| )(?:hardness|harte|hardheid|durete|dureza|durezza|twardosc|hardhet)(?: |$)/,
+    'follows from other values',
+  ],
+  [/(?:^| )(?:dissolved (?:salts|solids)|tds)(?: |$)/, 'follows from other values'],
+  [/(?:^| )(?:ratio|verhaltnis|verhouding|relacion|rapporto|relacao|stosunek)(?: |$)/, 'follows from other values'],
+]
+
+/** Why a name, in lower case and without accents, is left aside; undefined where it is not. */
+export function whyUntracked(name: string): string | undefined {
+  if (Object.hasOwn(UNTRACKED, name)) return UNTRACKED[name]
+  return BY_WORD.find(([words]) => words.test(name))?.[1]
+}
+
 /** Known and left aside. Everything that is neither here nor among the analytes is refused, so that nothing is lost by a typo. */
-export const UNTRACKED: Readonly<Record<string, string>> = {
+const UNTRACKED: Readonly<Record<string, string>> = {
   ...sameReason(
     'not tracked here',
     `al, aluminium, aluminum, aluminio, ni, nickel, si, silicon, sio2, silica, silicate, silizium, silicium,

@@ -82,9 +82,49 @@ describe('columns set apart by blanks', () => {
     )
   })
 
-  test('a figure before the headings is told', () => {
+  test('a figure before the headings is one of the bottle, unless there are several', () => {
     const table = ['Analyte        Result     Unit', 'Potassium      210        mg/L', 'Magnesium      20         mg/L']
-    expect(complaints(text('Calcium     120 mg/L', ...table))[0]).toContain("'Calcium' above the headings")
+    const [sample] = samplesOf(text('Calcium     120 mg/L', 'pH          6.1', ...table))
+    expect(sample).toMatchObject({
+      ph: 6.1,
+      values: [{ element: 'Ca', mgPerL: 120 }, { element: 'K' }, { element: 'Mg' }],
+    })
+    const bottles = [
+      'Analyte     Unit     Feed     Drain',
+      'Potassium   mg/L     210      230',
+      'Magnesium   mg/L     20       25',
+    ]
+    expect(complaints(text('Calcium     120 mg/L', ...bottles))[0]).toContain("'Calcium' above the headings")
+  })
+
+  test('names below no heading, and groups headed by their units', () => {
+    const blank = [
+      '                       Result    Units',
+      'Reaction (pH)          7.7',
+      'Calcium (Ca)           4.80      meq/L',
+    ]
+    const [plain] = samplesOf(text(...blank, 'Potassium (K)          0.12      meq/L', 'Hardness               35'))
+    expect(plain).toMatchObject({ ph: 7.7, values: [{ element: 'Ca' }, { element: 'K' }] })
+    expect(plain!.values[0]).toMatchObject({ mgPerL: expect.closeTo(4.8 * 20.039, 1) })
+    const groups = [
+      'pH (20 °C)                   7,5',
+      'CATIONES                mg/L     meq/L',
+      'Calcio (Ca)             88,6      4,42',
+    ]
+    const micros = [
+      'Potasio (K)              4,3      0,11',
+      'MICROELEMENTOS          mg/L',
+      'Boro (B)                0,21',
+      'Hierro (Fe)             No detectado',
+    ]
+    const [grouped] = samplesOf(text(...groups, ...micros, 'Dureza (grados)                  34,9'))
+    expect(grouped).toMatchObject({
+      ph: 7.5,
+      values: [{ element: 'Ca', mgPerL: 88.6 }, { element: 'K' }, { mgPerL: 0.21 }, { element: 'Fe' }],
+    })
+    expect(complaints(text(...groups, ...micros, 'Zinc                              0,05'))[0]).toContain(
+      'does not stand in the columns',
+    )
   })
 })
 
