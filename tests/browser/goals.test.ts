@@ -228,11 +228,12 @@ describe.skipIf(program === undefined)('somebody who has never seen the page', (
         await expect.poll(() => text(causes), IN_THE_END).toContain('By the readings of')
         const told = await text(causes)
         const shares = [...told.matchAll(/(\d+) %: (?!Nothing)/g)].map((found) => Number(found[1]))
-        expect(shares.length).toBeGreaterThan(0)
-        // the likeliest first, that nothing happened last, and no more than all of it
+        // the likeliest first, that nothing happened last; what is hardly likely is not told, so they may be less than all
         expect(shares).toEqual([...shares].sort((a, b) => b - a))
         const nothing = figure(told, /(\d+) %: Nothing out of the ordinary/)
-        expect(shares.reduce((sum, share) => sum + share, nothing)).toBeLessThanOrEqual(103)
+        const sum = shares.reduce((before, share) => before + share, nothing)
+        expect(sum).toBeGreaterThan(50)
+        expect(sum).toBeLessThanOrEqual(103)
       }))
 
     test('sees beforehand what another cap would have refused, and may not go beyond the ceiling', () =>
