@@ -2,8 +2,8 @@
  * How the bands might have gone under other limits: a model. The planner and the gate are run forward over recorded
  * weeks on the balance that the site has learned, since past readings cannot tell what other doses would have brought.
  *
- * What stays as recorded: the crop’s learned appetite and thirst at each moment, the light, and what people did. What is
- * only a model: the doses, hour by hour, by a planner that believes what the balance holds, and a gate whose nodes obey
+ * What stays as recorded: the crop’s learned appetite and thirst hour by hour, what readings and reports showed beyond
+ * the balance, the light, and what people did. What is only a model: the doses, hour by hour, by a planner that believes what the balance holds, and a gate whose nodes obey
  * and whose probes read true. Both sides of the comparison are the model’s own.
  */
 
@@ -21,11 +21,14 @@ import { drawnOverCurve } from '../core/estimate/uptake.ts'
 import { benchBands } from '../core/plan/bands.ts'
 import { nextShot, proposePlan } from '../core/propose.ts'
 import { litShareBetween } from '../core/sense/photoperiod.ts'
+import type { BandSettings } from '../core/settings.ts'
 import type { CoreState } from '../core/state.ts'
 import { pruneBook, settleInBook } from '../safety/book.ts'
 import { headroom } from '../safety/headroom.ts'
 import { takeMeter } from '../safety/make-up.ts'
 import { initialSafetyState, type SafetyState } from '../safety/state.ts'
+import { DRAWS, offBy, triangleOf } from './drawn-doubt.ts'
+import type { RecordedHour } from './recorded-hours.ts'
 import type { ReservoirSettings } from './state.ts'
 
 const HOUR_MS = 3_600_000
@@ -35,6 +38,8 @@ const NODE = { maxRunMs: 600_000, group: null, totalRunMs: 0, doubtMs: 0, boot: 
 export interface BandShares {
   /** hours inside the band, and all hours, by element in the order of ELEMENTS */
   readonly inside: Float64Array
+  /** hours inside the band if the truth lay beside the belief as each draw has it */
+  readonly insideByDraw: readonly Float64Array[]
   readonly hours: number
   /** make-up water, L */
   readonly makeUpL: number
@@ -46,51 +51,75 @@ export interface ModelRun {
   readonly core: CoreState
   /** kept beliefs to go by, oldest first; the first is where the model begins */
   readonly stretches: readonly Stretch[]
-  readonly untilMs: number
-  /** added to the first belief, as one draw of its doubt; absent for the belief itself */
-  readonly offset?: Float64Array
+  /** what those weeks tell of each hour from there on; the model ends with them */
+  readonly hours: readonly RecordedHour[]
+}
+
+export interface BandShare {
+  /** part of all hours in which the belief was inside the band */
+  readonly share: number
+  /** where nine of ten truths beside that belief would put it */
+  readonly low90: number
+  readonly high90: number
+}
+
+/** What a run comes to for one element, by its place in ELEMENTS. */
+export function bandShareOf({ inside, insideByDraw, hours }: BandShares, at: number): BandShare {
+  const share = inside[at]! / hours
+  const drawn = insideByDraw.map((one) => one[at]! / hours).sort((one, other) => one - other)
+  const outside = Math.floor(drawn.length / 20)
+  return { share, low90: Math.min(share, drawn[outside]!), high90: Math.max(share, drawn.at(-1 - outside)!) }
 }
 
 /** One run, an hour at a time; each `yield` is a moment at which others may have their turn. */
 export function* runModel(run: ModelRun): Generator<undefined, BandShares> {
-  const { settings, stretches, untilMs } = run
+  const { settings, stretches } = run
   const first = stretches[0]!.start
-  let filter: FilterState = { ...first, mean: first.mean.map((value, at) => value + (run.offset?.[at] ?? 0)) }
+  let filter: FilterState = first
   let core: CoreState = { ...run.core, plan: null, shots: [], notes: [], nextPlanMs: first.atMs }
   let safety = obedient(settings)
   const inside = new Float64Array(ELEMENT_COUNT)
-  let hours = 0
+  const insideByDraw = DRAWS.map(() => new Float64Array(ELEMENT_COUNT))
   let makeUpL = 0
   let dosedMl = 0
-  for (let atMs = first.atMs; atMs + HOUR_MS <= untilMs; atMs += HOUR_MS) {
-    filter = withLearned(filter, stretches, atMs, run.offset)
+  for (const [place, hour] of run.hours.entries()) {
+    const atMs = first.atMs + place * HOUR_MS
+    filter = withLearned(filter, hour, doubtAt(stretches, atMs))
     const sampledAtMs = sampledBefore(stretches, atMs)
     const told = { ...core, sampledAtMs, history: { ...core.history, filter } }
     const dosed = dose(settings, { core: told, safety: metered(settings, safety, makeUpL, atMs) }, atMs)
     core = dosed.core
     safety = dosed.safety
     const step = stepOf(settings, { core, filter, stretches }, atMs, dosed.doses)
-    filter = withPh(predict(settings.core, core.cohorts, filter, step))
+    filter = withPh(corrected(predict(settings.core, core.cohorts, filter, step), hour))
     makeUpL += step.topUpL
     dosedMl += dosed.doses.reduce((sum, { highMl }) => sum + highMl, 0)
-    hours++
-    markBands(settings, core, filter, inside)
+    const { elements } = benchBands(settings.core, core.cohorts, filter.atMs)
+    const triangle = triangleOf(filter.covariance)
+    markBands(elements, filter, inside, () => 0)
+    for (const [draw, normals] of DRAWS.entries())
+      markBands(elements, filter, insideByDraw[draw]!, (at) => offBy(triangle, normals, at))
     yield undefined
   }
-  return { inside, hours, makeUpL, dosedMl }
+  return { inside, insideByDraw, hours: run.hours.length, makeUpL, dosedMl }
 }
 
-/** Learned factors as they were then; amounts are the model’s own, and so is only their doubt as recorded. */
-function withLearned(
-  filter: FilterState,
-  stretches: readonly Stretch[],
-  atMs: number,
-  offset: Float64Array | undefined,
-): FilterState {
-  const { start } = stretches.findLast((stretch) => stretch.start.atMs <= atMs) ?? stretches[0]!
+/** Learned factors as they were in that hour; amounts are the model’s own, and so is only their doubt as recorded. */
+function withLearned(filter: FilterState, hour: RecordedHour, covariance: Float64Array): FilterState {
   const mean = filter.mean.slice()
-  for (let at = GROWTH; at < mean.length; at++) mean[at] = start.mean[at]! + (offset?.[at] ?? 0)
-  return { ...filter, mean, covariance: start.covariance }
+  for (let at = GROWTH; at < mean.length; at++) mean[at] = hour.mean[at]!
+  return { ...filter, mean, covariance }
+}
+
+function doubtAt(stretches: readonly Stretch[], atMs: number): Float64Array {
+  return (stretches.findLast(({ start }) => start.atMs <= atMs) ?? stretches[0]!).start.covariance
+}
+
+/** What readings and reports showed beyond the balance happened whatever was dosed. */
+function corrected(filter: FilterState, { correctedMmol }: RecordedHour): FilterState {
+  const mean = filter.mean.slice()
+  for (let at = 0; at < ELEMENT_COUNT; at++) mean[at] = Math.max(0, mean[at]! + correctedMmol[at]!)
+  return { ...filter, mean }
 }
 
 function withPh(filter: FilterState): FilterState {
@@ -229,12 +258,16 @@ function seen(settings: ReservoirSettings, { core, safety }: Dosing, atMs: numbe
   return { ...safety, readings: Object.fromEntries(readings), nodes: Object.fromEntries(nodes) }
 }
 
-function markBands(settings: ReservoirSettings, core: CoreState, filter: FilterState, inside: Float64Array): void {
-  const { elements } = benchBands(settings.core, core.cohorts, filter.atMs)
-  const { mmolPerL } = levelsOf(filter)
-  for (let at = 0; at < ELEMENT_COUNT; at++) {
-    const { low, high } = elements[at]!
-    if (mmolPerL[at]! >= low && mmolPerL[at]! <= high) inside[at]!++
+/** @param offByMmol what the truth has beside the belief, by the place of the element */
+function markBands(
+  bands: readonly BandSettings[],
+  { mean }: FilterState,
+  inside: Float64Array,
+  offByMmol: (at: number) => number,
+): void {
+  for (const [at, { low, high }] of bands.entries()) {
+    const level = (mean[at]! + offByMmol(at)) / mean[VOLUME]!
+    if (level >= low && level <= high) inside[at]!++
   }
 }
 

@@ -61,7 +61,7 @@ function withColdSense(snapshot: ReservoirState): ReservoirState {
 }
 
 /** Every report taken in; what they moved was told when it was new. */
-function caughtUp(settings: ReservoirSettings, core: CoreState): CoreState {
+export function caughtUp(settings: ReservoirSettings, core: CoreState): CoreState {
   const history = finishRerun(settings.core, core.cohorts, core.history)
   return tellReports({ ...core, history }).state
 }

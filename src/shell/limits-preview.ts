@@ -15,14 +15,10 @@ export async function previewLimits(
   site: Site,
   period: Period,
   values: Readonly<Record<string, number>>,
-  {
-    slices,
-    monoMs,
-    isGateOnly,
-  }: { readonly slices: Slices; readonly monoMs: () => number; readonly isGateOnly?: boolean },
+  { slices, isGateOnly }: { readonly slices: Slices; readonly isGateOnly?: boolean },
 ): Promise<LimitsPreview> {
   const again = await judgePeriodAgain(site, period, values, slices)
-  const bands = isGateOnly ? undefined : await previewBands(site, period, values, slices, monoMs)
+  const bands = isGateOnly ? undefined : await previewBands(site, period, values, slices)
   const gate = gateOf(again, Object.keys(values))
   return { from: period.fromMs, to: period.untilMs, gate, ...(bands ? { bands } : {}) }
 }

@@ -47,8 +47,8 @@ function servePreview(serve: Serve, site: Site, clock: Clock): void {
     if (isBusy) return { status: 429, refused: 'Another preview is being worked out; ask again when it is done.' }
     isBusy = true
     try {
-      const monoMs = () => clock.monoMs()
-      const how = { slices: createSlices(monoMs), monoMs, isGateOnly: body.part === 'gate' }
+      const slices = createSlices(() => clock.monoMs())
+      const how = { slices, isGateOnly: body.part === 'gate' }
       return { status: 200, json: await previewLimits(site, { fromMs, untilMs }, values, how) }
     } finally {
       isBusy = false
