@@ -144,7 +144,14 @@ export type LedgerRecord =
       readonly told: number
       readonly to: readonly string[]
     }
-  | { readonly kind: 'event'; readonly atMs: number; readonly event: string; readonly text: string }
+  | {
+      readonly kind: 'event'
+      readonly atMs: number
+      readonly event: string
+      readonly text: string
+      /** what a node said of a command that it would not run, or not to its end; absent in records of earlier versions */
+      readonly unwilling?: { readonly commandId: string; readonly reason: string }
+    }
 
 export interface PlannedDose {
   readonly stock: string

@@ -179,7 +179,9 @@ function tellUnwilling({ safety }: ReservoirState, input: Input, effects: Effect
   if (!nodeNamed(safety, input.node)) return
   const { id, state, ranMs, reason } = input.report
   const text = `${input.node} ${state} command ${id} after ${ranMs} ms: ${reason ?? 'no reason given'}`
-  effects.push({ kind: 'record', record: { kind: 'event', atMs: input.atMs, event: `node-${state}`, text } })
+  const unwilling = reason === undefined ? {} : { unwilling: { commandId: id, reason } }
+  const record = { kind: 'event' as const, atMs: input.atMs, event: `node-${state}`, text, ...unwilling }
+  effects.push({ kind: 'record', record })
   effects.push({ kind: 'notification', event: `node-${state}`, text })
 }
 

@@ -255,6 +255,7 @@ function ShotList({ shots, nowMs }: ShotsProps): JSX.Element {
             {OUTCOMES[shot.outcome]}
             {tellDelivered(shot)}
             {shot.purpose === undefined ? null : <span class="quiet"> {PURPOSES[shot.purpose]}</span>}
+            {shot.nodeSaid === undefined ? null : <p class="is-abnormal">The node said: {shot.nodeSaid}</p>}
             {shot.interlocks.map(({ interlock, text, found }) => (
               <p key={interlock} class="is-abnormal">
                 ✕ {words(found ?? text)} <code>{interlock}</code>

@@ -81,6 +81,16 @@ describe('a pump run from the page', () => {
     await site.live(2)
   })
 
+  it('that the node stops on the way says why, in the node’s own words', async () => {
+    await site.live(5)
+    const { commandId } = (await run({ runMs: 10_000 })).json()
+    await site.view.instruct('Ines', 'the glass is full', { instruction: 'hold' })
+    await site.live(2)
+    expect(await shotOf(commandId)).toMatchObject({ outcome: 'stopped', nodeSaid: 'the lease was withdrawn' })
+    await site.view.instruct('Ines', 'emptied', { instruction: 'release' })
+    await site.live(2)
+  })
+
   it('is in the book in full, and not in the estimate: it went into a glass', async () => {
     const before = site.site.state()
     const nitrateBefore = [...belief().mean]

@@ -39,6 +39,10 @@ const shot = z.object({
   deliveredLowMl: z.number().optional(),
   deliveredHighMl: z.number().optional(),
   settledAtMs: atMs.optional(),
+  nodeSaid: z
+    .string()
+    .optional()
+    .meta({ description: 'why the node refused it or stopped it, in the node’s own words' }),
 })
 
 export const doses = z

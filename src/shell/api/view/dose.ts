@@ -14,7 +14,7 @@ const RULES = new Map(INTERLOCKS.map(({ id, rule }) => [id, rule]))
 
 /** Plans, shots and sums of a period. */
 export async function dosesView(site: Site, period: Period, limit: number): Promise<Doses> {
-  const records = await site.records(['planned', 'judged', 'settled'], period)
+  const records = await site.records(['planned', 'judged', 'settled', 'event'], period)
   const shots = new Map<string, Shot>()
   const order: Shot[] = []
   const plans: Doses['plans'] = []
@@ -26,6 +26,9 @@ export async function dosesView(site: Site, period: Period, limit: number): Prom
       const shot = shotOf(record)
       shots.set(record.commandId, shot)
       order.push(shot)
+    } else if (record.kind === 'event') {
+      const shot = shots.get(record.unwilling?.commandId ?? '')
+      if (shot && record.unwilling) shot.nodeSaid = record.unwilling.reason
     } else {
       const shot = shots.get(record.commandId)
       if (!shot) continue
