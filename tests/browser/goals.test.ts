@@ -320,6 +320,7 @@ describe.skipIf(program === undefined)('somebody who has never seen the page', (
         await go(page, 'Reservoir')
         expect((await believedPotassium(page)).value).toBeGreaterThan(100)
         await go(page, 'Doses and acts')
+        await expect.poll(() => text(page.getByRole('main')), SOON).toContain('Sign in as a grower (under Records)')
         const acts = region(page, 'Done by hand')
         await acts.getByRole('textbox', { name: 'Note' }).fill('a helper was here')
         await acts.getByRole('button', { name: 'Log it' }).click()

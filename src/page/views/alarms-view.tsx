@@ -8,6 +8,7 @@ import { tellDistance, tellMoment } from '../data/moment.ts'
 import { useWords } from '../data/words.ts'
 import { Failure } from '../parts/notice.tsx'
 import { SayForm, Unfold } from '../parts/say-form.tsx'
+import { SignInFirst } from '../parts/sign-in-first.tsx'
 import { Causes } from './alarms/causes.tsx'
 
 const STATES: Readonly<Record<Alarm['state'], string>> = {
@@ -28,6 +29,7 @@ export function AlarmsView(): JSX.Element {
   return (
     <>
       <Failure lines={failure} />
+      <SignInFirst as="grower" to="acknowledge or shelve; anybody may look" />
       {value === null ? null : (
         <div class="columns">
           <div>

@@ -6,6 +6,7 @@ import { useLive } from '../data/live.ts'
 import { tellMoment } from '../data/moment.ts'
 import { useWords } from '../data/words.ts'
 import { Failure } from '../parts/notice.tsx'
+import { SignInFirst } from '../parts/sign-in-first.tsx'
 import { NOTHING, Table } from '../parts/table.tsx'
 import { Unfolding } from '../parts/unfolding.tsx'
 import { ActForm } from './doses/act-form.tsx'
@@ -23,6 +24,7 @@ export function DosesView(): JSX.Element {
   return (
     <>
       <Failure lines={[...stocks.failure, ...doses.failure]} />
+      <SignInFirst as="grower" to="log what was done; anybody may look" />
       {stocks.value === null ? null : <Bottles stocks={stocks.value.stocks} />}
       <div class="columns is-even">
         <div>

@@ -4,6 +4,7 @@ import type { JSX } from 'preact'
 import type { LaboratoryList } from '../../shell/api/schema/laboratory.ts'
 import { useLive } from '../data/live.ts'
 import { Failure } from '../parts/notice.tsx'
+import { SignInFirst } from '../parts/sign-in-first.tsx'
 import { Learned } from './laboratory/learned.tsx'
 import { ReportForm } from './laboratory/report-form.tsx'
 import { ReportHistory } from './laboratory/report-history.tsx'
@@ -13,17 +14,20 @@ import { SpotReadings } from './laboratory/spot-readings.tsx'
 export function LaboratoryView(): JSX.Element {
   const { value, failure, loadedAtMs, reload } = useLive<LaboratoryList>('/api/laboratory')
   return (
-    <div class="columns is-even">
-      <div>
-        <SampleDrawn onDone={reload} />
-        <ReportForm drawnAtMs={value?.samples[0]?.atMs} onDone={reload} />
-        <SpotReadings spots={value?.spots ?? []} nowMs={loadedAtMs} onDone={reload} />
+    <>
+      <SignInFirst as="grower" to="give or decide a report; anybody may see what one would do" />
+      <div class="columns is-even">
+        <div>
+          <SampleDrawn onDone={reload} />
+          <ReportForm drawnAtMs={value?.samples[0]?.atMs} onDone={reload} />
+          <SpotReadings spots={value?.spots ?? []} nowMs={loadedAtMs} onDone={reload} />
+        </div>
+        <div>
+          <Failure lines={failure} />
+          {value === null ? null : <ReportHistory reports={value.reports} nowMs={loadedAtMs} onDone={reload} />}
+          <Learned />
+        </div>
       </div>
-      <div>
-        <Failure lines={failure} />
-        {value === null ? null : <ReportHistory reports={value.reports} nowMs={loadedAtMs} onDone={reload} />}
-        <Learned />
-      </div>
-    </div>
+    </>
   )
 }

@@ -8,6 +8,7 @@ import { tellMoment } from '../data/moment.ts'
 import { useMe } from '../data/session.ts'
 import { Input } from '../parts/field.tsx'
 import { Failure } from '../parts/notice.tsx'
+import { SignInFirst } from '../parts/sign-in-first.tsx'
 import { LimitChange } from './limits/limit-change.tsx'
 
 export function LimitsView(): JSX.Element {
@@ -30,9 +31,7 @@ export function LimitsView(): JSX.Element {
         A limit can be moved here as far as the limits file allows; to go beyond, a technician changes that file. Every
         change is kept with who and why.
       </p>
-      {may('technician') ? null : (
-        <p>Sign in as a technician (under Records) to change a limit; anybody may try one out.</p>
-      )}
+      <SignInFirst as="technician" to="change a limit; anybody may try one out" />
       <Failure lines={failure} />
       <div class="fields">
         <Input

@@ -7,10 +7,10 @@ import { useLive } from '../data/live.ts'
 import { tellMoment } from '../data/moment.ts'
 import { usePreferences } from '../data/preferences.ts'
 import { tellReading } from '../data/quantity.ts'
-import { useMe } from '../data/session.ts'
 import { Choice } from '../parts/field.tsx'
 import { Failure } from '../parts/notice.tsx'
 import { SayForm, Unfold } from '../parts/say-form.tsx'
+import { SignInFirst } from '../parts/sign-in-first.tsx'
 import { ProbeCalibrationForm } from './setting-up/probe-calibration-form.tsx'
 import { PumpCalibrationForm } from './setting-up/pump-calibration-form.tsx'
 
@@ -24,12 +24,11 @@ type ModeName = keyof typeof MODES
 
 export function SettingUpView(): JSX.Element {
   const { value, failure, loadedAtMs, reload } = useLive<Commissioning>('/api/commissioning')
-  const { may } = useMe()
   const preferences = usePreferences()
   if (value === null) return <Failure lines={failure} />
   return (
     <>
-      {may('technician') ? null : <p>Sign in as a technician (under Records) to calibrate or to raise the mode.</p>}
+      <SignInFirst as="technician" to="calibrate or to raise the mode" />
       <div class="columns">
         <ModeSteps value={value} onDone={reload} />
         <div>
