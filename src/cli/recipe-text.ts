@@ -128,32 +128,10 @@ export function bar({ totalMgPerL, lowMgPerL, aimMgPerL, highMgPerL }: ElementLi
   return cells.join('')
 }
 
-/** pH is shown to a tenth: what rounds to an edge stands on it. */
-const SHOWN_PH = 0.05
-
-function settledLines({ sheet, crop, question }: PreparedRecipe): string[] {
+function settledLines({ sheet }: PreparedRecipe): string[] {
   const { ph, conductivityDsPerM } = sheet.settled
   const settles = `EC ${conductivityDsPerM.toFixed(2)} mS/cm at 25 °C and pH ${ph.toFixed(1)}, once aerated (calculated).`
-  const lines = folded(settles, 'Settles at ', '  ')
-  if (ph > crop.ph.high + SHOWN_PH && question.acid === undefined) {
-    lines.push(
-      ...folded(
-        `the crop wants pH ${crop.ph.low} to ${crop.ph.high}. Name an acid, e.g. --acid "nitric acid 60 %", so that what it brings is counted in.`,
-        'Acid: ',
-        '  ',
-      ),
-    )
-  }
-  if (ph < crop.ph.low - SHOWN_PH) {
-    lines.push(
-      ...folded(
-        `the crop wants pH ${crop.ph.low} to ${crop.ph.high}. Leave a little of the water’s alkalinity, or raise it with a little potassium carbonate.`,
-        'Base: ',
-        '  ',
-      ),
-    )
-  }
-  return lines
+  return folded(settles, 'Settles at ', '  ')
 }
 
 /** Shifts that a laboratory would see. */

@@ -95,8 +95,20 @@ export async function prepareRecipe(options: Omit<RecipeOptions, 'unit' | 'eleme
   const scaleG = options.scale === undefined ? undefined : quantityOf('--scale', options.scale, 'mass')
   const wish = { volumeL, bands, presentMmolPerL: present.mmolPerL, ...(scaleG === undefined ? {} : { scaleG }) }
   const sheet = sheetOf(answer, wish)
-  const notes = [...doubtsOf(reading), ...present.notes, ...shelf.notes]
+  const notes = [...phNotes(sheet.settled.ph, crop, question), ...doubtsOf(reading), ...present.notes, ...shelf.notes]
   return { crop, stage: options.stage, water, volumeL, bands, question, answer, sheet, notes }
+}
+
+/** pH is shown to a tenth: what rounds to an edge stands on it. */
+const SHOWN_PH = 0.05
+
+function phNotes(ph: number, crop: CropEntry, { acid }: AcidifiedQuestion): string[] {
+  const wanted = `The crop wants pH ${crop.ph.low} to ${crop.ph.high}, and this settles at ${ph.toFixed(1)}.`
+  if (ph > crop.ph.high + SHOWN_PH && acid === undefined) {
+    return [`${wanted} Name an acid (nitric acid 60 %, say), so that what it brings is counted in.`]
+  }
+  if (ph >= crop.ph.low - SHOWN_PH) return []
+  return [`${wanted} Leave a little of the water’s alkalinity, or raise it with a little potassium carbonate.`]
 }
 
 /** What of the water counts. Iron without a chelate falls out; alkalinity that nobody measured is the ions’. */

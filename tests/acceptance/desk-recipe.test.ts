@@ -97,6 +97,15 @@ reagents: {}
     expect(output.notes.join(' ')).toMatch(/iron EDTA 13 % stands back/)
   })
 
+  it('says that hard water needs an acid, unless one is named, and that pure water may need some alkalinity', async () => {
+    const said = async (options: Parameters<typeof runRecipe>[0]) => (await object(options)).notes.join(' ')
+    expect(await said({ water: well })).toMatch(/wants pH 5\.5 to 6\.3, and this settles at [78]\.\d\. Name an acid/)
+    expect(await said({ water: well, acid: 'nitric acid 60 %' })).not.toMatch(/wants pH/)
+    expect(await said({ water: well, acid: 'nitric acid 60 %=1 mL/L' })).toMatch(
+      /Leave a little of the water’s alkalinity/,
+    )
+  })
+
   it('feeds young plants weaker', async () => {
     const [full, young] = [await object(), await object({ stage: 'young' })]
     expect(element(young, 'K').totalMgPerL / element(full, 'K').totalMgPerL).toBeCloseTo(0.75, 2)
