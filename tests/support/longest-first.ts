@@ -4,14 +4,11 @@ import { BaseSequencer, type TestSpecification } from 'vitest/node'
 
 /** By how long they took when they were last timed; `npm test` tells the slowest. The others keep vitest’s own order. */
 const LONGEST = [
-  'browser/page',
-  'browser/tasks',
-  'browser/technician',
-  'acceptance/full-disk',
-  'acceptance/site-on-mosquitto',
-  'browser/keyboard',
-  'acceptance/hanging-disk',
-  'crash/kill',
+  ...['browser/goals', 'browser/page', 'browser/technician', 'browser/tasks'],
+  ...['acceptance/site-on-mosquitto', 'acceptance/full-disk', 'acceptance/clock-steps', 'crash/kill'],
+  ...['acceptance/demo', 'edge/init', 'acceptance/site-on-serial', 'acceptance/second-daemon'],
+  ...['crash/dies-before', 'acceptance/second-plant', 'crash/dies-after', 'acceptance/bad-input'],
+  ...['safety/blind-model', 'safety/blind-model-more', 'core/diagnosis/diagnosis', 'simulation/alarm-rate'],
 ]
 
 export class LongestFirst extends BaseSequencer {
@@ -22,6 +19,6 @@ export class LongestFirst extends BaseSequencer {
 }
 
 function rankOf(file: string): number {
-  const rank = LONGEST.findIndex((name) => file.endsWith(`/tests/${name}.test.ts`))
+  const rank = LONGEST.findIndex((name) => file.endsWith(`/${name}.test.ts`))
   return rank === -1 ? LONGEST.length : rank
 }
