@@ -185,6 +185,37 @@ describe.skipIf(program === undefined)('the page', () => {
     await context.close()
   })
 
+  it('moves nothing that is about to be touched: bottles stand before the form does, and nobody is told to sign in too early', async () => {
+    const { page, context } = await visit(browser, { url: site.url, token: site.token })
+    let isTold = false
+    await page.route('**/api/me', async (route) => {
+      await new Promise((after) => setTimeout(after, 3000))
+      isTold = true
+      await route.continue()
+    })
+    let isBottlesTold = false
+    await page.route('**/api/stocks', async (route) => {
+      await new Promise((after) => setTimeout(after, 1000))
+      isBottlesTold = true
+      await route.continue()
+    })
+    await page.goto(`${site.url}/#/doses`)
+    await page.reload()
+    const button = page.getByRole('button', { name: 'Log it' })
+    await button.waitFor()
+    expect(isBottlesTold).toBe(true)
+    const before = await page.getByText('Sign in as').count()
+    expect([before, isTold]).toEqual([0, false])
+    await expect.poll(() => isTold, { timeout: 20_000 }).toBe(true)
+    await page.waitForTimeout(500)
+    expect(await page.getByText('Sign in as').count()).toBe(0)
+    await context.close()
+    const looker = await visit(browser, { url: site.url })
+    await looker.page.goto(`${site.url}/#/doses`)
+    await looker.page.getByText('Sign in as a grower (under Records)').waitFor()
+    await looker.context.close()
+  })
+
   it('draws every chart with a sentence and a table', async () => {
     const { context, page } = await visit(browser, { url: site.url })
     const figure = page.getByRole('figure').first()

@@ -10,8 +10,9 @@ interface SignInFirstProps {
 }
 
 export function SignInFirst({ as, to }: SignInFirstProps): JSX.Element | null {
-  const { may } = useMe()
-  if (may(as)) return null
+  const { isKnown, may } = useMe()
+  // a line that comes and goes would move what a finger is about to touch
+  if (!isKnown || may(as)) return null
   return (
     <p>
       Sign in as a {as} (under Records) to {to}.

@@ -21,6 +21,9 @@ export function DosesView(): JSX.Element {
   const stocks = useLive<Stocks>('/api/stocks')
   const doses = useLive<Doses>(`/api/doses?limit=${SHOTS_ASKED}`)
   const nowMs = doses.loadedAtMs
+  // bottles and refusals stand above the form: coming after it they would move what a finger is about to touch
+  const isAsked = [stocks, doses].every(({ value, failure }) => value !== null || failure.length > 0)
+  if (!isAsked) return <p class="quiet">Asking the daemon…</p>
   return (
     <>
       <Failure lines={[...stocks.failure, ...doses.failure]} />
