@@ -183,21 +183,22 @@ export interface NextShot {
 /**
  * The shot to ask for now, if its time has come and safety has room for it. A shot larger than the present room is
  * cut to it when that is still worth a run; the rest stays a gap for the next plan.
+ *
+ * @param roomUlOf the largest shot of a stock that would be permitted now, µL; 0 where none would
  */
 export function nextShot(
   settings: CoreSettings,
   state: CoreState,
-  headroom: Headroom,
+  roomUlOf: (stock: string) => number,
   atMs: number,
 ): { readonly state: CoreState; readonly shot: NextShot } | undefined {
   if (!state.plan) return undefined
   for (let at = 0; at < state.shots.length; at++) {
     const candidate = state.shots[at]!
     if (candidate.notBeforeMs > atMs) continue
-    const room = headroom.stocks.find((stock) => stock.stock === candidate.stock)
     const smallest =
       settings.stocks.find((stock) => stock.id === candidate.stock)?.shotMinUl ?? Number.POSITIVE_INFINITY
-    const volumeUl = Math.min(candidate.volumeUl, room?.shotUl ?? 0)
+    const volumeUl = Math.min(candidate.volumeUl, roomUlOf(candidate.stock))
     if (volumeUl < smallest) continue
     const shots = state.shots.filter((_shot, place) => place !== at)
     return { state: { ...state, shots }, shot: { stock: candidate.stock, volumeUl, planId: state.plan.id } }

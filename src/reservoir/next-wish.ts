@@ -4,7 +4,7 @@ import { isUnsettled } from '../core/estimate/memory.ts'
 import { nextRation } from '../core/plan/ration.ts'
 import { hasDueShot, nextShot } from '../core/propose.ts'
 import type { CoreState } from '../core/state.ts'
-import { headroom } from '../safety/headroom.ts'
+import { headroom, shotRoom } from '../safety/headroom.ts'
 import type { Limits } from '../safety/limits.ts'
 import { coveredLoss, rationFacts } from '../safety/ration-facts.ts'
 import type { ShotWish } from '../safety/types.ts'
@@ -31,12 +31,12 @@ export function nextWish(settings: ReservoirSettings, state: ReservoirState, isT
   const isShotDue = hasDueShot(core, atMs)
   const isRationed = isTick && (safety.ration ?? null) !== null
   if (!isShotDue && !isRationed) return undefined
-  const left = headroom(settings.limits, safety, atMs)
-  const next = isShotDue ? nextShot(settings.core, core, left, atMs) : undefined
+  const next = isShotDue ? nextShot(settings.core, core, shotRoom(settings.limits, safety, atMs), atMs) : undefined
   if (next) return { core: next.state, wish: next.shot, told: '' }
   if (!isRationed) return undefined
   const shotMinUl = Object.fromEntries(settings.core.stocks.map((stock) => [stock.id, stock.shotMinUl]))
   const isEstimatorUnfit = isUnfit(core)
+  const left = headroom(settings.limits, safety, atMs)
   const shot = nextRation({ headroom: left, isEstimatorUnfit, shotMinUl })
   if (!shot) return undefined
   return {

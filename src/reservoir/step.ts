@@ -164,7 +164,7 @@ function letSafetyHear(
   tellUnwilling(state, input, effects)
   const heard = foldSafety(settings.limits, state.safety, input)
   const ticked = onTick(settings.limits, heard.state, input)
-  let next: ReservoirState = { ...state, safety: ticked.state }
+  let next = ticked.state === state.safety ? state : { ...state, safety: ticked.state }
   for (const happening of [...heard.happenings, ...ticked.happenings])
     next = tellHappening(settings, next, happening, effects)
   return next

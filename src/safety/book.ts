@@ -101,11 +101,14 @@ export function settleInBook(limits: Limits, book: Book, settlement: Settlement)
   return { commands, stocks: { ...book.stocks, [stock]: { rows, lastEndMs } } }
 }
 
-/** Drops what left the day’s window. Gives the same book back while there is nothing to drop. */
+/**
+ * Drops what left the day’s window. Gives the same book back while nothing has left that stands first, which is the
+ * oldest: asked with every input, it must not look through all. A row that stays a little longer counts in no sum.
+ */
 export function pruneBook(book: Book, atMs: number): Book {
   const stocks = Object.entries(book.stocks)
   const hasLeft = ({ endMs }: DeliveredRow) => endMs <= atMs - DAY_MS
-  if (!stocks.some(([, { rows }]) => rows.some(hasLeft))) return book
+  if (!stocks.some(([, { rows }]) => rows[0] !== undefined && hasLeft(rows[0]))) return book
   const kept = stocks.map(([name, stock]) => [name, { ...stock, rows: stock.rows.filter((row) => !hasLeft(row)) }])
   return { ...book, stocks: Object.fromEntries(kept) }
 }

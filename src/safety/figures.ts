@@ -42,11 +42,10 @@ export function figuresOf(wish: ShotWish, runMs: number, facts: Facts, limits: L
     figures[`${element}.ngPerUl`] = ngPerUl
   }
   for (const other of apart) figures[`${other.from}.sinceMs`] = other.sinceMs
-  for (const name of Object.keys(figures)) figures[name] = onRecord(figures[name])
+  for (const name of Object.keys(figures)) if (!isTold(figures[name])) figures[name] = null
   return figures
 }
 
-function onRecord(value: number | string | boolean | null | undefined): number | string | boolean | null {
-  if (value === undefined) return null
-  return typeof value === 'number' && !Number.isFinite(value) ? null : value
+function isTold(value: number | string | boolean | null | undefined): boolean {
+  return typeof value === 'number' ? Number.isFinite(value) : value !== undefined
 }

@@ -24,6 +24,20 @@ export function headroom(limits: Limits, state: SafetyState, atMs: number): Head
   return lost === null ? { stocks, ...shared } : { stocks, ...shared, lostProbe: lost.id }
 }
 
+/**
+ * The largest shot of a stock that would be permitted now, µL, by the same rows: what headroom tells as `shotUl`. 0 while
+ * anything blocks, and for a stock that the limits do not name. Shots that are due are asked for with every scan, and
+ * all that headroom tells beside it would be worked out for nothing.
+ */
+export function shotRoom(limits: Limits, state: SafetyState, atMs: number): (stock: string) => number {
+  const moment = momentFacts(limits, state, atMs)
+  return (stock) => {
+    const facts = factsFor(limits, state, { stock, atMs }, moment)
+    const wish = leastShot(facts)
+    return INTERLOCKS.every((row) => row.holds(wish, facts, limits)) ? largestShotUl(facts, limits) : 0
+  }
+}
+
 function stockHeadroom(
   limits: Limits,
   state: SafetyState,
@@ -33,8 +47,7 @@ function stockHeadroom(
 ): StockHeadroom {
   const facts = factsFor(limits, state, { stock: entry.stock, atMs }, moment)
   const amountUl = largestShotUl(facts, limits)
-  // what not even the least shot may do is what blocks
-  const wish = { stock: entry.stock, volumeUl: leastUl(facts), planId: facts.approvedPlanId ?? '' }
+  const wish = leastShot(facts)
   const broken = INTERLOCKS.filter((row) => !row.holds(wish, facts, limits))
   const room = amountRoom(facts, limits)
   const shows = showing(facts, limits)
@@ -107,10 +120,9 @@ function everUl(facts: Facts, limits: Limits): number {
   return leftUl(Math.min(amountRoom(known, limits).shotUl, runCapUl), 0)
 }
 
-/** The least volume a pump can run for, one millisecond of it. */
-function leastUl(facts: Facts): number {
-  const volumeUl = Math.ceil(facts.rateUlPerS / 1000)
-  return Math.max(1, volumeUl)
+/** A wish of the least volume a pump can run for, one millisecond of it: what not even that may do is what blocks. */
+function leastShot({ stock, rateUlPerS, approvedPlanId }: Facts): ShotWish {
+  return { stock, volumeUl: Math.max(1, Math.ceil(rateUlPerS / 1000)), planId: approvedPlanId ?? '' }
 }
 
 /** Whole microlitres that are left, 0 where the figures are none. */

@@ -154,20 +154,24 @@ function withTotals(state: SafetyState, heard: Heard, beat: PumpBeat): SafetySta
   const { boot, uptimeMs } = heard.heartbeat
   const pump = pumpNamed(state, heard.node, beat.id)
   const isOpen = state.book.commands.some((open) => open.node === heard.node && open.pump === beat.id)
-  const totals = isOpen ? {} : { totalRunMs: beat.totalRunMs, doubtMs: beat.doubtMs }
-  const told = { ...totals, boot, runningId: beat.runningId ?? null }
-  const [before, last] = [pump?.heard, heardOf(boot, beat)]
   // A pump that rests says the same every few seconds. Its moment then need not move on: a heartbeat older than the
   // last one is turned away before, and a report only has to be newer than the last report.
-  if (!isOpen && holds(pump, told) && holds(before, last)) return state
-  return withPump(state, heard.node, beat.id, { ...told, uptimeMs, heard: last })
+  if (!isOpen && pump !== undefined && saysTheSame(pump, boot, beat)) return state
+  const totals = isOpen ? {} : { totalRunMs: beat.totalRunMs, doubtMs: beat.doubtMs }
+  const told = { ...totals, boot, runningId: beat.runningId ?? null, uptimeMs, heard: heardOf(boot, beat) }
+  return withPump(state, heard.node, beat.id, told)
 }
 
-/** Whether every one of these figures stands there already. */
-function holds(there: object | null | undefined, figures: object): boolean {
-  return Object.entries(figures).every(([name, figure]) => there?.[name as keyof typeof there] === figure)
+/** Whether every figure that this beat would write stands there already. */
+function saysTheSame(pump: PumpState, boot: string, { totalRunMs, doubtMs, runningId }: PumpBeat): boolean {
+  const last = heardOf(boot, { totalRunMs, doubtMs })
+  return pump.runningId === (runningId ?? null) && isSame(pump, last) && isSame(pump.heard, last)
 }
 
-function heardOf(boot: string, { totalRunMs, doubtMs }: PumpBeat): HeardTotals {
+function isSame(there: Pick<PumpState, keyof HeardTotals> | null | undefined, last: HeardTotals): boolean {
+  return there?.boot === last.boot && there.totalRunMs === last.totalRunMs && there.doubtMs === last.doubtMs
+}
+
+function heardOf(boot: string, { totalRunMs, doubtMs }: Omit<HeardTotals, 'boot'>): HeardTotals {
   return { boot, totalRunMs, doubtMs }
 }

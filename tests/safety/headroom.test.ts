@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { headroom } from '../../src/safety/headroom.ts'
+import { headroom, shotRoom } from '../../src/safety/headroom.ts'
 import type { Limits } from '../../src/safety/limits.ts'
 import { wait, withStock } from './arrangement.ts'
 import { type Bench, HOUR, LIMITS, MINUTE, readyBench, SECOND } from './bench.ts'
@@ -14,6 +14,7 @@ describe('headroom', () => {
         play(list, (bench) => {
           for (const { stock } of bench.limits.stocks) {
             const { shotUl } = bench.headroom(stock)
+            expect(shotRoom(bench.limits, bench.state, bench.atMs)(stock)).toBe(shotUl)
             expect(bench.refusals(stock, shotUl + 1)).not.toEqual([])
             if (shotUl === 0) continue
             permitted += 1
@@ -25,6 +26,12 @@ describe('headroom', () => {
       { numRuns: 40 },
     )
     expect(permitted).toBeGreaterThan(100)
+  })
+
+  it('leaves nothing for a stock that the limits do not name', () => {
+    const { limits, state, atMs } = readyBench()
+    expect(shotRoom(limits, state, atMs)('calcium')).toBe(40_000)
+    expect(shotRoom(limits, state, atMs)('bleach')).toBe(0)
   })
 
   it('names when waits are over: not before, and then at once if all else is well', () => {

@@ -22,8 +22,10 @@ export function watchAlarms(settings: AlarmSettings, board: AlarmBoard, facts: A
       return condition !== 'normal' && condition !== 'returned' && condition !== 'latched'
     }
     const findings = definition.find(facts, settings, standsFor)
+    const names = namesOf(change.board, definition)
+    if (findings.length === 0 && names.length === 0) continue
     const found = new Map(findings.map((finding) => [alarmName(definition.id, finding.subject), finding]))
-    for (const name of new Set([...found.keys(), ...namesOf(change.board, definition)])) {
+    for (const name of new Set([...found.keys(), ...names])) {
       const before = change.board[name] ?? NORMAL
       const look: Look = { definition, settings, before, finding: found.get(name), atMs: facts.atMs }
       const after = lookAt(look, change.board)

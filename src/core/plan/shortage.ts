@@ -33,7 +33,8 @@ export function noteShortages(outcome: Outcome, { salts, volumeL }: Hands): Plan
     const path = outcome.paths[at]!
     if (path.targetMmolPerL === undefined) continue
     const carriers = [...outcome.dosables.keys()].filter((s) => outcome.dosables[s]!.mmolPerLPerMl[at]! > 0)
-    const byHand = weighByHand(salts, outcome.paths, at, volumeL)
+    // looked for only where there is something to tell
+    const byHand = () => weighByHand(salts, outcome.paths, at, volumeL)
     const note =
       carriers.length === 0
         ? noCarrier(path, byHand)
@@ -49,9 +50,10 @@ function withHands(note: PlanNote, byHand: ByHand | undefined): PlanNote {
   return { ...note, text: `${note.text} ${byHand.text}`, figures: { ...note.figures, ...byHand.figures } }
 }
 
-function noCarrier(path: LevelPath, byHand: ByHand | undefined): PlanNote | undefined {
+function noCarrier(path: LevelPath, weigh: () => ByHand | undefined): PlanNote | undefined {
   const { element, presentMmolPerL, sdMmolPerL, band } = path
   if (!(presentMmolPerL < band.low)) return undefined
+  const byHand = weigh()
   const text = `${spoken(element)} is about ${milligrams(element, presentMmolPerL)} ± ${milligrams(element, sdMmolPerL, 2)} mg/L, below its low edge of ${milligrams(element, band.low)}, and no stock brings it: ${byHand === undefined ? 'put a salt of it into a stock' : 'weigh a salt by hand, or put one into a stock'}.`
   return withHands({ kind: 'no-stock', element, text, figures: { presentMmolPerL, lowMmolPerL: band.low } }, byHand)
 }
@@ -61,7 +63,7 @@ function heldBack(
   path: LevelPath,
   at: number,
   carriers: readonly number[],
-  byHand: ByHand | undefined,
+  byHand: () => ByHand | undefined,
 ): PlanNote | undefined {
   const { element, band } = path
   const endMmolPerL = levelAtEnd(outcome, at)
@@ -69,7 +71,7 @@ function heldBack(
   const { why, passes } = reasonsHeldBack(outcome, at, carriers)
   const text = `${spoken(element)} will be about ${milligrams(element, endMmolPerL)} mg/L at the end of the interval, still below its low edge of ${milligrams(element, band.low)}: ${listed(why)}.`
   const note: PlanNote = { kind: 'held-back', element, text, figures: { endMmolPerL, lowMmolPerL: band.low } }
-  return passes ? note : withHands(note, byHand)
+  return passes ? note : withHands(note, byHand())
 }
 
 /** Level at the end of the interval with the doses chosen, mmol/L. */
@@ -124,7 +126,7 @@ function disparity(
   path: LevelPath,
   at: number,
   carriers: readonly number[],
-  byHand: ByHand | undefined,
+  byHand: () => ByHand | undefined,
 ): PlanNote | undefined {
   const kinds = new Set(carriers.map((s) => outcome.dosables[s]!.settings.kind))
   const kind = [...kinds][0]!
@@ -139,7 +141,7 @@ function disparity(
   const text = `${spoken(element)} is about ${milligrams(element, presentMmolPerL)} mg/L, aim ${milligrams(element, band.aim)}, and falls: it rides only in ${stocks}, of which ${millilitres(ownUl)} mL are needed now against ${millilitres(pairedUl)} mL of its partner. If this lasts for days, put ${spoken(element)} into the other stock or a stock of its own.`
   return withHands(
     { kind: 'parity', element, text, figures: { presentMmolPerL, endMmolPerL, ownUl, pairedUl } },
-    presentMmolPerL < band.low ? byHand : undefined,
+    presentMmolPerL < band.low ? byHand() : undefined,
   )
 }
 

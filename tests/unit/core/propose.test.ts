@@ -27,6 +27,7 @@ const ROOMY = {
 const room = (change: Partial<StockHeadroom> = {}) => ({
   stocks: settings.stocks.map(({ id }) => ({ stock: id, ...ROOMY, ...change })),
 })
+const roomUl = (shotUl: number) => () => shotUl
 const withPh = (ph: number): CoreState => {
   const at = settings.probes.findIndex(({ role }) => role === 'ph')
   const probes = fresh.sense.probes.map((kept, place) =>
@@ -90,9 +91,9 @@ describe('the next shot', () => {
     const state = planned(fresh)
     const firstMs = Math.min(...state.shots.map(({ notBeforeMs }) => notBeforeMs))
     expect(hasDueShot(state, firstMs - 1)).toBe(false)
-    expect(nextShot(settings, state, room(), firstMs - 1)).toBeUndefined()
+    expect(nextShot(settings, state, roomUl(40_000), firstMs - 1)).toBeUndefined()
     expect(hasDueShot(state, firstMs)).toBe(true)
-    const next = nextShot(settings, state, room(), firstMs)!
+    const next = nextShot(settings, state, roomUl(40_000), firstMs)!
     expect(next.shot.planId).toBe(state.plan?.id)
     expect(next.state.shots).toHaveLength(state.shots.length - 1)
   })
@@ -100,12 +101,12 @@ describe('the next shot', () => {
   it('is cut to the room there is, and waits where that is less than the pump’s smallest shot', () => {
     const state = planned(fresh)
     const lateMs = NOON_MS + settings.planning.intervalMs
-    expect(nextShot(settings, state, room({ shotUl: 1200 }), lateMs)?.shot.volumeUl).toBeLessThanOrEqual(1200)
-    expect(nextShot(settings, state, room({ shotUl: 100 }), lateMs)).toBeUndefined()
-    expect(nextShot(settings, state, { stocks: [] }, lateMs)).toBeUndefined()
+    expect(nextShot(settings, state, roomUl(1200), lateMs)?.shot.volumeUl).toBeLessThanOrEqual(1200)
+    expect(nextShot(settings, state, roomUl(100), lateMs)).toBeUndefined()
+    expect(nextShot(settings, state, roomUl(0), lateMs)).toBeUndefined()
   })
 
   it('is none without a plan', () => {
-    expect(nextShot(settings, fresh, room(), NOON_MS)).toBeUndefined()
+    expect(nextShot(settings, fresh, roomUl(40_000), NOON_MS)).toBeUndefined()
   })
 })
