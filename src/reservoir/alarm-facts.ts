@@ -1,6 +1,7 @@
 /** What the alarms look at, from safety’s raw readings: plant life is watched even where the estimate is lost. */
 
 import type { AlarmFacts, DoubtFact, NodeFact, ProbeFact } from '../core/alarm/alarm-facts.ts'
+import { siteDay } from '../core/alarm/site-day.ts'
 import { leftOf } from '../core/alarm/stock-book.ts'
 import { waterLossLPerH } from '../core/alarm/water-watch.ts'
 import { CONDUCTIVITY_GAIN, PH_OFFSET } from '../core/estimate/layout.ts'
@@ -47,10 +48,16 @@ export function alarmFacts(settings: ReservoirSettings, state: ReservoirState): 
     ...runsOutFact(state),
     ...optionalText('ration', rationRuns(settings.limits, state)),
     stocks: Object.entries(watch.stocks).map(([stock, account]) => ({ stock, ...leftOf(account, atMs) })),
-    ...(core ? { sampleAgeMs: atMs - (core.sampledAtMs ?? watch.filledAtMs ?? heard.startedAtMs) } : {}),
+    ...sampleFacts(state),
     ...(core?.sampledAtMs === null ? { isNeverSampled: true } : {}),
     unmeetable: core && state.standstill === null ? unmeetable(core) : [],
   }
+}
+
+function sampleFacts({ core, watch, heard, atMs }: ReservoirState) {
+  if (!core) return {}
+  const sinceMs = core.sampledAtMs ?? watch.filledAtMs ?? heard.startedAtMs
+  return { sampleAgeMs: atMs - sinceMs, sampleDay: siteDay(sinceMs, core.utcOffsetMin) }
 }
 
 function probeOf({ limits }: ReservoirSettings, role: ProbeRole) {

@@ -38,6 +38,8 @@ export interface AlarmFacts {
   readonly stocks: readonly StockFact[]
   /** since the newest accepted bottle was filled, or since the first start, ms; absent before a start */
   readonly sampleAgeMs?: number
+  /** the day of that bottle, or of the first fill where there was none, as the site counts days */
+  readonly sampleDay?: string
   /** no bottle counts yet: the age is that of the first fill */
   readonly isNeverSampled?: boolean
   readonly unmeetable: readonly { readonly element: string; readonly text: string }[]

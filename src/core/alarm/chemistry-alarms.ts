@@ -5,14 +5,11 @@ import type { AlarmFacts } from './alarm-facts.ts'
 
 const MINUTE_MS = 60_000
 const HOUR_MS = 3_600_000
-const DAY_MS = 86_400_000
 /** What a doubt must fall to, of its limit, before the alarm is over. */
 const DOUBT_DEADBAND = 0.8
 
 /** Two scans of a minute each are missing: what a silence would explain waits from now on. */
 const SILENCE_SEEN_MS = 2 * MINUTE_MS
-
-const days = (ms: number): string => (ms / DAY_MS).toFixed(0)
 
 export const CHEMISTRY_ALARMS: readonly AlarmDefinition[] = [
   {
@@ -215,10 +212,14 @@ function outside(
   return [{ detail, ...(probe === undefined ? {} : { probe }) }]
 }
 
-function older({ sampleAgeMs, isNeverSampled }: AlarmFacts, mostMs: number): readonly { detail: string }[] {
+/** With the day, not the age: an alarm keeps its words for as long as it stands. */
+function older({ sampleAgeMs, sampleDay, isNeverSampled }: AlarmFacts, mostMs: number): readonly { detail: string }[] {
   if (!(sampleAgeMs !== undefined && sampleAgeMs > mostMs)) return []
-  const age = `${days(sampleAgeMs)} days`
   return [
-    { detail: isNeverSampled ? `no report has come since the first fill ${age} ago` : `the last bottle is ${age} old` },
+    {
+      detail: isNeverSampled
+        ? `no report has come since the first fill on ${sampleDay}`
+        : `the last bottle was filled on ${sampleDay}`,
+    },
   ]
 }

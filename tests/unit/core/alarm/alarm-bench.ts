@@ -61,6 +61,7 @@ export const WELL: Omit<AlarmFacts, 'atMs'> = {
   refused: { count: 0, why: '' },
   stocks: [{ stock: 'acid', leftMl: 900, leftShare: 0.9, leftDays: 40 }],
   sampleAgeMs: DAY_MS,
+  sampleDay: '2026-03-17',
   unmeetable: [],
 }
 

@@ -307,9 +307,19 @@ describe('every alarm', () => {
     },
   )
 
+  it('tells a missing bottle by its day, which holds for as long as the alarm stands', () => {
+    const late = { sampleAgeMs: 21 * DAY_MS + 1, sampleDay: '2026-03-17' }
+    const detailOf = (facts: object) => {
+      const due = ALARMS.find(({ id }) => id === 'sample-due')!
+      return due.find({ ...WELL, ...facts, atMs: 0 }, SETTINGS, () => false)[0]?.detail
+    }
+    expect(detailOf(late)).toBe('the last bottle was filled on 2026-03-17')
+    expect(detailOf({ ...late, isNeverSampled: true })).toBe('no report has come since the first fill on 2026-03-17')
+  })
+
   it('stays quiet where nothing is known: an absent sensor raises nothing', () => {
     const { flowLPerMin: _f, temperatureC: _t, levelL: _l, ph: _p, conductivityDsPerM: _c, ...blind } = WELL
-    const { waterLossLPerH: _w, sampleAgeMs: _s, ...nothing } = blind
+    const { waterLossLPerH: _w, sampleAgeMs: _s, sampleDay: _d, ...nothing } = blind
     for (let at = 0; at < 60; at++)
       expect(watchAlarms(SETTINGS, {}, { ...nothing, atMs: at * MINUTE_MS }).changes).toEqual([])
   })
