@@ -11,6 +11,7 @@ import { NOTHING, Table } from '../parts/table.tsx'
 import { Unfolding } from '../parts/unfolding.tsx'
 import { ActForm } from './doses/act-form.tsx'
 import { ActList } from './doses/act-list.tsx'
+import { tellFigures } from './doses/figure-words.ts'
 
 const SHOTS_ASKED = 150
 const SHOTS_SHOWN = 12
@@ -283,16 +284,21 @@ function Figures({ shot, nowMs }: { readonly shot: Shot; readonly nowMs: number 
           Figures<span class="unseen"> that the shot of {tellMoment(shot.atMs, nowMs)} was judged by</span>
         </>
       }
-      tell={() => (
-        <dl class="readings is-small">
-          {Object.entries(shot.figures).map(([name, figure]) => (
-            <div key={name}>
-              <dt>{name}</dt>
-              <dd>{String(figure)}</dd>
-            </div>
-          ))}
-        </dl>
-      )}
+      tell={() =>
+        tellFigures(shot.figures).map(({ title, figures }) => (
+          <section key={title}>
+            <h4>{title}</h4>
+            <dl class="readings is-small">
+              {figures.map(({ what, told }) => (
+                <div key={what}>
+                  <dt>{what}</dt>
+                  <dd>{told}</dd>
+                </div>
+              ))}
+            </dl>
+          </section>
+        ))
+      }
     />
   )
 }
