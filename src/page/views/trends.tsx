@@ -23,6 +23,7 @@ const NAMES: Readonly<Record<string, string>> = {
   ph: 'pH',
   temperature: 'Water temperature',
   level: 'Level',
+  'water-used': 'Water used',
 }
 /** Asked again no oftener than a chart can show. */
 const ROUND_MS = 60_000
@@ -57,6 +58,7 @@ export function Trends({ nowMs, elements, preferences }: TrendsProps): JSX.Eleme
           Show
           <select value={chosen} onChange={(event) => setChosen(event.currentTarget.value)}>
             <option value="measured">what the probes read</option>
+            <option value="water-used">water used</option>
             {elements.map((element) => (
               <option key={element} value={element}>
                 {element}
@@ -87,13 +89,17 @@ interface TrendProps {
 
 function Trend({ series, history }: TrendProps): JSX.Element {
   const name = NAMES[series.series] ?? series.series
-  const sentence = useMemo(() => tellCourse(name, series), [name, series])
+  const { from, to } = history
+  const sentence = useMemo(
+    () => (series.series === 'water-used' ? tellUsed(series, to - from) : tellCourse(name, series)),
+    [name, series, from, to],
+  )
   return (
     <figure>
       <h3>
         {name} {series.unit === '' ? '' : <span class="quiet">{series.unit}</span>}
       </h3>
-      <TrendChart series={series} markers={history.markers} from={history.from} to={history.to} label={sentence} />
+      <TrendChart series={series} markers={history.markers} from={from} to={to} label={sentence} />
       <figcaption class="quiet">{sentence}</figcaption>
       <Unfolding summary={`${name} as a table`} tell={() => <SeriesTable series={series} history={history} />} />
     </figure>
@@ -130,6 +136,15 @@ function tellCourse(name: string, { mean, unit, band }: Series): string {
   const where = band === undefined ? '' : ` The band is ${tellNumber(band.low)} to ${tellNumber(band.high)}.`
   const ending = unit === '' ? '' : ` ${unit}`
   return `${name} went from ${tellNumber(first)} to ${tellNumber(last)}${ending}, between ${least} and ${most}.${where}`
+}
+
+/** Of a sum that only rises, the end and what a day takes say all. */
+function tellUsed({ atMs, mean, unit }: Series, spanMs: number): string {
+  const used = mean.at(-1)
+  if (used === undefined) return 'No meter has counted make-up water in this time.'
+  const days = Math.min(spanMs, atMs.at(-1)! - atMs[0]!) / DAY_MS
+  const aDay = days < 1 ? '' : `, ${tellNumber(used / days)} ${unit} a day`
+  return `${tellNumber(used)} ${unit} of make-up water in this time${aDay}.`
 }
 
 function Marks({ history }: { readonly history: History }): JSX.Element {

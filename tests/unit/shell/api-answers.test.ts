@@ -52,7 +52,7 @@ function asPromised<R extends Route>(route: R, status: number, json: unknown) {
 }
 
 const QUERIES: Readonly<Record<string, string>> = {
-  '/api/history': '?from=FROM&to=TO&series=conductivity,ph,K,volume,top-up',
+  '/api/history': '?from=FROM&to=TO&series=conductivity,ph,K,volume,top-up,water-used',
 }
 
 const gets = ALL_ROUTES.filter((route) => isServed(route) && route.method === 'GET' && route.answers[200]?.schema)
@@ -114,6 +114,21 @@ describe('trends', () => {
     )
     const marked = doses.reduce((sum: number, dose: { volumeMl: number }) => sum + dose.volumeMl, 0)
     expect(marked).toBeCloseTo(given, 0)
+  })
+
+  it('of the water used rise from nothing to what the meter counted', async () => {
+    const to = site.clock.wallMs()
+    const from = to - 86_400_000
+    const { series } = (await ask('GET', `/api/history?from=${from}&to=${to}&series=water-used&points=2000`)).json()
+    const [{ mean, unit }] = series
+    expect([unit, mean[0]]).toEqual(['L', 0])
+    expect(mean).toEqual(mean.toSorted((one: number, other: number) => one - other))
+    const { markers } = (await ask('GET', `/api/history?from=${from}&to=${to}&series=ph`)).json()
+    const counted = markers.reduce((sum: number, { kind, volumeL = 0 }: { kind: string; volumeL?: number }) => {
+      return kind === 'top-up' ? sum + volumeL : sum
+    }, 0)
+    expect(counted).toBeGreaterThan(1)
+    expect(mean.at(-1)).toBeCloseTo(counted, 1)
   })
 
   it('of an unknown series or a turned period are refused with what is allowed', async () => {

@@ -9,11 +9,10 @@ const MARKERS = ['dose', 'report', 'top-up', 'act', 'alarm', 'trip', 'instructio
 export const historyQuery = z.strictObject({
   from: z.coerce.number().meta({ description: 'epoch milliseconds UTC' }),
   to: z.coerce.number().meta({ description: 'epoch milliseconds UTC; at most 400 days after `from`' }),
-  series: z
-    .string()
-    .max(400)
-    .default('conductivity,ph,temperature,level')
-    .meta({ description: 'with commas: conductivity, ph, temperature, level, top-up, volume, or elements such as K' }),
+  series: z.string().max(400).default('conductivity,ph,temperature,level').meta({
+    description:
+      'with commas: conductivity, ph, temperature, level, top-up, water-used (L since `from`), volume, or elements such as K',
+  }),
   points: z.coerce.number().int().min(10).max(2000).default(400).meta({ description: 'at most, in each series' }),
 })
 

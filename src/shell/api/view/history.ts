@@ -26,12 +26,16 @@ const MEASURED: Readonly<Record<string, { readonly field: keyof FusedObservation
   'top-up': { field: 'topUpL', unit: 'L' },
 }
 
+/** Make-up water by its meter, summed from the beginning of the period. */
+const WATER_USED = 'water-used'
+
 /** Names that no series has; empty where all are known. */
 export function unknownSeries(names: readonly string[]): readonly string[] {
-  return names.filter((name) => !(name in MEASURED) && name !== 'volume' && !isElementName(name))
+  return names.filter((name) => !(name in MEASURED) && !NAMED.includes(name) && !isElementName(name))
 }
 
-export const SERIES_ALLOWED = [...Object.keys(MEASURED), 'volume', 'an element such as K'].join(', ')
+const NAMED: readonly string[] = [WATER_USED, 'volume']
+export const SERIES_ALLOWED = [...Object.keys(MEASURED), ...NAMED, 'an element such as K'].join(', ')
 
 export async function historyView(site: Site, wish: HistoryWish, slices: Slices): Promise<History> {
   const period = { fromMs: wish.from, untilMs: wish.to }
@@ -72,6 +76,7 @@ function seriesOf(site: Site, series: string, material: Material): Series {
     })
     return { series, unit: measured.unit, ...thinned(points, material) }
   }
+  if (series === WATER_USED) return { series, unit: 'L', ...thinned(waterUsed(material), material) }
   const points = material.beliefs.map((belief): Point => {
     const isVolume = !isElementName(series)
     const mean = isVolume ? belief.volumeL : belief.elements[series].mgPerL
@@ -79,6 +84,17 @@ function seriesOf(site: Site, series: string, material: Material): Series {
     return { atMs: belief.atMs, mean, low: Math.max(0, mean - SDS_90 * sd), high: mean + SDS_90 * sd }
   })
   return { series, unit: series === 'volume' ? 'L' : 'mg/L', ...thinned(points, material), ...bandNow(site, series) }
+}
+
+/** Rising all the time; nothing where no meter counts the water. */
+function waterUsed({ wish, observations }: Material): readonly Point[] {
+  let usedL = 0
+  const points = observations.flatMap(({ endMs, topUpL }): Point[] => {
+    if (topUpL === undefined) return []
+    usedL += topUpL
+    return [{ atMs: endMs, mean: usedL, low: usedL, high: usedL }]
+  })
+  return points.length === 0 ? [] : [{ atMs: wish.from, mean: 0, low: 0, high: 0 }, ...points]
 }
 
 function bandNow(site: Site, series: string): Pick<Series, 'band'> {
