@@ -8,7 +8,7 @@
  */
 
 import { phFromAlkalinity } from '../chemistry/acidity.ts'
-import { ELEMENT_COUNT } from '../chemistry/element.ts'
+import { ELEMENT_COUNT, ELEMENT_INDEX } from '../chemistry/element.ts'
 import { demandBetween } from '../core/estimate/demand.ts'
 import type { FilterState } from '../core/estimate/filter-state.ts'
 import type { GridStep, StepDose } from '../core/estimate/grid-step.ts'
@@ -24,7 +24,7 @@ import { litShareBetween } from '../core/sense/photoperiod.ts'
 import type { BandSettings } from '../core/settings.ts'
 import type { CoreState } from '../core/state.ts'
 import { pruneBook, settleInBook } from '../safety/book.ts'
-import { headroom } from '../safety/headroom.ts'
+import { headroom, shotRoom } from '../safety/headroom.ts'
 import { takeMeter } from '../safety/make-up.ts'
 import { initialSafetyState, type SafetyState } from '../safety/state.ts'
 import { DRAWS, offBy, triangleOf } from './drawn-doubt.ts'
@@ -35,8 +35,14 @@ const HOUR_MS = 3_600_000
 /** A node that has run for long, with a pump that may run for long: what nodes do is not what is asked here. */
 const NODE = { maxRunMs: 600_000, group: null, totalRunMs: 0, doubtMs: 0, boot: 'model', uptimeMs: 0, runningId: null }
 
+/** The place after the elements, of hours in which all six that crops take most of were inside their bands. */
+export const ALL_SIX = ELEMENT_COUNT
+const SIX: ReadonlySet<number> = new Set(
+  (['NO3-N', 'P', 'K', 'Ca', 'Mg', 'S'] as const).map((name) => ELEMENT_INDEX[name]),
+)
+
 export interface BandShares {
-  /** hours inside the band, and all hours, by element in the order of ELEMENTS */
+  /** hours inside the band, by element in the order of ELEMENTS, then of all six */
   readonly inside: Float64Array
   /** hours inside the band if the truth lay beside the belief as each draw has it */
   readonly insideByDraw: readonly Float64Array[]
@@ -63,7 +69,7 @@ export interface BandShare {
   readonly high90: number
 }
 
-/** What a run comes to for one element, by its place in ELEMENTS. */
+/** What a run comes to for one element, by its place in ELEMENTS, or for ALL_SIX. */
 export function bandShareOf({ inside, insideByDraw, hours }: BandShares, at: number): BandShare {
   const share = inside[at]! / hours
   const drawn = insideByDraw.map((one) => one[at]! / hours).sort((one, other) => one - other)
@@ -78,8 +84,8 @@ export function* runModel(run: ModelRun): Generator<undefined, BandShares> {
   let filter: FilterState = first
   let core: CoreState = { ...run.core, plan: null, shots: [], notes: [], nextPlanMs: first.atMs }
   let safety = obedient(settings)
-  const inside = new Float64Array(ELEMENT_COUNT)
-  const insideByDraw = DRAWS.map(() => new Float64Array(ELEMENT_COUNT))
+  const inside = new Float64Array(ALL_SIX + 1)
+  const insideByDraw = DRAWS.map(() => new Float64Array(ALL_SIX + 1))
   let makeUpL = 0
   let dosedMl = 0
   for (const [place, hour] of run.hours.entries()) {
@@ -96,9 +102,10 @@ export function* runModel(run: ModelRun): Generator<undefined, BandShares> {
     dosedMl += dosed.doses.reduce((sum, { highMl }) => sum + highMl, 0)
     const { elements } = benchBands(settings.core, core.cohorts, filter.atMs)
     const triangle = triangleOf(filter.covariance)
-    markBands(elements, filter, inside, () => 0)
+    const later = hour.hindsightMmol
+    markBands(elements, filter, inside, (at) => later[at]!)
     for (const [draw, normals] of DRAWS.entries())
-      markBands(elements, filter, insideByDraw[draw]!, (at) => offBy(triangle, normals, at))
+      markBands(elements, filter, insideByDraw[draw]!, (at) => later[at]! + offBy(triangle, normals, at))
     yield undefined
   }
   return { inside, insideByDraw, hours: run.hours.length, makeUpL, dosedMl }
@@ -217,7 +224,7 @@ function dose(
       continue
     }
     safety = seen(settings, { core, safety }, atMs)
-    const next = nextShot(settings.core, core, headroom(settings.limits, safety, atMs), atMs)
+    const next = nextShot(settings.core, core, shotRoom(settings.limits, safety, atMs), atMs)
     if (!next) {
       atMs += LOOK_MS
       continue
@@ -265,10 +272,13 @@ function markBands(
   inside: Float64Array,
   offByMmol: (at: number) => number,
 ): void {
+  let isSixInside = true
   for (const [at, { low, high }] of bands.entries()) {
     const level = (mean[at]! + offByMmol(at)) / mean[VOLUME]!
     if (level >= low && level <= high) inside[at]!++
+    else if (SIX.has(at)) isSixInside = false
   }
+  if (isSixInside) inside[ALL_SIX]!++
 }
 
 /** Limits without bottles: when each is refilled is no matter of limits. */

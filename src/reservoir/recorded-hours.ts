@@ -15,6 +15,18 @@ export interface RecordedHour {
   readonly mean: Float64Array
   /** what readings and reports moved the amounts by, against the balance alone, mmol by element */
   readonly correctedMmol: Float64Array
+  /** what the next report after that hour showed the truth to have had beside the belief, mmol by element */
+  readonly hindsightMmol: Float64Array
+}
+
+/** What one report did to the belief, by element. */
+interface Shown {
+  /** the hour of its bottle */
+  readonly place: number
+  readonly movedMmol: Float64Array
+  /** doubt before and after it, mmol² */
+  readonly before: Float64Array
+  readonly after: Float64Array
 }
 
 /**
@@ -29,7 +41,8 @@ export function* recordedHours(
 ): Generator<undefined, readonly RecordedHour[]> {
   const { start } = stretches[0]!
   const steps = stretches.flatMap((stretch) => stretch.steps)
-  const hours: RecordedHour[] = []
+  const hours: Omit<RecordedHour, 'hindsightMmol'>[] = []
+  const reports: Shown[] = [{ place: 0, movedMmol: NOTHING, before: doubtOf(start), after: doubtOf(start) }]
   let filter = start
   let next = 0
   for (let atMs = start.atMs; atMs + HOUR_MS <= untilMs; atMs += HOUR_MS) {
@@ -40,19 +53,45 @@ export function* recordedHours(
       const balanced = predict(settings.core, core.cohorts, filter, steps[next]!)
       filter = advance(settings.core, core.cohorts, filter, steps[next]!)
       add(sum, filter.mean)
-      for (let at = 0; at < ELEMENT_COUNT; at++) correctedMmol[at]! += filter.mean[at]! - balanced.mean[at]!
+      const movedMmol = correctedMmol.map((_sum, at) => filter.mean[at]! - balanced.mean[at]!)
+      add(correctedMmol, movedMmol)
+      if (steps[next]!.laboratory.length > 0)
+        reports.push({ place: hours.length, movedMmol, before: doubtOf(balanced), after: doubtOf(filter) })
       count++
     }
     hours.push({ mean: count > 0 ? sum.map((one) => one / count) : meanBefore(hours, start), correctedMmol })
     yield undefined
   }
-  return hours
+  return hours.map((hour, place) => ({ ...hour, hindsightMmol: hindsightAt(reports, place) }))
+}
+
+const NOTHING = new Float64Array(ELEMENT_COUNT)
+
+/**
+ * What the report after an hour says of that hour. Between two reports the error of a balance grows with the time, from
+ * what the first left in doubt; so its share of what the second showed goes in a straight line from the one doubt over the
+ * other to the whole: the smoother of Rauch, Tung and Striebel (1965) for an error that grows so.
+ */
+function hindsightAt(reports: readonly Shown[], place: number): Float64Array {
+  const second = reports.findIndex((report) => report.place > place)
+  if (second <= 0) return NOTHING
+  const [from, to] = [reports[second - 1]!, reports[second]!]
+  const way = (place + 1 - from.place) / (to.place - from.place)
+  return to.movedMmol.map((moved, at) => {
+    const left = Math.min(1, from.after[at]! / Math.max(to.before[at]!, Number.MIN_VALUE))
+    return moved * (left + (1 - left) * way)
+  })
+}
+
+/** Variances of the amounts, mmol². */
+function doubtOf({ covariance, mean }: FilterState): Float64Array {
+  return NOTHING.map((_none, at) => covariance[at * mean.length + at]!)
 }
 
 function add(sum: Float64Array, mean: Float64Array): void {
   for (const [at, value] of mean.entries()) sum[at]! += value
 }
 
-function meanBefore(hours: readonly RecordedHour[], start: FilterState): Float64Array {
+function meanBefore(hours: readonly Pick<RecordedHour, 'mean'>[], start: FilterState): Float64Array {
   return hours.at(-1)?.mean ?? start.mean
 }

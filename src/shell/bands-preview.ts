@@ -1,7 +1,14 @@
 /** How the bands might have gone under other limits, by a model with its interval; see reservoir/band-model. */
 
 import { ELEMENTS } from '../chemistry/element.ts'
-import { type BandShares, bandShareOf, type ModelRun, runModel, withoutBottles } from '../reservoir/band-model.ts'
+import {
+  ALL_SIX,
+  type BandShares,
+  bandShareOf,
+  type ModelRun,
+  runModel,
+  withoutBottles,
+} from '../reservoir/band-model.ts'
 import { settingsInForce } from '../reservoir/limit-change.ts'
 import { recordedHours } from '../reservoir/recorded-hours.ts'
 import type { LimitsPreview } from './api/schema/limits.ts'
@@ -46,11 +53,11 @@ interface Middle {
 }
 
 function bandsOf({ was, wouldBe }: Middle, days: number): Bands {
-  const elements = ELEMENTS.map((element, at) => {
+  const shareAt = (at: number) => {
     const { share: inBandWouldBe, low90, high90 } = bandShareOf(wouldBe, at)
-    const inBandWas = bandShareOf(was, at).share
-    return { element, inBandWas, inBandWouldBe, low90, high90 }
-  })
+    return { inBandWas: bandShareOf(was, at).share, inBandWouldBe, low90, high90 }
+  }
+  const elements = ELEMENTS.map((element, at) => ({ element, ...shareAt(at) }))
   const worse = elements.filter(({ inBandWas, inBandWouldBe }) => inBandWouldBe < inBandWas - NOTICED)
   const better = elements.filter(({ inBandWas, inBandWouldBe }) => inBandWouldBe > inBandWas + NOTICED)
   const names = (list: typeof elements) => list.map(({ element }) => element).join(', ')
@@ -65,7 +72,7 @@ function bandsOf({ was, wouldBe }: Middle, days: number): Bands {
     `${found} A model over the last ${days.toFixed(0)} days on the balance this site has learned, in hourly steps; probes ` +
     'read true, nodes obey, bottles never run out, and the mode is automatic throughout. Both columns are the model’s. The ' +
     'interval says what the doubt about each level makes of it: wide where an element is kept along the edge of its band.'
-  return { elements, waterL: { was: was.makeUpL, wouldBe: wouldBe.makeUpL }, text }
+  return { elements, allSix: shareAt(ALL_SIX), waterL: { was: was.makeUpL, wouldBe: wouldBe.makeUpL }, text }
 }
 
 /** A share that nobody would see on a chart. */

@@ -5,6 +5,7 @@ import { loadPlant } from '../../src/cli/load-plant.ts'
 import type { Configuration } from '../../src/config/configuration.ts'
 import { withLimits } from '../../src/config/limit-path.ts'
 import {
+  ALL_SIX,
   type BandShare,
   type BandShares,
   bandShareOf,
@@ -18,7 +19,7 @@ import { caughtUp, foldRecord } from '../../src/reservoir/recover.ts'
 import { initialReservoirState } from '../../src/reservoir/state.ts'
 import { runTrial } from '../../src/trial/run-trial.ts'
 
-/** One element under one set of limits: the part of all hours it was inside its band, simulated and by the model. */
+/** One element, or all six at once, under one set of limits: the part of all hours it was inside its band, simulated and by the model. */
 export interface Compared {
   readonly name: string
   readonly simulated: number
@@ -72,11 +73,12 @@ export function limitsAgain(
 }
 
 function sideOf({ tally, truth }: ReturnType<typeof runTrial>, model: BandShares): Side {
+  const six = { name: 'six', simulated: tally.allInBand / tally.hours, model: bandShareOf(model, ALL_SIX) }
   const elements = Object.entries(tally.elements).map(([name, { inBand, hours }]) => {
     const at = ELEMENTS.indexOf(name === 'N' ? 'NO3-N' : (name as ElementName))
     return { name, simulated: inBand / hours, model: bandShareOf(model, at) }
   })
-  return { elements, simulatedL: truth.topUpL, modelL: model.makeUpL }
+  return { elements: [...elements, six], simulatedL: truth.topUpL, modelL: model.makeUpL }
 }
 
 function finished<Result>(run: Generator<undefined, Result>): Result {

@@ -149,7 +149,7 @@ function Bands({ bands }: { readonly bands: NonNullable<LimitsPreview['bands']> 
     <>
       <p>{bands.text}</p>
       <Table
-        rows={bands.elements}
+        rows={[...bands.elements, { element: 'N, P, K, Ca, Mg and S at once', ...bands.allSix }]}
         keyOf={({ element }) => element}
         columns={[
           { title: 'Element', tell: ({ element }) => element },

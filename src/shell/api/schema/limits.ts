@@ -24,6 +24,13 @@ export const limits = z.object({ limits: z.array(limit) }).meta({ id: 'Limits' }
 const change = z.strictObject({ limit: z.string().min(1).max(200), value: z.number() })
 
 /** Two answers that are kept apart: the gate judged again (exact), the bands as they might have gone (a model). */
+const inBand = {
+  inBandWas: z.number().meta({ description: 'share of time, 0 to 1' }),
+  inBandWouldBe: z.number(),
+  low90: z.number(),
+  high90: z.number(),
+}
+
 export const limitsPreview = z
   .object({
     from: atMs,
@@ -49,15 +56,8 @@ export const limitsPreview = z
       .meta({ description: 'recorded facts judged again in order: exact' }),
     bands: z
       .object({
-        elements: z.array(
-          z.object({
-            element: z.string(),
-            inBandWas: z.number().meta({ description: 'share of time, 0 to 1' }),
-            inBandWouldBe: z.number(),
-            low90: z.number(),
-            high90: z.number(),
-          }),
-        ),
+        elements: z.array(z.object({ element: z.string(), ...inBand })),
+        allSix: z.object(inBand).meta({ description: 'NO3-N, P, K, Ca, Mg and S in their bands at once' }),
         waterL: z.object({ was: z.number(), wouldBe: z.number() }).optional(),
         text: z.string(),
       })
