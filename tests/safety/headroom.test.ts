@@ -34,6 +34,13 @@ describe('headroom', () => {
     expect(shotRoom(limits, state, atMs)('bleach')).toBe(0)
   })
 
+  it('leaves nothing for a shot that is due while one thing alone does not hold', () => {
+    const bench = readyBench()
+    bench.instruct({ instruction: 'hold' })
+    const { limits, state, atMs } = bench
+    expect(shotRoom(limits, state, atMs)('calcium')).toBe(0)
+  })
+
   it('names when waits are over: not before, and then at once if all else is well', () => {
     let waited = 0
     fc.assert(

@@ -195,3 +195,14 @@ describe('a run that nobody asked for', () => {
     expect(bench.state.book.stocks['nitrate']?.rows[0]).not.toHaveProperty('purpose')
   })
 })
+
+describe('a pump at rest whose totals are known from records, and of which nothing was heard', () => {
+  it('is heard at its next heartbeat', () => {
+    const bench = readyBench()
+    bench.state = withPump(bench.state, 'bench', 'pump-3', { heard: null })
+    bench.atMs += SECOND
+    bench.beat()
+    expect(pumpOf(bench).heard).toMatchObject({ totalRunMs: bench.pumps['pump-3']!.totalRunMs })
+    expect(trips(bench)).toEqual([])
+  })
+})
