@@ -4,7 +4,7 @@ import { LongestFirst } from './tests/support/longest-first.ts'
 
 /** They mostly wait: for wall clocks, brokers, serial lines, disks, a browser. More of them side by side cost no more. */
 const WAITING = [
-  'tests/acceptance/{clock-steps,demo,full-disk,hanging-disk,ledger-backup,second-daemon,site-on-mosquitto,site-on-serial}.test.ts',
+  'tests/acceptance/{clock-steps,demo,full-disk,hanging-disk,ledger-backup,second-daemon,second-plant-on-mosquitto,site-on-mosquitto,site-on-serial}.test.ts',
   'tests/browser/*.test.ts',
   'tests/crash/kill.test.ts',
   'tests/edge/*.test.ts',

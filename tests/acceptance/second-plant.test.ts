@@ -1,21 +1,14 @@
-import { readFileSync } from 'node:fs'
-import { join } from 'node:path'
-import { afterEach, describe, expect, it } from 'vitest'
+import { describe, expect, it } from 'vitest'
 import type { Configuration } from '../../src/config/configuration.ts'
 import { loadConfiguration } from '../../src/config/load-configuration.ts'
 import { coreSettings } from '../../src/reservoir/configure.ts'
 import { inputOfMessage } from '../../src/reservoir/inbound.ts'
 import type { Input } from '../../src/reservoir/input.ts'
-import type { EstimateView } from '../../src/shell/daemon-view.ts'
 import { scoredBands } from '../../src/trial/bands.ts'
 import { emptyTally, markHour, type Score, scoreOf } from '../../src/trial/tally.ts'
 import { createTarnwardController } from '../../src/trial/tarnward-controller.ts'
 import { createWatch } from '../../src/trial/watch.ts'
-import { createMosquitto, findMosquitto, type Mosquitto } from '../edge/mosquitto.ts'
 import { secondBench } from '../support/acceptance/bench-site.ts'
-import { listenOn } from '../support/acceptance/broker-ear.ts'
-import { readDoses } from '../support/acceptance/ledger-doses.ts'
-import { startScript } from '../support/acceptance/tarnward.ts'
 import { createSecondPlant } from '../support/second-plant/second-plant.ts'
 
 const MINUTE_MS = 60_000
@@ -25,12 +18,6 @@ const START_MS = Date.UTC(2026, 2, 2)
 const DAYS = 42
 /** Bottles as the scenario of the first plant fills them: on the first morning and every 14 days, told 5 days later. */
 const BOTTLES = { firstMs: START_MS + 9 * HOUR_MS, everyMs: 14 * DAY_MS, lateMs: 5 * DAY_MS }
-
-const program = findMosquitto()
-const brokers: Mosquitto[] = []
-afterEach(async () => {
-  for (const broker of brokers.splice(0)) await broker.kill('SIGKILL')
-})
 
 async function configurationOf(siteFile: string): Promise<Configuration> {
   const read = await loadConfiguration(siteFile)
@@ -115,55 +102,5 @@ describe('a plant written apart, by someone who has seen the device contract and
     expect(second.score.overall.allInBandShare).toBeGreaterThanOrEqual(0.95)
     expect(second.drainedL).toBeGreaterThan(0)
     expect(second.drainedL).toBeLessThanOrEqual((0.25 * 220 * DAYS) / 14)
-  })
-})
-
-describe.skipIf(program === undefined)('the second plant on a real broker, a process of its own', () => {
-  it('is read, estimated and dosed for more than an hour of its time', async () => {
-    const broker = await createMosquitto(program!)
-    brokers.push(broker)
-    await broker.start()
-    const scale = 120
-    const startMs = Date.now()
-    const site = secondBench({ broker: broker.url, leaseS: 60 }, startMs)
-    const state = join(site.folder, 'state')
-    const truthFile = join(site.folder, 'truth.jsonl')
-    const ear = await listenOn(broker.url, site.name)
-    const daemon = startScript(
-      'tests/support/acceptance/scaled-daemon.ts',
-      ...[site.siteFile, state, String(scale), String(startMs), String(Date.now())],
-    )
-    await daemon.line(/the daemon keeps the site/)
-    const plant = startScript(
-      'tests/support/second-plant/main.ts',
-      ...['--broker', broker.url, '--site', site.name, '--seed', '1', '--scale', String(scale)],
-      ...['--start', new Date().toISOString(), '--truth', truthFile],
-    )
-    const truths = () => readFileSync(truthFile, 'utf8').trim().split('\n')
-    await daemon.line(/command (\w+-)?1-\d+ done/, 40_000)
-    while (truths().length < 2) await new Promise((resolve) => setTimeout(resolve, 100))
-    const estimates = ear.heard.filter(({ topic }) => topic.endsWith('/state/estimate'))
-    const estimate = JSON.parse(estimates.at(-1)!.text) as EstimateView
-    const truth = JSON.parse(truths()[1]!) as { mgPerL: Record<string, number>; pumpSeconds: Record<string, number> }
-    expect(await daemon.kill('SIGTERM')).toBe(0)
-    await plant.kill('SIGTERM')
-
-    const errors = (['NO3-N', 'P', 'K', 'Ca', 'Mg', 'S'] as const).map((name) => {
-      const { mgPerL, sdMgPerL, band } = estimate.elements[name]!
-      const error = Math.abs(mgPerL - truth.mgPerL[name]!)
-      return { name, error: error / band!.aimMgPerL, sigmas: error / sdMgPerL }
-    })
-    const told = errors.map(
-      ({ name, error, sigmas }) => `${name} ${(100 * error).toFixed(1)} % (${sigmas.toFixed(1)} sd)`,
-    )
-    console.log(`second plant over the broker after an hour: ${told.join(', ')}`)
-    const sorted = errors.map(({ error }) => error).sort((a, b) => a - b)
-    expect(sorted[3]).toBeLessThan(0.1)
-    expect(sorted.at(-1)).toBeLessThan(0.3)
-    const doses = await readDoses(join(state, 'ledger.db'), site.name)
-    const handed = ear.commands().map(({ id }) => id)
-    expect(new Set(handed).size).toBe(handed.length)
-    expect(doses.records.filter(({ kind }) => kind === 'observed').length).toBeGreaterThanOrEqual(5)
-    expect(doses.records.filter(({ kind }) => kind === 'planned').length).toBeGreaterThanOrEqual(1)
   })
 })

@@ -24,10 +24,11 @@ export async function launch(program: string): Promise<Browser> {
 }
 
 export interface Visit {
-  readonly context: BrowserContext
   readonly page: Page
   /** what the browser complained about */
-  readonly complaints: string[]
+  readonly complaints: readonly string[]
+  /** Done here: the next visit may take the same seat. */
+  leave(): Promise<void>
 }
 
 interface VisitWish {
@@ -36,27 +37,56 @@ interface VisitWish {
   readonly width?: number
   readonly colorScheme?: 'light' | 'dark'
   readonly reducedMotion?: 'reduce'
+  /** nobody sat here before and nobody will: what a first load costs, or a page that is changed for good */
+  readonly isOwn?: boolean
 }
 
-/** Somebody opens the page, signed in where a token is given. */
+/** A window of a person’s own: cookies, storage and cache of nobody else. */
+interface Seat {
+  readonly context: BrowserContext
+  readonly page: Page
+  complaints: string[]
+}
+
+/** Seats that were left, by their browser: a new one costs three seconds of processor, for the processes behind it. */
+const empty = new WeakMap<Browser, Seat[]>()
+
+/** Somebody opens the page, signed in where a token is given; nothing is left of who came before. */
 export async function visit(browser: Browser, wish: VisitWish): Promise<Visit> {
-  const { url, token, width = 1280, colorScheme = 'light', reducedMotion } = wish
-  const context = await browser.newContext({
-    viewport: { width, height: 800 },
-    ...(reducedMotion ? { reducedMotion } : {}),
-    colorScheme,
-  })
-  context.setDefaultTimeout(45_000)
+  const { url, token, width = 1280, colorScheme = 'light', reducedMotion, isOwn = false } = wish
+  const seat = (isOwn ? undefined : empty.get(browser)?.pop()) ?? (await newSeat(browser))
+  const { context, page } = seat
+  seat.complaints = []
+  await page.setViewportSize({ width, height: 800 })
+  await page.emulateMedia({ colorScheme, reducedMotion: reducedMotion ?? null, media: null })
   if (token !== undefined) {
     const answer = await context.request.post(`${url}/api/session`, { data: { token }, headers: { origin: url } })
     if (!answer.ok()) throw new Error(`signing in: ${await answer.text()}`)
   }
-  const page = await context.newPage()
-  const complaints: string[] = []
-  page.on('pageerror', (error) => complaints.push(error.message))
-  page.on('console', (message) => {
-    if (message.type() === 'error') complaints.push(message.text())
-  })
   await page.goto(url)
-  return { context, page, complaints }
+  return {
+    page,
+    complaints: seat.complaints,
+    leave: () => (isOwn ? context.close() : cleared(browser, seat)),
+  }
+}
+
+async function newSeat(browser: Browser): Promise<Seat> {
+  const context = await browser.newContext()
+  context.setDefaultTimeout(45_000)
+  const seat: Seat = { context, page: await context.newPage(), complaints: [] }
+  seat.page.on('pageerror', (error) => seat.complaints.push(error.message))
+  seat.page.on('console', (message) => {
+    if (message.type() === 'error') seat.complaints.push(message.text())
+  })
+  return seat
+}
+
+async function cleared(browser: Browser, seat: Seat): Promise<void> {
+  const { context, page } = seat
+  await page.unrouteAll({ behavior: 'ignoreErrors' })
+  await page.evaluate('localStorage.clear(); sessionStorage.clear()')
+  await page.goto('about:blank')
+  await context.clearCookies()
+  empty.set(browser, [...(empty.get(browser) ?? []), seat])
 }

@@ -34,9 +34,9 @@ describe.skipIf(program === undefined)('somebody who has never seen the page', (
 
   /** Does something on a page of its own, as whoever holds the token. */
   async function at(width: number, does: (page: Page) => Promise<void>, token: string | null = site.token) {
-    const { page, context } = await visit(browser, { url: site.url, width, ...(token === null ? {} : { token }) })
+    const { page, leave } = await visit(browser, { url: site.url, width, ...(token === null ? {} : { token }) })
     await does(page)
-    await context.close()
+    await leave()
   }
 
   describe('the hobby grower with wet hands and a phone', () => {

@@ -94,7 +94,7 @@ describe.skipIf(program === undefined)('the page', () => {
   it.each(LOOKS)(
     'has nothing in any view that somebody could not read or reach, at $width px and $colorScheme',
     async ({ width, colorScheme }) => {
-      const { context, page } = await visit(browser, { url: site.url, token: site.token, width, colorScheme })
+      const { page, leave } = await visit(browser, { url: site.url, token: site.token, width, colorScheme })
       const found: string[] = []
       for (const view of VIEWS) {
         await settle(page, view)
@@ -108,13 +108,13 @@ describe.skipIf(program === undefined)('the page', () => {
           found.push(`${view}: ${id}: ${nodes.map(({ html }) => html.slice(0, 160)).join(' | ')}`)
       }
       expect(found).toEqual([])
-      await context.close()
+      await leave()
     },
     300_000,
   )
 
   it('never scrolls sideways on a phone of 320 px, and has nothing that a wet finger would miss, in no view', async () => {
-    const { context, page } = await visit(browser, { url: site.url, token: site.token, width: 320 })
+    const { page, leave } = await visit(browser, { url: site.url, token: site.token, width: 320 })
     const wide: string[] = []
     for (const view of VIEWS) {
       await settle(page, view)
@@ -123,11 +123,11 @@ describe.skipIf(program === undefined)('the page', () => {
       for (const target of (await page.evaluate(SMALL_TARGETS)) as readonly string[]) wide.push(`${view}: ${target}`)
     }
     expect(wide).toEqual([])
-    await context.close()
+    await leave()
   }, 120_000)
 
   it('is reached by keyboard: skip link, then hold, and hold and its release work without a mouse', async () => {
-    const { context, page } = await visit(browser, { url: site.url, token: site.token })
+    const { page, leave } = await visit(browser, { url: site.url, token: site.token })
     await page.getByRole('heading', { name: 'Readings' }).waitFor()
     const focused = () => page.evaluate('document.activeElement.textContent.trim()')
     await page.keyboard.press('Tab')
@@ -149,22 +149,32 @@ describe.skipIf(program === undefined)('the page', () => {
     await page.keyboard.type('looked at it')
     await page.keyboard.press('Enter')
     await page.getByRole('button', { name: 'Hold all dosing' }).waitFor()
-    await context.close()
+    await leave()
   })
 
   it('lists a day of doses lightly, and tells the figures of a shot to whoever unfolds them', async () => {
-    const { context, page } = await visit(browser, { url: site.url, token: site.token })
+    const { page, leave } = await visit(browser, { url: site.url, token: site.token })
     await settle(page, 'doses')
     const elements = 'document.querySelectorAll("*").length'
     expect(await page.evaluate(elements)).toBeLessThan(4000)
     const shot = page.locator('[aria-labelledby=shots-title] li.shot').first()
     await shot.getByText('Figures').click()
-    await shot.getByText('hourUl', { exact: true }).waitFor({ timeout: PATIENCE_MS })
-    await context.close()
+    await shot.getByText('given within the hour').waitFor({ timeout: PATIENCE_MS })
+    expect(await shot.locator('dl').first().textContent()).toMatch(/asked for\d+(\.\d+)?\smL/)
+    await leave()
+  })
+
+  it('charts how much water was used, with what a day takes', async () => {
+    const { page, leave } = await visit(browser, { url: site.url, token: site.token })
+    const trends = page.locator('[aria-labelledby=trends-title]')
+    await trends.getByLabel('Show').selectOption('water used')
+    await trends.getByText(/\d+\sL of make-up water in this time, \d+(\.\d+)?\sL a day/).waitFor()
+    expect(await trends.locator('canvas').count()).toBe(1)
+    await leave()
   })
 
   it('tells everything on the first view in the units that were chosen, the daemon’s sentences too', async () => {
-    const { context, page } = await visit(browser, { url: site.url, token: site.token })
+    const { page, leave } = await visit(browser, { url: site.url, token: site.token })
     const chosen = JSON.stringify({ concentration: 'ppm', volume: 'gal', temperature: '°F' })
     await page.evaluate(`localStorage.setItem('preferences', ${JSON.stringify(chosen)})`)
     for (const view of ['reservoir', 'alarms', 'doses']) {
@@ -174,19 +184,19 @@ describe.skipIf(program === undefined)('the page', () => {
       if (view === 'reservoir') for (const unit of ['ppm', 'gal', '°F']) expect(told).toContain(unit)
       expect(told).not.toMatch(/\bmg\/L|\d\sL(?![a-z])|°C/)
     }
-    await context.close()
+    await leave()
   })
 
   it('moves nothing for somebody who asked for less motion', async () => {
-    const { context, page } = await visit(browser, { url: site.url, reducedMotion: 'reduce' })
+    const { page, leave } = await visit(browser, { url: site.url, reducedMotion: 'reduce' })
     await page.locator('.channel-mark').first().waitFor({ state: 'attached' })
     const moves = await page.evaluate("getComputedStyle(document.querySelector('.channel-mark')).transitionDuration")
     expect(moves).toBe('0s')
-    await context.close()
+    await leave()
   })
 
   it('moves nothing that is about to be touched: bottles stand before the form does, and nobody is told to sign in too early', async () => {
-    const { page, context } = await visit(browser, { url: site.url, token: site.token })
+    const { page, leave } = await visit(browser, { url: site.url, token: site.token })
     let isTold = false
     await page.route('**/api/me', async (route) => {
       await new Promise((after) => setTimeout(after, 3000))
@@ -209,15 +219,15 @@ describe.skipIf(program === undefined)('the page', () => {
     await expect.poll(() => isTold, { timeout: 20_000 }).toBe(true)
     await page.waitForTimeout(500)
     expect(await page.getByText('Sign in as').count()).toBe(0)
-    await context.close()
+    await leave()
     const looker = await visit(browser, { url: site.url })
     await looker.page.goto(`${site.url}/#/doses`)
     await looker.page.getByText('Sign in as a grower (under Records)').waitFor()
-    await looker.context.close()
+    await looker.leave()
   })
 
   it('draws every chart with a sentence and a table', async () => {
-    const { context, page } = await visit(browser, { url: site.url })
+    const { page, leave } = await visit(browser, { url: site.url })
     const figure = page.getByRole('figure').first()
     await figure
       .getByText(/EC went from .* to .*\smS\/cm/)
@@ -225,12 +235,12 @@ describe.skipIf(program === undefined)('the page', () => {
       .waitFor()
     await figure.getByText('EC as a table').click()
     await expect.poll(() => figure.getByRole('row').count(), { timeout: PATIENCE_MS }).toBeGreaterThan(10)
-    await context.close()
+    await leave()
   })
 
   it('is light to load, quick to use, to chart and to follow a scan', async () => {
-    const { context, page } = await visit(browser, { url: 'about:blank' })
-    const wire = await context.newCDPSession(page)
+    const { page, leave } = await visit(browser, { url: 'about:blank', isOwn: true })
+    const wire = await page.context().newCDPSession(page)
     let bytes = 0
     await wire.send('Network.enable')
     await wire.send('Network.setCacheDisabled', { cacheDisabled: true })
@@ -257,12 +267,12 @@ describe.skipIf(program === undefined)('the page', () => {
     expect.soft(figures.interactiveMs).toBeLessThanOrEqual(SLACK * 1000)
     expect.soft(figures.monthMs).toBeLessThanOrEqual(SLACK * 300)
     expect.soft(figures.scanMs).toBeLessThanOrEqual(SLACK * 200)
-    await context.close()
+    await leave()
   })
 
   it('says so when the line is cut, keeps what it shows, and comes back by itself', async () => {
     const line = await lineTo(site.url)
-    const { context, page } = await visit(browser, { url: line.url })
+    const { page, leave } = await visit(browser, { url: line.url })
     await page.getByRole('heading', { name: 'Readings' }).waitFor()
     line.cut()
     await page.getByText(/The daemon is not heard/).waitFor({ timeout: PATIENCE_MS })
@@ -271,18 +281,18 @@ describe.skipIf(program === undefined)('the page', () => {
     await page.getByText(/NOT stopped. Pull the plug/).waitFor()
     line.mend()
     await page.getByText(/; connected/).waitFor({ timeout: PATIENCE_MS })
-    await context.close()
+    await leave()
     await line.close()
   })
 
   it('goes on after the daemon was started again', async () => {
-    const { context, page } = await visit(browser, { url: site.url })
+    const { page, leave } = await visit(browser, { url: site.url })
     await page.getByRole('heading', { name: 'Readings' }).waitFor()
     await site.stop()
     await page.getByText(/The daemon is not heard/).waitFor({ timeout: PATIENCE_MS })
     await site.start()
     await page.getByText(/; connected/).waitFor({ timeout: PATIENCE_MS })
     await page.getByText(/not heard/).waitFor({ state: 'detached' })
-    await context.close()
+    await leave()
   })
 })

@@ -41,7 +41,7 @@ async function as<Result>(
     expect(visited.complaints.filter((text) => !/status of 4\d\d/.test(text))).toEqual([])
     return result
   } finally {
-    await visited.context.close()
+    await visited.leave()
   }
 }
 

@@ -16,13 +16,13 @@ let site: PopulatedSite
 let browser: Browser
 
 async function asTechnician<Result>(task: (page: Page) => Promise<Result>): Promise<Result> {
-  const { context, page, complaints } = await visit(browser, { url: site.url, token: site.token })
+  const { page, complaints, leave } = await visit(browser, { url: site.url, token: site.token })
   try {
     const result = await task(page)
     expect(complaints.filter((text) => !/status of 4\d\d/.test(text))).toEqual([])
     return result
   } finally {
-    await context.close()
+    await leave()
   }
 }
 
@@ -100,7 +100,7 @@ describe.skipIf(program === undefined)('a technician at the page', () => {
       await refused.getByText(/phosphate: one run for a person may give at most 30\smL/).waitFor()
       await refused.getByText(/Each refused shot with its figures/).click()
       await refused.locator('li.shot').first().getByText('Figures').click()
-      await refused.getByText('calibrationRunMaxUl').first().waitFor()
+      await refused.getByText('allowed in a measuring run').first().waitFor()
     })
   })
 

@@ -4,11 +4,13 @@ import { BaseSequencer, type TestSpecification } from 'vitest/node'
 
 /** By how long they took when they were last timed; `npm test` tells the slowest. The others keep vitest’s own order. */
 const LONGEST = [
-  ...['browser/goals', 'browser/page', 'browser/technician', 'browser/tasks'],
-  ...['acceptance/site-on-mosquitto', 'acceptance/full-disk', 'acceptance/clock-steps', 'crash/kill'],
-  ...['acceptance/demo', 'edge/init', 'acceptance/site-on-serial', 'acceptance/second-daemon'],
-  ...['crash/dies-before', 'acceptance/second-plant', 'crash/dies-after', 'acceptance/bad-input'],
-  ...['safety/blind-model', 'safety/blind-model-more', 'core/diagnosis/diagnosis', 'simulation/alarm-rate'],
+  // two that drive a browser beside one that mostly waits
+  ...['browser/page', 'browser/goals', 'acceptance/full-disk', 'acceptance/site-on-mosquitto'],
+  ...['browser/technician', 'acceptance/clock-steps', 'browser/tasks', 'crash/kill', 'acceptance/demo'],
+  ...['acceptance/second-plant-on-mosquitto', 'acceptance/second-daemon', 'acceptance/hanging-disk'],
+  ...['acceptance/ledger-backup', 'browser/keyboard', 'edge/init', 'acceptance/site-on-serial'],
+  ...['crash/dies-before', 'crash/dies-after', 'safety/blind-model', 'safety/blind-model-more'],
+  ...['core/diagnosis/diagnosis', 'acceptance/bad-input', 'simulation/band-model', 'simulation/alarm-rate'],
 ]
 
 export class LongestFirst extends BaseSequencer {
