@@ -1,6 +1,7 @@
 /** What lines above a table say of all that stands below: ‘Sampled at, 2026-03-16’, ‘Values are in mg/L’. */
 
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
+import { type GroupUnits, groupUnitsIn } from './group-units.ts'
 import type { ColumnRole } from './headings.ts'
 import { isFigureWithUnit } from './passed-over.ts'
 import { filled, type Row } from './row.ts'
@@ -14,6 +15,8 @@ export interface Above {
   readonly unit?: Cell | undefined
   /** the unit is said of every figure, with no word of exceptions */
   readonly isUnitOfAll?: boolean
+  /** units told of groups of analytes */
+  readonly groups: GroupUnits
   readonly troubles: readonly Trouble[]
 }
 
@@ -21,7 +24,11 @@ export interface Above {
 export function readAbove(lines: readonly Row[], words: Vocabulary): Above {
   const { roleOf, analyteOf } = words
   const rows = lines.flatMap(statementsOf)
-  const said = (role: ColumnRole) => filled(rows.find((row) => roleOf(row[0]!.text) === role && row[1])?.[1])
+  const said = (role: ColumnRole) =>
+    rows
+      .find((row) => roleOf(row[0]!.text) === role && row[1])
+      ?.slice(1)
+      .find(({ text }) => text !== '')
   const isFigure = ([name, ...others]: Row) => {
     const analyte = analyteOf(name!.text).analyte
     return analyte !== undefined && analyte.kind !== 'untracked' && others.some(({ text }) => text !== '')
@@ -31,19 +38,21 @@ export function readAbove(lines: readonly Row[], words: Vocabulary): Above {
     const message = 'Move it below the headings, or it would be overlooked.'
     return troubleAt(cell!, `${quoted(cell!.text)} above the headings`, 'analytes below the headings', message)
   })
+  const groups = groupUnitsIn(lines)
   return {
     ...{ sample: said('sample'), sampledAt: said('sampled') },
-    ...(said('unit') === undefined ? unitInProse(lines) : { unit: said('unit') }),
-    troubles: [...troubles, ...rows.flatMap((row) => severalDays(row, words))],
+    ...(said('unit') === undefined ? unitInProse(lines, groups) : { unit: said('unit') }),
+    groups,
+    troubles: [...troubles, ...groups.troubles, ...rows.flatMap((row) => severalDays(row, words))],
   }
 }
 
 /** A day for each bottle in the columns stands over none of them for sure. */
-function severalDays([name, first, ...others]: Row, { roleOf }: Vocabulary): readonly Trouble[] {
-  const [other] = others
-  if (roleOf(name!.text) !== 'sampled' || filled(first) === undefined || other === undefined) return []
-  if (other.text === first!.text || readSamplingDate(other.text).kind === 'trouble') return []
-  const found = `${quoted(other.text)} beside ${quoted(first!.text)} above the headings`
+function severalDays([name, ...cells]: Row, { roleOf }: Vocabulary): readonly Trouble[] {
+  const [first, other] = cells.filter(({ text }) => text !== '')
+  if (roleOf(name!.text) !== 'sampled' || first === undefined || other === undefined) return []
+  if (other.text === first.text || readSamplingDate(other.text).kind === 'trouble') return []
+  const found = `${quoted(other.text)} beside ${quoted(first.text)} above the headings`
   return [troubleAt(other, found, 'one day for all bottles, or a row of days below them', 'Move the days below.')]
 }
 
@@ -87,7 +96,9 @@ const EXCEPT =
   /(?<!\p{L})(?:unless|except|other than|otherwise|soweit|sofern|ausser|außer|tenzij|behalve|sauf|salvo|excepto|eccetto|chyba|oprócz|om inte|utom)(?!\p{L})/iu
 
 /** ‘All values are in mg/L unless stated otherwise’: the only unit of concentration that the lines speak of. */
-function unitInProse(lines: readonly Row[]): Pick<Above, 'unit' | 'isUnitOfAll'> {
+function unitInProse(lines: readonly Row[], { units: ofGroups }: GroupUnits): Pick<Above, 'unit' | 'isUnitOfAll'> {
+  // ‘Trace elements in ug/L’ says nothing of the others
+  if (ofGroups.has('trace') && !ofGroups.has('main')) return {}
   const cells = lines.flat()
   const units = cells.flatMap(({ text }) => text.split(/[\s,;:()]+|\.(?=\s|$)/)).filter(isConcentration)
   const cell = cells.find(({ text }) => isConcentration(VALUES.exec(text)?.[1] ?? ''))

@@ -12,7 +12,7 @@ const SURE = new Set(
     orientierungswert, optimalbereich, sollbereich, zielbereich, empfehlung, schwellenwert, vorwert, vorbefund,
     vorherige, streefwaarde, streefwaarden, richtwaarde, richtlijn, grenswaarde, norm, normwaarde, streeftraject,
     vorige, advies, recommande, recommandee, souhaitable, seuil, limite, limites, precedent, precedente,
-    precedenti, consigne, recomendado, recomendada, recomendados, recomendable, umbral, anterior, anteriores,
+    precedenti, consigne, recomendado, recomendada, recomendados, recomendable, umbral, anterior, anteriores, riferimento,
     deseable, optima, raccomandato, consigliato, soglia, limiti, referenza, recomendavel, desejavel, ideal,
     zalecany, zalecane, zalecana, norma, zakres, optymalny, optymalne, dopuszczalna, dopuszczalne, poprzedni,
     poprzednia, poprzednio, riktvarde, gransvarde, malvarde, onskvart, tidigare, foregaende, change, difference,

@@ -7,6 +7,7 @@
 
 import { type Above, readAbove, saysOfSample, unitForAll, unlikeUnitOfAll } from './above.ts'
 import { quoted, type Trouble, troubleAt } from './cell.ts'
+import { unitOfGroup } from './group-units.ts'
 import { headingAt, isHeadingAgain, isLongHeading, noHeading, nothingBelow, withCornerNamed } from './heading.ts'
 import { readLong } from './long-layout.ts'
 import type { Layout, Row } from './row.ts'
@@ -93,6 +94,7 @@ function after(earlier: Above, later: Above): Above {
     ...(later.unit === undefined
       ? { unit: earlier.unit, isUnitOfAll: earlier.isUnitOfAll ?? false }
       : { unit: later.unit, isUnitOfAll: later.isUnitOfAll ?? false }),
+    groups: later.groups.units.size > 0 ? later.groups : earlier.groups,
     troubles: [...earlier.troubles, ...later.troubles],
   }
 }
@@ -106,7 +108,7 @@ function withAbove(layout: Layout, above: Above, words: Vocabulary): Layout {
     ...entry,
     sample: entry.sample ?? above.sample,
     sampledAt: entry.sampledAt ?? above.sampledAt,
-    unit: entry.unit ?? unitForAll(entry, above.unit, words),
+    unit: entry.unit ?? unitOfGroup(entry, above.groups, words) ?? unitForAll(entry, above.unit, words),
   }))
   return { ...layout, entries }
 }

@@ -81,11 +81,25 @@ function hasFigure(row: Row, table: Wide): boolean {
   return cellsOf(row, table).some((text) => ['number', 'below'].includes(readValue(text, undefined).kind))
 }
 
-/** Below the headings a row of nothing but units, at least one of them. */
+/**
+ * Below the headings a row of nothing but units, at least one of them. Without the name of a sample, and with several of
+ * them, what is measured of substances that are not tracked may be counted in anything.
+ */
 function isUnitRow(row: Row, table: Wide): boolean {
   const texts = cellsOf(row, table)
-  return texts.length > 0 && texts.every((text) => readUnit(text) !== undefined)
+  const unknown = table.analytes.filter(({ at }) => {
+    const text = row[at]?.text ?? ''
+    return text !== '' && text !== '-' && readUnit(text) === undefined
+  })
+  if (unknown.length === 0) return texts.length > 0
+  const isUntracked = ({ cell }: Column) => table.words.analyteOf(cell.text).analyte?.kind === 'untracked'
+  const isNameless = cellOf(row, table.roles, 'sample') === undefined
+  return (
+    isNameless && texts.length - unknown.length >= UNITS_MIN && !hasFigure(row, table) && unknown.every(isUntracked)
+  )
 }
+
+const UNITS_MIN = 2
 
 /** ‘as N’, ‘as CaCO3’, ‘at 25 °C’: with each of them its heading is a name that is understood, and no cell is a figure. */
 function isFormRow(row: Row, table: Wide): boolean {
