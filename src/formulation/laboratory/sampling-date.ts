@@ -26,6 +26,8 @@ const TIME =
   /(?:[T ,]+(?:(?:at|um|om|a|à|as|às|alle|alle ore|ore|kl\.?|godz\.?)\s+)?(\d{1,2})[:.h](\d{2})(?::\d{2}(?:\.\d+)?)?\s*(?:uhr|uur|h)?\s*(am|pm)?\s*(Z|[+-]\d{2}:?\d{2})?)?$/i
 /** ‘09-03-2026 (9 maart)’, ‘04.03.2026 (Mittwoch, 4. März)’: the day once more, in words. */
 const IN_WORDS = /\s*\(([^)]*)\)\s*/
+/** ‘21.04.2026, durch den Auftraggeber’: words behind the day that hold no figure. */
+const BY_WHOM = /(?<=\d),\s+(?!(?:utc|gmt|[ap]\.?m\.?)(?!\p{L}))\p{L}[^\d]*$/iu
 const NAMED_DAY = /(\d{1,2})(?:\.|er|st|nd|rd|th)?\s+(?:de\s+|of\s+)?(\p{L}{3,})/u
 
 /** Which of the first two numbers of 03/04/2026 is the day. */
@@ -53,7 +55,7 @@ export function dayOrderOf(text: string): DayOrder | undefined {
  */
 export function readSamplingDate(text: string, order?: DayOrder): DateReading {
   const inWords = IN_WORDS.exec(text)?.[1]
-  const plain = text.replace(IN_WORDS, ' ').trim()
+  const plain = text.replace(IN_WORDS, ' ').replace(BY_WHOM, '').trim()
   const time = TIME.exec(plain)!
   const dayText = plain.slice(0, time.index).trim()
   const day = inWords === undefined ? readDay(dayText, order) : readDayTwice(dayText, inWords)

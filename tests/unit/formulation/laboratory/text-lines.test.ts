@@ -1,0 +1,104 @@
+// Text without bars: dots that lead to a figure, statements without a colon, lists set apart by blanks.
+
+import { describe, expect, test } from 'vitest'
+import { complaints, figure, samplesOf } from './report-text.ts'
+
+const text = (...lines: readonly string[]) => `${lines.join('\n')}\n`
+
+describe('dots that lead from a name to its figure', () => {
+  const lines = (heading: string) => [
+    heading,
+    '  pH value ...................   7.7    6.5 - 9.5',
+    '  Calcium as Ca, mg/l ........   31.6   -',
+    '  Potassium as K, mg/l ..        1.7    12',
+  ]
+
+  test('stand between the columns of a table', () => {
+    const [sample] = samplesOf(text(...lines('                                 Found  Limit')))
+    expect([sample!.ph, figure(sample!, 'Ca'), figure(sample!, 'K')]).toEqual([7.7, 31.6, 1.7])
+  })
+
+  test('under a heading that is not understood nothing is read', () => {
+    expect(complaints(text(...lines('                                 Found  Bylaw'))).length).toBeGreaterThan(0)
+  })
+
+  test('in sections headed by their unit', () => {
+    const sections = ['CATIONS                meq/L', 'Calcium (Ca) ......... 5.0', 'Potassium (K) ........ 0.1']
+    const [sample] = samplesOf(text(...sections, 'OTHERS                 mg/L', 'Boron (B) ............ 0.18'))
+    expect(figure(sample!, 'Ca')).toBeCloseTo(100.2, 1)
+    expect(figure(sample!, 'B')).toBe(0.18)
+  })
+})
+
+describe('what a bottle is, without a colon', () => {
+  const table = [
+    'Test            Result   Unit',
+    'pH              6.0',
+    'Potassium (K)   254      mg/L',
+    'Calcium (Ca)    189      mg/L',
+  ]
+  const said = (...lines: readonly string[]) => text(...lines, '', ...table)
+
+  test('its name and its day', () => {
+    const lines = [
+      'Report          FA/26/15',
+      'Sample          Basil tank 2',
+      'Sampled         21.04.2026, by the grower',
+    ]
+    expect(samplesOf(said(...lines))[0]).toMatchObject({ label: 'Basil tank 2', sampledAt: '2026-04-21' })
+  })
+
+  test('a day that no calendar has is asked about', () => {
+    expect(complaints(said('Sampled         31 April 2026', 'Received        4 May 2026'))).toEqual([
+      expect.stringContaining("report.csv:1:17  found '31 April 2026'"),
+    ])
+  })
+
+  test('a zone behind a day is no remark about it', () => {
+    expect(complaints(said('Sampled         21.04.2026 08:30, UTC'))).toHaveLength(1)
+  })
+
+  test('another bottle on the next page is asked about', () => {
+    const next = ['Sample          Basil tank 3', ...table.map((line) => line.replace('Calcium (Ca)', 'Sodium (Na) '))]
+    expect(complaints(text('Sample          Basil tank 2', '', ...table, '', ...next))).toContainEqual(
+      expect.stringContaining("'Basil tank 3' where line 1 says 'Basil tank 2'"),
+    )
+  })
+
+  test('two names of one bottle beside each other, and another name further down', () => {
+    const names = ['Client reference:   House C', 'Sample:             Dripper']
+    expect(samplesOf(said(...names))).toHaveLength(1)
+    expect(complaints(said(names[0]!, '', names[1]!))).toEqual([
+      expect.stringContaining("'Dripper' where line 1 says 'House C'"),
+    ])
+  })
+})
+
+describe('a list set apart by blanks alone', () => {
+  const list = [
+    'Sample ID       Hydrant',
+    'Section A - General',
+    '  pH                  7.8',
+    '  EC                  0.69 dS/m',
+  ]
+  const ions = ['Page 2', '  Potassium (K)       1.4 mg/L', '  Boron (B)           Not detected (limit 0.05 mg/L)']
+
+  test('each figure with its unit behind it', () => {
+    const [sample] = samplesOf(text(...list, ...ions, '  Coliforms           absent', 'Comment: all is well.'))
+    expect(sample).toMatchObject({ label: 'Hydrant', ph: 7.8, conductivityDsPerM: 0.69 })
+    expect([figure(sample!, 'K'), figure(sample!, 'B')]).toEqual([1.4, '<0.05'])
+  })
+
+  test.each([
+    ['a second figure beside it', '  Calcium (Ca)        54 mg/L     200 mg/L'],
+    ['two lists beside each other', '  Calcium (Ca)        54 mg/L     Iron    0.1 mg/L'],
+    ['words in the place of a figure', '  Calcium (Ca)        see below'],
+  ])('%s is asked about', (_what, line) => {
+    expect(complaints(text(...list, ...ions, line))).toHaveLength(1)
+  })
+
+  test('a name that is not known, or a figure without its room, is not passed over', () => {
+    expect(complaints(text(...list, ...ions, '  Calzum              54 mg/L'))[0]).toContain("'Calzum'")
+    expect(complaints(text(...list, ...ions, '  Calcium 54 mg/L'))[0]).toContain("'Calcium 54 mg/L'")
+  })
+})
