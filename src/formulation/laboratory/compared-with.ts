@@ -34,8 +34,22 @@ const FILLERS = new Set(
     boven, hoog, laag, drinkwater, valeur, valeurs, plage, resultat, de, du, la, le, d'uso, qualite, valor,
     valores, intervalo, rango, resultado, intervallo, valore, valori, risultato, irriguo, uso, irrigazione,
     d'irrigation, riego, rega, faixa, wartosc, wynik, varde, omrade, %, percent, abs, absolute, analys, wyniki,
-    badanie`),
+    badanie, di, del, della, delle, dei, des, der, den, het`),
 )
+
+/** Beside words that are not known, ‘Target drain’: no bottle for sure, and no guide value for sure either. */
+const LIKELY = new Set(
+  wordsOf(`
+    target, targets, optimum, guideline, guidelines, threshold, grenzwert, grenzwerte, richtwert, richtwerte, sollwert,
+    sollwerte, zielwert, zielwerte, normwert, normwerte, streefwaarde, streefwaarden, streefcijfer, streefcijfers,
+    richtwaarde, grenswaarde, previous, vorige, vorwert, vorbefund, objetivo, obiettivo, anterior, precedent, precedente,
+    riferimento, riktvarde, gransvarde, malvarde, dopuszczalna, zalecane`),
+)
+
+/** Is one of the words of this heading what results are compared with, whatever the others say? */
+export function mayBeComparedWith(name: string): boolean {
+  return name.split(/[^\p{L}]+/u).some((word) => LIKELY.has(word))
+}
 
 /** Does this heading, or this name of a row, say what results are compared with? Every word of it must be one of these. */
 export function isComparedWith(name: string): boolean {

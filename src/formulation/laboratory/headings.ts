@@ -154,5 +154,5 @@ export const HEADINGS: Readonly<Record<ColumnRole, readonly string[]>> = {
     proben-nr., proben-nr, probennummer, probennr., probe-nr., metodo interno, metodo di prova, metodo di analisi,
     methode interne, interne methode, hausmethode, fecha emision, numero, metode, analysemetode, modtaget,
     modtagelsesdato, rapportnr., rapportnr, rekvirent, bemaerkning, bemaerkninger, maleusikkerhed, usikkerhed, recepcion,
-    completed, date completed, obs., obs, station code, station number`),
+    completed, date completed, obs., obs, labnummer, labnr, labnr., station code, station number`),
 }

@@ -6,6 +6,7 @@
  */
 
 import { type Above, readAbove, saysOfSample, unitForAll, unlikeUnitOfAll } from './above.ts'
+import { withBottlesNamed } from './bottle-headings.ts'
 import { quoted, type Trouble, troubleAt } from './cell.ts'
 import { unitOfGroup } from './group-units.ts'
 import { headingAt, isHeadingAgain, isLongHeading, noHeading, nothingBelow, withCornerNamed } from './heading.ts'
@@ -19,7 +20,10 @@ import { readWide } from './wide-layout.ts'
  * again, as on the next sheet, a table begins anew; what is said between the tables goes for those below.
  */
 export function readLayout(lines: readonly Row[], words: Vocabulary): Layout {
-  const rows = lines.map((row) => withCornerNamed(row, words))
+  const rows = withBottlesNamed(
+    lines.map((row) => withCornerNamed(row, words)),
+    words,
+  )
   const at = headingAt(rows, words)
   if (at < 0) return { entries: [], troubles: [noHeading(rows, words)], passedOver: [] }
   let above = readAbove(rows.slice(0, at), words)

@@ -3,6 +3,7 @@
 import { unitForAll } from './above.ts'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
 import { dateHint, unitInHeading } from './column.ts'
+import { sortedColumns } from './guide-column.ts'
 import { beyondHeadings, headedTwice } from './heading.ts'
 import type { ColumnRole } from './headings.ts'
 import { readValue } from './number-text.ts'
@@ -17,7 +18,11 @@ import type { Vocabulary } from './vocabulary.ts'
 export function readLong(heading: Row, lines: readonly Row[], words: Vocabulary): Layout {
   const columns = understood(heading, lines, words)
   const rows = lines.filter((row) => !isRemark(row, columns, words))
-  const { results: all, checks } = withoutChecks(rows, columns.roles)
+  const about = columns.isTable ? rows.filter((row) => isAboutBottle(row, columns, words)) : []
+  const { results: all, checks } = withoutChecks(
+    rows.filter((row) => !about.includes(row)),
+    columns.roles,
+  )
   const days = columns.isTable ? all.find((row) => isOfDays(row, columns.roles, words)) : undefined
   const results = all.filter((row) => row !== days)
   const unitAbove = unitOfValues(heading, columns.roles)
@@ -65,13 +70,14 @@ function understood(heading: Row, rows: readonly Row[], words: Vocabulary): Unde
   const harmless = isTable ? [] : unknown.filter((one) => isHarmless(one, rows, words))
   const strange = unknown.filter((one) => !harmless.includes(one)).map(({ cell }) => unknownHeading(cell))
   const unitTwice = unitOfValues(heading, roles) !== undefined && roles.includes('unit')
+  const sorted = sortedColumns(isTable ? [...others, ...bottlesByRole(heading, roles, rows)] : [], rows)
   const twice = unitTwice ? [saysAnotherUnit(heading[roles.indexOf('value')]!)] : []
   return {
     roles,
-    values: isTable ? [...others, ...bottlesByRole(heading, roles, rows)] : inUnits,
+    values: isTable ? sorted.bottles : inUnits,
     isTable,
-    troubles: [...headedTwice(heading, words), ...strange, ...twice],
-    passedOver: harmless.map((one) => columnNote(one, rows)),
+    troubles: [...headedTwice(heading, words), ...strange, ...twice, ...sorted.troubles],
+    passedOver: [...harmless, ...sorted.guides].map((one) => columnNote(one, rows)),
   }
 }
 
@@ -87,6 +93,18 @@ function bottlesByRole(heading: Row, roles: Roles, rows: readonly Row[]): readon
 function isOfDays(row: Row, roles: Roles, { roleOf }: Vocabulary): boolean {
   return roleOf(cellOf(row, roles, 'analyte')?.text ?? '') === 'sampled'
 }
+
+/** ‘Type;;tap water;drain’ and ‘Lab no.;;4711;4712’ below the names of bottles: words, or numbers that only count. */
+function isAboutBottle(row: Row, { roles, values }: Understood, { roleOf, analyteOf }: Vocabulary): boolean {
+  const name = cellOf(row, roles, 'analyte')?.text ?? ''
+  const isWords = values.every(
+    ({ at }) => !['number', 'below'].includes(readValue(row[at]?.text ?? '', undefined).kind),
+  )
+  const isNamed = ['aside', 'kind'].includes(roleOf(name) ?? '') && analyteOf(name).analyte === undefined
+  return isNamed && (isWords || COUNTING.test(name))
+}
+
+const COUNTING = /(?<!\p{L})(?:no|nr|number|nummer|id|code|ref|reference|numero|numéro)(?!\p{L})|nummer$/iu
 
 /** What goes for several rows. */
 interface Beside {

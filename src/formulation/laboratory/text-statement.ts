@@ -40,12 +40,19 @@ export function isNameOf(name: string, said: string, { roleOf }: Vocabulary): bo
 
 /** ‘pH (20 °C)        7.5’ above the table: a name, a figure, and its unit or none. */
 export function figureAlone(line: TextLine, words: Vocabulary): readonly Row[] {
-  const [name, value, unit, ...others] = piecesOf(line)
+  const [name, value, unit, ...others] = withBracket(piecesOf(line))
   if (value === undefined || others.length > 0 || !isFigureIn(value)) return []
   const { analyte } = words.analyteOf(name!.text)
   if (analyte === undefined || analyte.kind === 'untracked') return []
   if (unit === undefined) return [[name!, value]]
   return readUnit(unit.text) === undefined ? [] : [[name!, { ...value, text: `${value.text} ${unit.text}` }]]
+}
+
+/** ‘Acidity  (pH)      5.7’: a bracket behind the first piece is of its name. */
+function withBracket([name, bracket, ...others]: readonly Cell[]): readonly Cell[] {
+  if (bracket === undefined || others.length === 0 || !/^\([^()]*\)$/.test(bracket.text))
+    return [name!, ...(bracket ? [bracket] : []), ...others]
+  return [{ ...name!, text: `${name!.text} ${bracket.text}` }, ...others]
 }
 
 export function plainHeading({ line, column }: Cell): Row {

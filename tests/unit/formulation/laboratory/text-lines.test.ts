@@ -48,6 +48,10 @@ describe('what a bottle is, without a colon', () => {
     expect(samplesOf(said(...lines))[0]).toMatchObject({ label: 'Basil tank 2', sampledAt: '2026-04-21' })
   })
 
+  test('a figure above the table, its symbol in a bracket of its own', () => {
+    expect(samplesOf(text('Acidity  (pH)       5.7', ...table.filter((line) => !/^pH/.test(line))))[0]!.ph).toBe(5.7)
+  })
+
   test('a day that no calendar has is asked about', () => {
     expect(complaints(said('Sampled         31 April 2026', 'Received        4 May 2026'))).toEqual([
       expect.stringContaining("report.csv:1:17  found '31 April 2026'"),
