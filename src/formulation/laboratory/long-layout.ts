@@ -2,7 +2,7 @@
 
 import { unitForAll } from './above.ts'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
-import { dateHint, unitInHeading } from './column.ts'
+import { dateHint, inZoneOf, unitInHeading } from './column.ts'
 import { sortedColumns } from './guide-column.ts'
 import { beyondHeadings, headedTwice } from './heading.ts'
 import type { ColumnRole } from './headings.ts'
@@ -51,6 +51,7 @@ function bottleForEachFigure(heading: Row, rows: readonly Row[], roles: Roles): 
 }
 
 interface Understood {
+  readonly heading: Row
   readonly roles: Roles
   /** where results stand if there is no column of values: those of bottles, or of units */
   readonly values: readonly Column[]
@@ -73,6 +74,7 @@ function understood(heading: Row, rows: readonly Row[], words: Vocabulary): Unde
   const sorted = sortedColumns(isTable ? [...others, ...bottlesByRole(heading, roles, rows)] : [], rows)
   const twice = unitTwice ? [saysAnotherUnit(heading[roles.indexOf('value')]!)] : []
   return {
+    heading,
     roles,
     values: isTable ? sorted.bottles : inUnits,
     isTable,
@@ -113,11 +115,8 @@ interface Beside {
   readonly days: Row | undefined
 }
 
-function entriesOf(
-  row: Row,
-  { roles, values, isTable }: Understood,
-  { unitAbove, words, days }: Beside,
-): readonly Entry[] {
+function entriesOf(row: Row, columns: Understood, { unitAbove, words, days }: Beside): readonly Entry[] {
+  const { roles, values, isTable } = columns
   const of = (role: ColumnRole) => cellOf(row, roles, role)
   const analyte = of('analyte')
   if (analyte === undefined) return []
@@ -125,7 +124,7 @@ function entriesOf(
   const isSymbol = of('form') === undefined && of('symbol') !== undefined
   const form = of('form') ?? of('symbol')
   const aside = { form, isSymbol, unit: of('unit'), limit, qualifier: of('qualifier') }
-  const common = { analyte, ...aside, sampledAt: of('sampled') }
+  const common = { analyte, ...aside, sampledAt: dayIn(row, columns) }
   if (isTable) {
     return values.map(({ cell, at }) => {
       return {
@@ -140,6 +139,11 @@ function entriesOf(
   if (values.length > 0) return [inEachUnit(row, own, values, words)]
   const entry = { ...own, value: row[roles.indexOf('value')] ?? after(row) }
   return [{ ...entry, unit: entry.unit ?? unitForAll(entry, unitAbove, words) }]
+}
+
+/** The day that stands in the row, in the zone that its heading tells. */
+function dayIn(row: Row, { roles, heading }: Understood): Cell | undefined {
+  return inZoneOf(heading[roles.indexOf('sampled')]?.text ?? '', cellOf(row, roles, 'sampled'))
 }
 
 function cellOf(row: Row, roles: Roles, role: ColumnRole): Cell | undefined {

@@ -38,12 +38,21 @@ const DAY_FIRST_WORDS =
   /(?<!\p{L})(?:monstername|bemonster\p{L}*|uitslag|eenheid|probenahme|entnahme|prüfbericht|messwert|einheit|prélèvement|prélevé|échantillon|unité|muestreo|muestra|unidad|prelievo|campione|unità|colheita|coleta|amostra|unidade|pobrania|próbki|jednostka)(?!\p{L})/iu
 const ANY_SLASHED = /(?<![\d/-])(\d{1,2})[/-](\d{1,2})[/-](?:19|20)\d{2}(?!\d)/g
 
-/** The order of days in a report, by its other days, else by its language; undefined where neither tells, or they differ. */
+/** ‘dd/mm/yyyy’ below a heading or in it. */
+const WRITTEN_DAY_FIRST = /(?<![a-z])dd? ?[-/.] ?mm? ?[-/.] ?yy/i
+const WRITTEN_MONTH_FIRST = /(?<![a-z])mm? ?[-/.] ?dd? ?[-/.] ?yy/i
+
+/**
+ * The order of days in a report, by its other days, else by how it says that they are written, else by its language;
+ * undefined where none of these tells, or they differ.
+ */
 export function dayOrderOf(text: string): DayOrder | undefined {
   const days = [...text.matchAll(ANY_SLASHED)].map(([, first, second]) => [Number(first), Number(second)] as const)
   const isDayFirst = days.some(([first]) => first > 12)
   const isMonthFirst = days.some(([, second]) => second > 12)
   if (isDayFirst !== isMonthFirst) return isDayFirst ? 'day-first' : 'month-first'
+  const [saysDayFirst, saysMonthFirst] = [WRITTEN_DAY_FIRST.test(text), WRITTEN_MONTH_FIRST.test(text)]
+  if (!isDayFirst && saysDayFirst !== saysMonthFirst) return saysDayFirst ? 'day-first' : 'month-first'
   return !isDayFirst && DAY_FIRST_WORDS.test(text) ? 'day-first' : undefined
 }
 

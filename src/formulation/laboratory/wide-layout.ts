@@ -1,6 +1,7 @@
 /** One sample a row, its analytes as headings; units, forms, limits and methods may stand in rows of their own. */
 
 import { type Cell, type Entry, type Trouble, troubleAt } from './cell.ts'
+import { inZoneOf } from './column.ts'
 import { beyondHeadings, headedTwice } from './heading.ts'
 import type { ColumnRole } from './headings.ts'
 import { readValue } from './number-text.ts'
@@ -26,7 +27,7 @@ export function readWide(heading: Row, rows: readonly Row[], words: Vocabulary):
         limit: filled(limits[0]?.[at]),
         value: row[at] ?? after(row),
         sample: cellOf(row, roles, 'sample') ?? (unnamed.length > 1 ? placeOf(row) : undefined),
-        sampledAt: cellOf(row, roles, 'sampled'),
+        sampledAt: inZoneOf(heading[roles.indexOf('sampled')]?.text ?? '', cellOf(row, roles, 'sampled')),
       }),
     ),
   )

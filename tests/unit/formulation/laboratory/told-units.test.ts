@@ -77,3 +77,25 @@ test('a semicolon in one line of a short table of commas', () => {
   // with decimal commas the semicolons separate
   expect(figure(samplesOf(text('Analyte;Value;Unit', 'K;2,1;mg/L', 'Ca;71,0;mg/L'))[0]!, 'Ca')).toBe(71)
 })
+
+describe('how days are written, in a heading', () => {
+  const long = (heading: string, day: string) =>
+    text(`Parameter,Station,${heading},Value,Unit`, `Potassium,Pond,${day},5.2,mg/L`, `Calcium,Pond,${day},38,mg/L`)
+
+  test.each([
+    ['Collected (UTC)', '2026-05-27T08:40', '2026-05-27T08:40Z'],
+    ['Collected (UTC)', '2026-05-27T08:40+02:00', '2026-05-27T08:40+02:00'],
+    ['Collected (UTC)', '2026-05-27', '2026-05-27'],
+    ['Sampled (dd/mm/yyyy)', '06/05/2026', '2026-05-06'],
+    ['Sampled (mm/dd/yyyy)', '06/05/2026', '2026-06-05'],
+  ])('%s over %s', (heading, day, expected) => {
+    expect(samplesOf(long(heading, day))[0]).toMatchObject({ label: 'Pond', sampledAt: expected })
+  })
+
+  test('another zone, or days against what is said, are asked about', () => {
+    expect(complaints(long('Collected (AEST)', '2026-05-27T08:40'))).toEqual([
+      expect.stringContaining("an unknown heading 'Collected (AEST)'"),
+    ])
+    expect(complaints(long('Sampled (mm/dd/yyyy)', '27/13/2026'))[0]).toContain('No calendar has this day')
+  })
+})
