@@ -36,7 +36,7 @@ function isLikely(heading: string): boolean {
 }
 
 function bottleOrGuide(cell: Column['cell']): Trouble {
-  const found = `${quoted(cell.text)} above a column, a bottle or what bottles are compared with,`
+  const found = `${quoted(cell.text)} above a column, a bottle or what bottles are compared with`
   const message = 'Remove the column if it holds guide values, else give the bottle another name.'
   return troubleAt(cell, found, 'the name of a bottle', message)
 }

@@ -3,8 +3,10 @@
 import type { ElementForm } from '../../chemistry/form.ts'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
 import { csvCells } from './csv-cells.ts'
+import { doubtsOfMarks } from './doubt-marks.ts'
+import { exchangedPh } from './exchanged.ts'
 import { headingAt } from './heading.ts'
-import { interpret } from './interpret.ts'
+import { interpret, type Reading } from './interpret.ts'
 import { jsonEntries } from './json-entries.ts'
 import { readLayout } from './layout.ts'
 import { explained, type Legend, legendOf } from './legend.ts'
@@ -20,6 +22,7 @@ import { saysOfMany, withoutSummaries } from './summary.ts'
 import { textList } from './text-list.ts'
 import { textTable } from './text-table.ts'
 import { doubtsOfForm } from './told-forms.ts'
+import { totalAlone } from './total-nitrogen.ts'
 import { COMMON_VOCABULARY, type Vocabulary } from './vocabulary.ts'
 
 /**
@@ -68,20 +71,28 @@ export function readLaboratoryReport(
   const samples = [...groups].map(([label, group]) =>
     assemble({ label, order }, group, (entry) => interpret(entry, reading)),
   )
-  const formOf = (entry: Entry) => formRead(interpret(entry, reading))
-  const doubts = doubtsOfForm(text, entries, { words, read: formOf })
-  const told = [
-    ...doubts,
-    ...bottles.troubles,
-    ...saysOfMany(text),
-    ...otherReports(text, groups.size === 1, words),
-    ...doubtsOfRemarks(text, entries),
-  ]
+  const doubts = doubtsOf(text, entries, reading)
+  const told = [...doubts, ...bottles.troubles, ...otherReports(text, groups.size === 1, words)]
   const all = [...troubles, ...told, ...decimals.troubles, ...samples.flatMap((sample) => sample.troubles)]
   const notes = [...passedOver, ...bottles.passedOver]
   return all.length > 0
     ? fail(all)
     : { ok: true, report: { samples: samples.map(({ sample }) => withNotes(sample, notes)) } }
+}
+
+/** What sentences and marks of the report say against its figures. */
+function doubtsOf(text: string, entries: readonly Entry[], reading: Reading): readonly Trouble[] {
+  const meant = entries.map((entry) => ({ entry, meaning: interpret(entry, reading) }))
+  const used = meant.filter(({ meaning }) => !['noted', 'nothing'].includes(meaning.kind))
+  return [
+    ...doubtsOfForm(text, entries, { words: reading.words, read: (entry) => formRead(interpret(entry, reading)) }),
+    ...saysOfMany(text),
+    ...doubtsOfRemarks(text, entries),
+    ...doubtsOfMarks(
+      text,
+      used.map(({ entry }) => entry),
+    ),
+  ]
 }
 
 function formRead(meaning: Meaning): ElementForm | undefined {
@@ -162,20 +173,23 @@ function assemble(
     else if (meaning.kind !== 'nothing') {
       const key = meaning.kind === 'value' ? meaning.value.element : meaning.kind
       const earlier = heard.get(key)
-      if (earlier === undefined) heard.set(key, { meaning, cell: entry.analyte })
+      if (earlier === undefined) heard.set(key, { meaning, cell: entry.analyte, value: entry.value })
       else if (agree(earlier.meaning, meaning)) noted.push(sameAgain(entry))
       else troubles.push(saidTwice(entry, meaning, earlier))
     }
   }
   if (heard.has('NO3-N')) noted.push(...plainNitrogen.map((one) => one.noted))
   else troubles.push(...plainNitrogen.map((one) => one.trouble))
+  troubles.push(...totalAlone(entries, read))
   const date = sampledAt(entries, order, troubles)
   if (heard.size === 0 && troubles.length === 0) troubles.push(nothingMeasured(entries[0]!, label))
   const said = [...heard.values()].map(({ meaning }) => withCarbonate(meaning, carbonates))
   noted.push(...carbonates.map((one) => one.noted))
   const sample = { label, ...date, ...figures(said), noted }
-  const conductivity = heard.get('conductivity')?.cell
-  if (conductivity !== undefined) troubles.push(...wrongByFar(conductivity, sample))
+  const [conductivity, ph] = [heard.get('conductivity'), heard.get('ph')]
+  const exchanged = ph === undefined ? [] : exchangedPh(ph.value, sample)
+  if (exchanged.length > 0) troubles.push(...exchanged)
+  else if (conductivity !== undefined) troubles.push(...wrongByFar(conductivity.cell, sample))
   return { sample, troubles }
 }
 
@@ -276,6 +290,7 @@ function sameAgain(entry: Entry) {
 interface Heard {
   readonly meaning: Spoken
   readonly cell: Cell
+  readonly value: Cell
 }
 
 function saidTwice(entry: Entry, meaning: Spoken, { meaning: before, cell }: Heard): Trouble {
