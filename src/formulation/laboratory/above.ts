@@ -24,11 +24,9 @@ export interface Above {
 export function readAbove(lines: readonly Row[], words: Vocabulary): Above {
   const { roleOf, analyteOf } = words
   const rows = lines.flatMap(statementsOf)
-  const said = (role: ColumnRole) =>
-    rows
-      .find((row) => roleOf(row[0]!.text) === role && row[1])
-      ?.slice(1)
-      .find(({ text }) => text !== '')
+  const said = (role: ColumnRole, among = rows) =>
+    soleIn(among.find((row) => roleOf(row[0]!.text) === role && row[1]) ?? [])
+  const days = rows.filter(([, text]) => !BY_WHOM.test(text?.text ?? ''))
   const isFigure = ([name, ...others]: Row) => {
     const analyte = analyteOf(name!.text).analyte
     return analyte !== undefined && analyte.kind !== 'untracked' && others.some(({ text }) => text !== '')
@@ -40,12 +38,22 @@ export function readAbove(lines: readonly Row[], words: Vocabulary): Above {
   })
   const groups = groupUnitsIn(lines)
   return {
-    ...{ sample: said('sample'), sampledAt: said('sampled') },
+    ...{ sample: said('sample'), sampledAt: said('sampled', days) },
     ...(said('unit') === undefined ? unitInProse(lines, groups) : { unit: said('unit') }),
     groups,
     troubles: [...troubles, ...groups.troubles, ...rows.flatMap((row) => severalDays(row, words))],
   }
 }
+
+/** What is said beside a name: in the next cell, or in the only other that is filled, above the column it is of. */
+function soleIn([, next, ...others]: Row): Cell | undefined {
+  const further = others.filter(({ text }) => text !== '')
+  return filled(next) ?? (further.length === 1 ? further[0] : undefined)
+}
+
+/** ‘Probenahme: durch den Auftraggeber’ tells who took it, and no day. */
+const BY_WHOM =
+  /^(?:realizad[ao] |effectu[ée]e? |eseguito |uitgevoerd )?(?:by|durch|vom|von|por|par|dal?|door|av|af|przez)(?!\p{L})[^\d]*$/iu
 
 /** A day for each bottle in the columns stands over none of them for sure. */
 function severalDays([name, ...cells]: Row, { roleOf }: Vocabulary): readonly Trouble[] {

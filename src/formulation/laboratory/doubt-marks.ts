@@ -11,6 +11,11 @@ const DOUBT =
 /** ‘Estimated, below the reporting limit’ is a small figure known roughly, which does no harm. */
 const SMALL =
   /(?<!\p{L})(?:below|between|less than|under|unter|onder|inf[ée]rieur\p{L}*|sotto|abaixo|debajo|poniżej|under)(?!\p{L}).*(?:limit|grenze|grens|granic|gräns|\b(?:loq|rl|pql|mdl|lod)\b)/iu
+/** How well a figure is known is told of every one. */
+const UNCERTAINTY = /uncertaint|unsicherheit|incert|onzekerheid|niepewno|osäkerhet|usikkerhed/iu
+/** pH is seldom measured within the minutes that are allowed for it. */
+const HOLDING =
+  /hold(?:ing)? time|past (?:the )?hold|lagerzeit|hors d[ée]lai|fora do prazo|fuera de plazo|fuori termine|bewaartermijn/iu
 /** ‘Not estimated’, ‘no contamination’. */
 const DENIED = /(?<!\p{L})(?:no|not|none|nicht|kein\p{L}*|niet|geen|non|pas|sans|sin|sem|senza|ej|ikke)(?: \p{L}+)? $/iu
 
@@ -21,20 +26,25 @@ interface Mark {
 }
 
 /** Doubts where a figure that would be used stands beside such a mark. */
-export function doubtsOfMarks(text: string, entries: readonly Entry[]): readonly Trouble[] {
+export function doubtsOfMarks(
+  text: string,
+  entries: readonly Entry[],
+  isPh: (entry: Entry) => boolean,
+): readonly Trouble[] {
   const lines = text.split('\n')
   const marks = lines.flatMap((content, at) => marksIn(content, at + 1))
   if (marks.length === 0) return []
-  const figures = new Set(entries.map(({ value }) => value.line))
-  return marks.flatMap(({ mark, says, line }) =>
-    [...figures].flatMap((at) => {
+  return marks.flatMap(({ mark, says, line }) => {
+    const weighed = HOLDING.test(says) ? entries.filter((entry) => !isPh(entry)) : entries
+    const figures = new Set(weighed.map(({ value }) => value.line))
+    return [...figures].flatMap((at) => {
       const column = at === line ? undefined : placeOf(mark, lines[at - 1]!)
       if (column === undefined) return []
       const found = `the mark ${quoted(mark)} beside a figure, of which line ${line} says ${quoted(says)}`
       const message = 'Ask the laboratory for a sound figure, or name it among the analytes to ignore.'
       return [troubleAt({ text: mark, line: at, column }, found, 'figures that the laboratory stands for', message)]
-    }),
-  )
+    })
+  })
 }
 
 function marksIn(content: string, line: number): readonly Mark[] {
@@ -42,7 +52,7 @@ function marksIn(content: string, line: number): readonly Mark[] {
   const starred = STARRED.exec(whole)
   return [...whole.matchAll(EXPLAINED), ...(starred === null ? [] : [starred])].flatMap(([, mark, says]) => {
     const doubt = DOUBT.exec(says!)
-    return doubt === null || SMALL.test(says!) || DENIED.test(says!.slice(0, doubt.index))
+    return doubt === null || SMALL.test(says!) || UNCERTAINTY.test(says!) || DENIED.test(says!.slice(0, doubt.index))
       ? []
       : [{ mark: mark!, says: says!.trim(), line }]
   })

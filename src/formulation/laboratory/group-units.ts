@@ -48,6 +48,14 @@ export function groupUnitsIn(lines: readonly Row[]): GroupUnits {
       troubles.push(troubleAt(cell, found, 'one unit for a group', 'Give each figure its own unit.'))
     }
   }
+  // ‘phosphorus in mg/L’ beside the groups may except what they hold
+  const told = said.filter(({ group }) => group !== 'conductivity').length
+  const isMore =
+    lines
+      .flat()
+      .flatMap(({ text }) => text.split(/[\s,;:()"]+|\.(?=\s|$)/))
+      .filter(isConcentration).length > told
+  if (isMore) units.delete('trace')
   if (!units.has('trace')) units.delete('main')
   return { units, troubles }
 }

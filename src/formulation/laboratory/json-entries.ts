@@ -6,6 +6,7 @@
 import { isMap, isScalar, isSeq, LineCounter, type Node, type Pair, parseDocument, type YAMLMap } from 'yaml'
 import { unitForAll } from './above.ts'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
+import { headingText } from './column.ts'
 import type { ColumnRole } from './headings.ts'
 import { isConcentration } from './unit.ts'
 import type { Vocabulary } from './vocabulary.ts'
@@ -135,16 +136,17 @@ class JsonReader {
     const analyte = this.#cellOf(pair.key as Node)
     if (isScalar(pair.value)) this.#add(common, { analyte, value: this.#cellOf(pair.value) })
     else if (isSeq(pair.value) && pair.value.items.every((item) => isMap(item))) this.#readList(pair.value, common)
-    else if (isMap(pair.value) && (isGroup(pair.value) || this.#isOfFigures(pair.value)))
+    else if (isMap(pair.value) && (isGroup(pair.value) || this.#isOfFigures(pair, pair.value)))
       this.#readValues(pair.value, common)
     else if (isMap(pair.value)) this.#readRow(pair.value, common, analyte)
     else this.#refuse((pair.value ?? pair.key) as Node, 'a number, a text, or an object with value and unit')
   }
 
-  /** `"general": { "pH": 6.3, "EC": 2.71 }`: every key is the name of an analyte, and none is what a row is made of. */
-  #isOfFigures(map: YAMLMap): boolean {
+  /** `"general": { "pH": 6.3, "EC": 2.71 }`: a group of results by its name, every key of it an analyte and none a part of a row. */
+  #isOfFigures(group: Pair, map: YAMLMap): boolean {
     const isNamed = (pair: Pair) => this.#words.analyteOf(keyText(pair)).analyte !== undefined
-    return map.items.length > 0 && map.items.every((pair) => isNamed(pair) && this.#roleOf(pair) === undefined)
+    const isOfResults = GROUPS.includes(headingText(keyText(group)))
+    return isOfResults && map.items.every((pair) => isNamed(pair) && this.#roleOf(pair) === undefined)
   }
 
   #readRow(map: YAMLMap, outer: Common, named?: Cell): void {
@@ -233,6 +235,11 @@ class JsonReader {
     return this.#cellAt(node?.range?.[0] ?? 0, content)
   }
 }
+
+/** A group of any other name, as ‘max’, may hold what results are compared with. */
+const GROUPS = wordsOf(
+  'general, basic, basics, ions, cations, anions, main, main elements, major, majors, macro, macros, macronutrients, micro, micros, micronutrients, trace, traces, trace elements, nutrients, elements, metals, physical, chemical, chemistry, physicochemical, field, in situ, on site, allgemein, hauptelemente, spurenelemente, kationen, anionen, cationes, aniones, cationi, anioni, hoofdelementen, sporenelementen',
+)
 
 /** Kinds of which a report has one figure. */
 const OF_ONE_KIND: readonly string[] = ['conductivity', 'alkalinity']

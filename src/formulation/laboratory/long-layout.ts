@@ -7,7 +7,7 @@ import { sortedColumns } from './guide-column.ts'
 import { beyondHeadings, headedTwice } from './heading.ts'
 import type { ColumnRole } from './headings.ts'
 import { readValue } from './number-text.ts'
-import { columnNote, isHarmless, isLostFigure, rowNote, whyNoSample } from './passed-over.ts'
+import { columnNote, isAgainst, isHarmless, isLostFigure, rowNote, whyNoSample } from './passed-over.ts'
 import type { NotedValue } from './report.ts'
 import { after, type Column, columnsOf, filled, type Layout, type Roles, type Row } from './row.ts'
 import { countsOfSamples } from './summary.ts'
@@ -103,7 +103,8 @@ function isAboutBottle(row: Row, { roles, values }: Understood, { roleOf, analyt
     ({ at }) => !['number', 'below'].includes(readValue(row[at]?.text ?? '', undefined).kind),
   )
   const isNamed = ['aside', 'kind'].includes(roleOf(name) ?? '') && analyteOf(name).analyte === undefined
-  return isNamed && (isWords || COUNTING.test(name))
+  const isPlain = values.every(({ at }) => !isAgainst(row[at]?.text ?? ''))
+  return isNamed && isPlain && (isWords || COUNTING.test(name))
 }
 
 const COUNTING = /(?<!\p{L})(?:no|nr|number|nummer|id|code|ref|reference|numero|numéro)(?!\p{L})|nummer$/iu

@@ -53,7 +53,8 @@ export function readValue(text: string, style: DecimalStyle | undefined): ValueR
   if (NOT_MEASURED.test(trimmed) || NOT_MEASURED_WORDS.has(words)) return { kind: 'not-measured' }
   if (isNotDetected(trimmed)) return { kind: 'below', rest: '' }
   const [, absent, inBrackets] = WITH_LIMIT.exec(trimmed) ?? []
-  if (absent !== undefined && isNotDetected(absent)) return readLimit(text, inBrackets!, style)
+  // a trace was found, be it ever so little
+  if (absent !== undefined && isNotDetected(absent) && !/^tr/i.test(absent)) return readLimit(text, inBrackets!, style)
   const sign = /^(?:[<≤]|under |less than )\s*=?\s*/i.exec(trimmed)
   const read = readNumber(sign === null ? trimmed : trimmed.slice(sign[0].length), style)
   if ('found' in read) return { kind: 'trouble', ...read }

@@ -14,6 +14,11 @@ export function isRange(text: string): boolean {
   return RANGE.test(text)
 }
 
+/** Words that say something against a figure. */
+export function isAgainst(text: string): boolean {
+  return /oxid|óxid|oxyd|ossid|estim|exceed|invalid|reject|error|contamin|ungültig|ongeldig|dilut|verd/i.test(text)
+}
+
 /** What may change the meaning of the figure in its row. */
 const WEIGHTY =
   /\d|[<>≤≥]|oxid|óxid|oxyd|ossid|estim|exceed|above|below|invalid|reject|error|not |nicht|niet|non |pas |no /i

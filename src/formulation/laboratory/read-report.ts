@@ -91,6 +91,7 @@ function doubtsOf(text: string, entries: readonly Entry[], reading: Reading): re
     ...doubtsOfMarks(
       text,
       used.map(({ entry }) => entry),
+      (entry) => interpret(entry, reading).kind === 'ph',
     ),
   ]
 }

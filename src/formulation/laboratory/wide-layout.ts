@@ -1,6 +1,6 @@
 /** One sample a row, its analytes as headings; units, forms, limits and methods may stand in rows of their own. */
 
-import { type Cell, type Entry, type Trouble, troubleAt } from './cell.ts'
+import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
 import { inZoneOf } from './column.ts'
 import { beyondHeadings, headedTwice } from './heading.ts'
 import type { ColumnRole } from './headings.ts'
@@ -34,7 +34,14 @@ export function readWide(heading: Row, rows: readonly Row[], words: Vocabulary):
   const nameTroubles = unnamed.length > 1 ? [manyUnnamed(unnamed)] : []
   const notes = sorted.flatMap(({ row, why }) => (why === undefined ? [] : [rowNote(labelOf(row, table), row, why)]))
   const counted = countsOfSamples(heading, rows)
-  const troubles = [...headedTwice(heading, words), ...nameTroubles, ...counted, ...beyondHeadings(rows, heading)]
+  const otherUnits = units.slice(1).flatMap((row) => unitsThatDiffer(row, units[0]!, table))
+  const troubles = [
+    ...headedTwice(heading, words),
+    ...otherUnits,
+    ...nameTroubles,
+    ...counted,
+    ...beyondHeadings(rows, heading),
+  ]
   return { entries, troubles, passedOver: notes }
 }
 
@@ -111,6 +118,16 @@ function isFormRow(row: Row, table: Wide): boolean {
     !hasFigure(row, table) &&
     said.every(({ cell, at }) => words.analyteOf(`${cell.text} ${row[at]!.text}`).analyte !== undefined)
   )
+}
+
+/** A second row of units goes for none of the rows for sure. */
+function unitsThatDiffer(row: Row, first: Row, { analytes }: Wide): readonly Trouble[] {
+  const differs = ({ at }: Column) => (row[at]?.text ?? '') !== (first[at]?.text ?? '') && filled(row[at]) !== undefined
+  const column = analytes.find(differs)
+  if (column === undefined) return []
+  const cell = row[column.at]!
+  const found = `${quoted(cell.text)} for ${column.cell.text} in a second row of units, the first in line ${first[0]!.line}`
+  return [troubleAt(cell, found, 'one row of units', 'Give each heading its own unit, or send a file for each.')]
 }
 
 function withForms(cell: Cell, forms: readonly Row[], at: number): Cell {

@@ -58,6 +58,16 @@ describe('bottles named in the place of the headings', () => {
     expect(complaints(two)[0]).toContain('no headings in 3 rows')
   })
 
+  test('a row about the bottles that says something against one is asked about', () => {
+    const lines = text(
+      'Monsteromschrijving;;Bassin;Drain',
+      'Status;;ok;rejected',
+      'K;mmol/l;0,06;8,2',
+      'Ca;mmol/l;0,2;6,1',
+    )
+    expect(complaints(lines)).toContainEqual(expect.stringContaining("an unknown analyte 'Status'"))
+  })
+
   test('a row that is no result and holds a figure is asked about', () => {
     const lines = text(
       'Monsteromschrijving;;Bassin;Drain',

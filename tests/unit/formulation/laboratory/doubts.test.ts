@@ -36,6 +36,11 @@ describe('a mark beside a figure', () => {
     expect(samplesOf(table(mark, note))).toHaveLength(1)
   })
 
+  test('nor a pH that was measured too late', () => {
+    const rows = text('Parameter;Result;Unit;Obs.', 'pH;7.1;;H', 'K;5;mg/L;', '', 'H: holding time exceeded')
+    expect(samplesOf(rows)).toHaveLength(1)
+  })
+
   test('nor one whose analyte is to be ignored', () => {
     expect(samplesOf(table('E', 'E: estimated value'), ['Nitrate (NO3)'])).toHaveLength(1)
   })

@@ -31,6 +31,11 @@ test('a unit for some that are not understood leaves the others open', () => {
   expect(complaints(json(units, { results }))).toContainEqual(expect.stringContaining('no unit for Iron (Fe)'))
 })
 
+test('a group of another name may hold what results are compared with', () => {
+  const units = { concentration: 'mg/L' }
+  expect(complaints(json(units, { max: { 'NO3-N': 11, Cl: 250 }, results })).length).toBeGreaterThan(0)
+})
+
 test('a group with a key that is no analyte is asked about', () => {
   const units = { concentration: 'mg/L', conductivity: 'mS/cm', alkalinity: 'meq/L' }
   expect(complaints(json(units, { general: { pH: 6.3, mood: 5 }, results }))).toContainEqual(

@@ -58,6 +58,11 @@ describe('what a bottle is, without a colon', () => {
     ])
   })
 
+  test('who took it is no day', () => {
+    expect(samplesOf(said('Toma de muestra: por el cliente'))[0]!.sampledAt).toBeUndefined()
+    expect(complaints(said('Toma de muestra: algún día'))).toHaveLength(1)
+  })
+
   test('a zone behind a day is no remark about it', () => {
     expect(complaints(said('Sampled         21.04.2026 08:30, UTC'))).toHaveLength(1)
   })

@@ -19,6 +19,11 @@ describe('a row of units below the headings', () => {
     expect(samplesOf(table(',,uS/cm,mg/L,ug/L,colonies'))).toHaveLength(2)
   })
 
+  test('a second row of other units is asked about', () => {
+    const lines = text('Sample,K,Ca', ',mg/L,mg/L', 'Well,2.1,71', ',mmol/L,mmol/L', 'Tank,6.9,4.2')
+    expect(complaints(lines)).toEqual([expect.stringContaining("'mmol/L' for K in a second row of units")])
+  })
+
   test('a unit that is not known over a figure that is tracked is asked about', () => {
     expect(complaints(table(',,uS/cm,grains,ug/L,MPN/100 mL'))).toContainEqual(
       expect.stringContaining("'grains' for K"),
@@ -47,6 +52,17 @@ describe('a line that tells the units of groups', () => {
     expect(except).toContainEqual(expect.stringContaining('no unit for Fe'))
   })
 
+  test('a unit of one analyte beside the groups is asked about', () => {
+    const line = 'Ions in mmol/L, trace elements in umol/L, potassium in mg/L, EC in mS/cm'
+    expect(complaints(table(line))).toContainEqual(expect.stringContaining('no unit for K'))
+    const two = text(
+      '"Cations in mmol/L, anions in meq/L, trace elements in umol/L"',
+      'Sample\tK\tFe',
+      'Drain\t6.9\t24',
+    )
+    expect(complaints(two)).toContainEqual(expect.stringContaining('no unit for K'))
+  })
+
   test('a name with a unit of its own keeps it', () => {
     const line = 'Ions in mmol/L, trace elements in umol/L'
     const [sample] = samplesOf(text(line, '', 'Sample\tK\tFe (mg/L)', 'Drain\t6.9\t1.2'))
@@ -67,6 +83,7 @@ describe('not detected, with its limit in a bracket', () => {
   test('another unit in the bracket, another word, or a bracket behind a figure are asked about', () => {
     expect(complaints(iron('ND (limit 0.01 mg/L)'))).toEqual([expect.stringContaining('two units that differ')])
     expect(complaints(iron('ND (estimated 10)'))).toEqual([expect.stringContaining("'ND (estimated 10)' for Fe")])
+    expect(complaints(iron('trace (10)'))).toEqual([expect.stringContaining("'trace (10)' for Fe")])
     expect(complaints(iron('12 (10)'))).toEqual([expect.stringContaining("'12 (10)' for Fe")])
   })
 })
