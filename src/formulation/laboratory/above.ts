@@ -15,6 +15,8 @@ export interface Above {
   readonly unit?: Cell | undefined
   /** the unit is said of every figure, with no word of exceptions */
   readonly isUnitOfAll?: boolean
+  /** the unit is one of moles, said of ions: trace elements, which are given in millionths, are hardly meant */
+  readonly isOfIons?: boolean
   /** units told of groups of analytes */
   readonly groups: GroupUnits
   readonly troubles: readonly Trouble[]
@@ -99,12 +101,16 @@ function splitAtColon(cell: Cell): Row {
 const VALUES =
   /(?<!\p{L})(?:values|results|concentrations|figures|ions|ionen|iones|ioni|jony|joner|elements|elementen|elementos|elementi|werte|ergebnisse|konzentrationen|waarden|resultaten|gehalten|valeurs|r[ée]sultats|teneurs|valores|resultados|concentraciones|valori|risultati|warto[śs]ci|wyniki|v[äa]rden|resultat)(?!\p{L})[^.:;]*? (?:in|en|em|as|w|i|als) ([^\s,.;:]+)/iu
 
+const IONS = /^(?:ions|ionen|iones|ioni|jony|joner)/iu
 const ALL = /(?<!\p{L})(?:all|every|alle|tous|toutes|todos|todas|tutti|tutte|wszystkie|alla)(?!\p{L})/iu
 const EXCEPT =
   /(?<!\p{L})(?:unless|except|other than|otherwise|soweit|sofern|ausser|außer|tenzij|behalve|sauf|salvo|excepto|eccetto|chyba|oprócz|om inte|utom)(?!\p{L})/iu
 
 /** ‘All values are in mg/L unless stated otherwise’: the only unit of concentration that the lines speak of. */
-function unitInProse(lines: readonly Row[], { units: ofGroups }: GroupUnits): Pick<Above, 'unit' | 'isUnitOfAll'> {
+function unitInProse(
+  lines: readonly Row[],
+  { units: ofGroups }: GroupUnits,
+): Pick<Above, 'unit' | 'isUnitOfAll' | 'isOfIons'> {
   // ‘Trace elements in ug/L’ says nothing of the others
   if (ofGroups.has('trace') && !ofGroups.has('main')) return {}
   const cells = lines.flat()
@@ -114,7 +120,8 @@ function unitInProse(lines: readonly Row[], { units: ofGroups }: GroupUnits): Pi
   const [whole, unit] = VALUES.exec(cell.text)!
   const at = cell.text.indexOf(whole) + whole.length - unit!.length
   const isUnitOfAll = ALL.test(cell.text) && !EXCEPT.test(cell.text)
-  return { unit: { text: unit!, line: cell.line, column: cell.column + at }, isUnitOfAll }
+  const isOfIons = IONS.test(whole) && readUnit(unit!)?.kind !== 'mass'
+  return { unit: { text: unit!, line: cell.line, column: cell.column + at }, isUnitOfAll, isOfIons }
 }
 
 /** Where a unit is said of every figure, with no word of exceptions, a figure in another kind of unit contradicts it. */

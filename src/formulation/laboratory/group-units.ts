@@ -80,6 +80,11 @@ export function unitOfGroup(entry: Entry, { units }: GroupUnits, { analyteOf }: 
   return group === undefined ? undefined : units.get(group)
 }
 
+/** Is it a figure of a trace element? */
+export function isTrace(entry: Entry, { analyteOf }: Vocabulary): boolean {
+  return groupOf(analyteOf(entry.analyte.text).analyte) === 'trace'
+}
+
 function groupOf(analyte: Analyte | undefined): Group | undefined {
   if (analyte === undefined) return undefined
   if (analyte.kind === 'conductivity') return 'conductivity'

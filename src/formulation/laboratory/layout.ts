@@ -7,8 +7,8 @@
 
 import { type Above, readAbove, saysOfSample, unitForAll, unlikeUnitOfAll } from './above.ts'
 import { withBottlesNamed } from './bottle-headings.ts'
-import { quoted, type Trouble, troubleAt } from './cell.ts'
-import { unitOfGroup } from './group-units.ts'
+import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
+import { isTrace, unitOfGroup } from './group-units.ts'
 import { headingAt, isHeadingAgain, isLongHeading, noHeading, nothingBelow, withCornerNamed } from './heading.ts'
 import { readLong } from './long-layout.ts'
 import type { Layout, Row } from './row.ts'
@@ -96,8 +96,8 @@ function after(earlier: Above, later: Above): Above {
     sample: later.sample ?? earlier.sample,
     sampledAt: later.sampledAt ?? (later.sample === undefined ? earlier.sampledAt : undefined),
     ...(later.unit === undefined
-      ? { unit: earlier.unit, isUnitOfAll: earlier.isUnitOfAll ?? false }
-      : { unit: later.unit, isUnitOfAll: later.isUnitOfAll ?? false }),
+      ? { unit: earlier.unit, isUnitOfAll: earlier.isUnitOfAll ?? false, isOfIons: earlier.isOfIons ?? false }
+      : { unit: later.unit, isUnitOfAll: later.isUnitOfAll ?? false, isOfIons: later.isOfIons ?? false }),
     groups: later.groups.units.size > 0 ? later.groups : earlier.groups,
     troubles: [...earlier.troubles, ...later.troubles],
   }
@@ -107,12 +107,16 @@ function readTable(heading: Row, below: readonly Row[], words: Vocabulary): Layo
   return isLongHeading(heading, words) ? readLong(heading, below, words) : readWide(heading, below, words)
 }
 
+function unitSaid(entry: Entry, above: Above, words: Vocabulary): Cell | undefined {
+  return above.isOfIons && isTrace(entry, words) ? undefined : unitForAll(entry, above.unit, words)
+}
+
 function withAbove(layout: Layout, above: Above, words: Vocabulary): Layout {
   const entries = layout.entries.map((entry) => ({
     ...entry,
     sample: entry.sample ?? above.sample,
     sampledAt: entry.sampledAt ?? above.sampledAt,
-    unit: entry.unit ?? unitOfGroup(entry, above.groups, words) ?? unitForAll(entry, above.unit, words),
+    unit: entry.unit ?? unitOfGroup(entry, above.groups, words) ?? unitSaid(entry, above, words),
   }))
   return { ...layout, entries }
 }

@@ -52,6 +52,11 @@ describe('a line that tells the units of groups', () => {
     expect(except).toContainEqual(expect.stringContaining('no unit for Fe'))
   })
 
+  test('moles said of ions alone leave trace elements open, milligrams do not', () => {
+    expect(complaints(table('All ions in mmol/L, EC in mS/cm'))).toEqual([expect.stringContaining('no unit for Fe')])
+    expect(figure(samplesOf(text('Ions in mg/L', '', 'Sample\tK\tFe', 'Well\t6.9\t0.2'))[0]!, 'Fe')).toBe(0.2)
+  })
+
   test('a unit of one analyte beside the groups is asked about', () => {
     const line = 'Ions in mmol/L, trace elements in umol/L, potassium in mg/L, EC in mS/cm'
     expect(complaints(table(line))).toContainEqual(expect.stringContaining('no unit for K'))
