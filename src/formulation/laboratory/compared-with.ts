@@ -46,6 +46,15 @@ const LIKELY = new Set(
     riferimento, riktvarde, gransvarde, malvarde, dopuszczalna, zalecane`),
 )
 
+/** ‘Guide values’, ‘Target tomato’ alone in a row: the figures below it are none of a bottle, or may be none. */
+export function headsGuides(row: string): boolean {
+  const words = row.split(/\s+/)
+  return words.length <= WORDS_MAX && !/[.!?]$|\d/.test(row) && (isComparedWith(row) || mayBeComparedWith(row))
+}
+
+/** More make a sentence. */
+const WORDS_MAX = 5
+
 /** Is one of the words of this heading what results are compared with, whatever the others say? */
 export function mayBeComparedWith(name: string): boolean {
   return name.split(/[^\p{L}]+/u).some((word) => LIKELY.has(word))

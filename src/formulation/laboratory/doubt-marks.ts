@@ -47,6 +47,19 @@ export function doubtsOfMarks(
   })
 }
 
+/** ‘ND (1)’ where a line begins with (1): the bracket may hold a limit or the number of a note. */
+export function doubtsOfNotes(text: string, entries: readonly Entry[]): readonly Trouble[] {
+  const notes = new Set([...text.matchAll(/^\s*"?\(?(\d{1,2})\)\s+\p{L}/gmu)].map(([, number]) => number))
+  return entries.flatMap(({ value }) => {
+    const number = /^\D+[([](\d{1,2})[)\]]$/.exec(value.text.trim())?.[1]
+    if (number === undefined || !notes.has(number)) return []
+    const message = 'Write the limit as <number, or leave the number of the note out.'
+    return [
+      troubleAt(value, `${quoted(value.text)}, with a limit or a note in its bracket`, 'a limit that is sure', message),
+    ]
+  })
+}
+
 function marksIn(content: string, line: number): readonly Mark[] {
   const whole = content.replaceAll('\r', '')
   const starred = STARRED.exec(whole)

@@ -2,7 +2,8 @@
 
 import { unitForAll } from './above.ts'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
-import { dateHint, inZoneOf, unitInHeading } from './column.ts'
+import { dateHint, headingText, inZoneOf, unitInHeading } from './column.ts'
+import { headsGuides } from './compared-with.ts'
 import { sortedColumns } from './guide-column.ts'
 import { beyondHeadings, headedTwice } from './heading.ts'
 import type { ColumnRole } from './headings.ts'
@@ -32,7 +33,16 @@ export function readLong(heading: Row, lines: readonly Row[], words: Vocabulary)
   const apart = bottleForEachFigure(heading, results, columns.roles)
   // a heading as ‘Average for year’ tells what stands below it, a plain ‘Result’ does not
   const counted = columns.roles.includes('value') ? countsOfSamples(heading, rows) : []
-  const troubles = [...columns.troubles, ...lost, ...bare, ...apart, ...counted, ...beyondHeadings(rows, heading)]
+  const guides = lines.flatMap((row, at) => guidesBelow(row, lines.slice(at + 1), columns, words))
+  const troubles = [
+    ...columns.troubles,
+    ...guides,
+    ...lost,
+    ...bare,
+    ...apart,
+    ...counted,
+    ...beyondHeadings(rows, heading),
+  ]
   return { entries, troubles, passedOver: [...columns.passedOver, ...checks] }
 }
 
@@ -94,6 +104,16 @@ function bottlesByRole(heading: Row, roles: Roles, rows: readonly Row[]): readon
 /** ‘Date sampled’ with a day below each bottle. */
 function isOfDays(row: Row, roles: Roles, { roleOf }: Vocabulary): boolean {
   return roleOf(cellOf(row, roles, 'analyte')?.text ?? '') === 'sampled'
+}
+
+/** ‘Guide values’ between the rows, with figures below it. */
+function guidesBelow(row: Row, below: readonly Row[], columns: Understood, words: Vocabulary): Trouble[] {
+  const cell = row.find(({ text }) => text !== '')
+  const isAlone = cell !== undefined && row.filter(({ text }) => text !== '').length === 1
+  if (!isAlone || !isRemark(row, columns, words) || !headsGuides(headingText(cell.text))) return []
+  if (below.every((one) => isRemark(one, columns, words))) return []
+  const message = 'If the figures below it are what results are compared with, remove them, else the heading.'
+  return [troubleAt(cell, `${quoted(cell.text)} above figures`, 'headings of results', message)]
 }
 
 /** ‘Type;;tap water;drain’ and ‘Lab no.;;4711;4712’ below the names of bottles: words, or numbers that only count. */

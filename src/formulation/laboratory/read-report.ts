@@ -3,7 +3,7 @@
 import type { ElementForm } from '../../chemistry/form.ts'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
 import { csvCells } from './csv-cells.ts'
-import { doubtsOfMarks } from './doubt-marks.ts'
+import { doubtsOfMarks, doubtsOfNotes } from './doubt-marks.ts'
 import { exchangedPh } from './exchanged.ts'
 import { headingAt } from './heading.ts'
 import { interpret, type Reading } from './interpret.ts'
@@ -88,6 +88,7 @@ function doubtsOf(text: string, entries: readonly Entry[], reading: Reading): re
     ...doubtsOfForm(text, entries, { words: reading.words, read: (entry) => formRead(interpret(entry, reading)) }),
     ...saysOfMany(text),
     ...doubtsOfRemarks(text, entries),
+    ...doubtsOfNotes(text, entries),
     ...doubtsOfMarks(
       text,
       used.map(({ entry }) => entry),

@@ -95,6 +95,13 @@ describe('guide values beside bottles', () => {
     expect(samplesOf(table('Target tomato', '220 - 320', '150', '45'))).toHaveLength(1)
   })
 
+  test.each(['Guide values', 'Target tomato', 'Previous result'])('%s between the rows is asked about', (between) => {
+    const rows = ['Analyte;Tank;Unit', 'K;268;mg/l', 'Ca;164;mg/l', `${between};;`]
+    expect(complaints(text(...rows, 'Mg;50;mg/l'))).toEqual([expect.stringContaining(`'${between}' above figures`)])
+    expect(samplesOf(text(...rows))).toHaveLength(1)
+    expect(samplesOf(text(...rows.slice(0, 3), 'Micronutrients;;', 'Fe;2;mg/l'))).toHaveLength(1)
+  })
+
   test('one range among figures, or a word as target over plain figures, is asked about', () => {
     expect(complaints(table('Crop 4', '220 - 320', '150', '45'))).toEqual([
       expect.stringContaining("'220 - 320', a range"),

@@ -93,6 +93,14 @@ describe('not detected, with its limit in a bracket', () => {
   })
 })
 
+test('a bracket that may hold the number of a note is asked about', () => {
+  const table = text('Analyte,Value,Unit', 'K,200,mg/L', 'Fe,ND (1),mg/L')
+  expect(figure(samplesOf(table)[0]!, 'Fe')).toBe('<1')
+  expect(complaints(`${table}(1) sample was turbid\n`)).toEqual([
+    expect.stringContaining("'ND (1)', with a limit or a note"),
+  ])
+})
+
 test('a semicolon in one line of a short table of commas', () => {
   const rows = ['Ions in mg/L; EC in mS/cm,,,', 'Sample,EC,K,Ca', 'Well,0.5,2.1,71']
   expect(figure(samplesOf(text(...rows))[0]!, 'Ca')).toBe(71)
