@@ -1,8 +1,11 @@
 /** Tables whose bottles are named in a row above the headings, or in the place of the headings. */
 
+import type { Cell } from './cell.ts'
 import { headingAt, isLongHeading } from './heading.ts'
 import type { ColumnRole } from './headings.ts'
+import { readValue } from './number-text.ts'
 import { filled, type Row } from './row.ts'
+import { readSamplingDate } from './sampling-date.ts'
 import { readUnit } from './unit.ts'
 import type { Vocabulary } from './vocabulary.ts'
 
@@ -52,17 +55,23 @@ function withName(row: Row, column: number): Row {
 /** Fewer names of analytes below may be of any list. */
 const ANALYTES_MIN = 2
 
-/** ‘Monsteromschrijving;;Bassin;Drain’ with analytes below the first cell and units below the blank one. */
+/**
+ * ‘Monsteromschrijving;;Bassin;Drain’ with analytes below the first cell and units below the blank one; also where the first
+ * cell is blank.
+ */
 function namedInPlace(rows: readonly Row[], words: Vocabulary): readonly Row[] {
-  const at = rows.findIndex((row) => words.roleOf(row[0]!.text) === 'sample' && row.slice(1).some(filled))
+  const isFigures = ([name, ...others]: Row) =>
+    words.analyteOf(name!.text).analyte !== undefined && others.some((cell) => cell.text !== '')
+  const said = rows.findIndex((row) => words.roleOf(row[0]!.text) === 'sample' && row.slice(1).some(filled))
+  const first = rows.findIndex(isFigures)
+  const at = said < 0 ? rows.slice(0, Math.max(first, 0)).findLastIndex((row) => isOfNames(row, words)) : said
   const heading = rows[at]
   if (heading === undefined) return rows
   const below = rows.slice(at + 1)
-  const isAnalyte = ([name]: Row) => words.analyteOf(name!.text).analyte !== undefined
-  const figures = below.filter((row) => isAnalyte(row) && row.slice(1).some(filled))
+  const figures = below.filter(isFigures)
   const blanks = [...heading.keys()].filter((column) => heading[column]!.text === '')
   const texts = (column: number) => figures.map((row) => row[column]?.text ?? '').filter((text) => /[^-–—]/.test(text))
-  const filledBlanks = blanks.filter((column) => texts(column).length > 0)
+  const filledBlanks = blanks.slice(heading[0]!.text === '' ? 1 : 0).filter((column) => texts(column).length > 0)
   const isUnits = filledBlanks.every((column) => texts(column).every((text) => readUnit(text) !== undefined))
   // a second column without a heading may be anything
   if (figures.length < ANALYTES_MIN || filledBlanks.length > 1 || !isUnits) return rows
@@ -71,4 +80,17 @@ function namedInPlace(rows: readonly Row[], words: Vocabulary): readonly Row[] {
     return filledBlanks.includes(column) ? { ...cell, text: 'unit' } : cell
   })
   return [...rows.slice(0, at), named, ...below]
+}
+
+/** ‘;Tank 1;Tank 2’: a blank corner, and beside it nothing but words that are no headings, units, days or figures. */
+function isOfNames([corner, ...others]: Row, { roleOf, analyteOf }: Vocabulary): boolean {
+  const names = others.filter(({ text }) => text !== '')
+  const isName = ({ text }: Cell) =>
+    /\p{L}{2}/u.test(text) &&
+    roleOf(text) === undefined &&
+    analyteOf(text).analyte === undefined &&
+    readUnit(text) === undefined &&
+    readValue(text, undefined).kind === 'trouble' &&
+    readSamplingDate(text).kind === 'trouble'
+  return corner!.text === '' && names.length > 0 && names.every(isName)
 }

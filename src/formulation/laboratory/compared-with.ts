@@ -65,6 +65,7 @@ export function isComparedWith(name: string): boolean {
   if (/^(?:%|percent )/.test(name)) return true
   const words = name
     .replaceAll(/[([][^)\]]*[)\]]/g, ' ')
+    .replace(/ (?:(?:[mµu]g|[mµu]mol|meq) ?\/ ?l|pp[mb]|m[sS]\/cm)$/, ' ')
     .replaceAll(/[:,/-]/g, ' ')
     .split(/\s+/)
     .filter((word) => word !== '')

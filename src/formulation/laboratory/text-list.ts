@@ -6,6 +6,7 @@
 import { filled, type Row } from './row.ts'
 import { piecesOf, type TextLine, textLines, wholeLine } from './text-line.ts'
 import { figureAlone, isFigureIn, plainHeading, statements } from './text-statement.ts'
+import { readUnit } from './unit.ts'
 import type { Vocabulary } from './vocabulary.ts'
 
 /** Fewer such lines may stand in any file. */
@@ -39,7 +40,7 @@ const SPACED_MIN = 3
 
 /** ‘Calcium (Ca)      54.7 mg/L’ in each line: any name that is tracked with anything else behind it makes it no list. */
 function spacedList(lines: readonly TextLine[], words: Vocabulary): readonly Row[] | undefined {
-  const rows = lines.map((line) => figureAlone(line, words)[0])
+  const rows = lines.map((line) => figureAlone(line, words)[0] ?? figureInLine(line, words))
   const first = rows.findIndex((row) => row !== undefined)
   if (rows.filter((row) => row !== undefined).length < SPACED_MIN || lines.some((line) => isLost(line, words))) {
     return undefined
@@ -47,6 +48,22 @@ function spacedList(lines: readonly TextLine[], words: Vocabulary): readonly Row
   const below = lines.slice(first).map((line, at) => rows[first + at] ?? namedRow(line, words) ?? [wholeLine(line)])
   const above = lines.slice(0, first).flatMap((line) => statements(line, words))
   return [...above, plainHeading(rows[first]![0]!), ...below]
+}
+
+/** ‘NO3-N 190 mg/L’ and no more in the line. */
+function figureInLine(line: TextLine, words: Vocabulary): Row | undefined {
+  const cell = wholeLine(line)
+  const [, name, value, unit] = /^(.+?)[ =]+([<≤]? ?\d[\d.,]*)(?: (\S.*))?$/.exec(cell.text) ?? []
+  const kind = name === undefined ? undefined : words.analyteOf(name).analyte?.kind
+  if (name === undefined || value === undefined || kind === undefined || kind === 'untracked') return undefined
+  const isWhole = unit === undefined ? kind === 'ph' : readUnit(unit) !== undefined
+  const column = cell.column + cell.text.indexOf(value, name.length)
+  return isWhole
+    ? [
+        { ...cell, text: name },
+        { text: unit === undefined ? value : `${value} ${unit}`, line: cell.line, column },
+      ]
+    : undefined
 }
 
 function isLost(line: TextLine, words: Vocabulary): boolean {

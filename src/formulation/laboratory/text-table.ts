@@ -75,11 +75,25 @@ function columns(printed: readonly TextLine[], words: Vocabulary): TextTable | u
   const isOfOneBottle = headings[at]!.some(({ text }) => words.roleOf(text) === 'value' || isConcentration(text))
   const alone = (line: TextLine) => (isOfOneBottle ? figureAlone(line, words) : [])
   const listed = above.flatMap(alone)
-  const said = above.filter((line) => alone(line).length === 0).flatMap((line) => statements(line, words))
+  const said = above
+    .filter((line) => alone(line).length === 0)
+    .flatMap((line) => saidOfEach(line, headings[at]!, words) ?? statements(line, words))
   const list = listed.length === 0 ? [] : [plainHeading(listed[0]![0]!), ...listed]
   const below = sheets.flatMap(({ heading, rows }) => [heading, ...rows])
   return { rows: [...said, ...list, ...below], troubles: [...troubles, ...sheets.flatMap(acrossGutters)] }
 }
+
+/** ‘Sample      Feed      Drain’ above several columns of results, each below its heading. */
+function saidOfEach(line: TextLine, heading: Row, words: Vocabulary): readonly Row[] | undefined {
+  const pieces = piecesOf(line)
+  const isSaid = ['sample', 'sampled'].includes(words.roleOf(pieces[0]!.text) ?? '')
+  const results = heading.filter(({ text }) => words.roleOf(text) === 'value').length
+  if (!isSaid || results < RESULTS_MIN || pieces.length !== results + 1) return undefined
+  const cells = belowHeadings(pieces, heading)
+  return cells === undefined ? undefined : [cells]
+}
+
+const RESULTS_MIN = 2
 
 /** The headings that a line holds, the blank above the names among them; undefined where it holds none. */
 function headingOf(line: TextLine, words: Vocabulary): Row | undefined {

@@ -17,6 +17,23 @@ describe('bottles named above the headings of results', () => {
     ])
   })
 
+  test('in a text, each below its heading', () => {
+    const lines = (names: string) =>
+      text(
+        names,
+        '',
+        'Parameter        Result     Result     Unit',
+        'K                250        280        mg/L',
+        'Ca               160        230        mg/L',
+      )
+    expect(both(lines('Sample           Feed       Drain'))).toEqual([
+      ['Feed', undefined, 250],
+      ['Drain', undefined, 280],
+    ])
+    expect(complaints(lines('Sample           Feed')).length).toBeGreaterThan(0)
+    expect(complaints(lines('Sample      Feed     Drain')).length).toBeGreaterThan(0)
+  })
+
   test.each([
     ['one name for two columns', 'Échantillon;;Drainage;'],
     ['the same name twice', 'Échantillon;;Drainage;Drainage'],
@@ -49,6 +66,17 @@ describe('bottles named in the place of the headings', () => {
       ['Drain', '2026-03-12', 6.1],
     ])
     expect(figure(samples[1]!, 'K')).toBeCloseTo(8.2 * 39.098, 1)
+  })
+
+  test('with a blank corner, where nothing else can be meant', () => {
+    const rows = ['Sampled;12.05.2026;13.05.2026', 'pH;5,8;6,1', 'K (mg/l);250;270']
+    expect(both(text(';Tank north;Tank south', ...rows))).toEqual([
+      ['Tank north', '2026-05-12', 250],
+      ['Tank south', '2026-05-13', 270],
+    ])
+    for (const names of [';Tank north;', ';Tank north;7', ';Result;Limit', ';12.05.2026;13.05.2026']) {
+      expect(complaints(text(names, ...rows)).length).toBeGreaterThan(0)
+    }
   })
 
   test('with anything else below the blank, or with two blanks, they are no headings', () => {
@@ -93,6 +121,11 @@ describe('guide values beside bottles', () => {
     expect(others).toEqual([])
     expect(sample!.noted).toContainEqual(expect.objectContaining({ analyte: 'column Crop 4' }))
     expect(samplesOf(table('Target tomato', '220 - 320', '150', '45'))).toHaveLength(1)
+  })
+
+  test('a target with its unit beside a figure in two units is none', () => {
+    const [sample] = samplesOf(text('Element,mg/L,mmol/L,Target mg/L', 'K,250,6.39,260', 'Ca,160,3.99,170'))
+    expect(figure(sample!, 'K')).toBe(250)
   })
 
   test.each(['Guide values', 'Target tomato', 'Previous result'])('%s between the rows is asked about', (between) => {

@@ -98,6 +98,16 @@ describe('a list set apart by blanks alone', () => {
     expect([figure(sample!, 'K'), figure(sample!, 'B')]).toEqual([1.4, '<0.05'])
   })
 
+  test('or in lines of a name, a figure and its unit alone', () => {
+    const mail = ['Hi,', 'your tank:', 'pH 6.1', 'EC 2.4 mS/cm', 'NO3-N 190 mg/L', 'Fe <0.02 mg/L', 'Best']
+    const [sample] = samplesOf(text(...mail))
+    expect([sample!.ph, sample!.conductivityDsPerM]).toEqual([6.1, 2.4])
+    expect([figure(sample!, 'NO3-N'), figure(sample!, 'Fe')]).toEqual([190, '<0.02'])
+    expect(complaints(text(...mail, 'K 250')).length).toBeGreaterThan(0)
+    expect(complaints(text(...mail, 'K 250 mg/L in May')).length).toBeGreaterThan(0)
+    expect(complaints(text(...mail, 'Target values', 'K 250 mg/L')).length).toBeGreaterThan(0)
+  })
+
   test.each([
     ['a second figure beside it', '  Calcium (Ca)        54 mg/L     200 mg/L'],
     ['two lists beside each other', '  Calcium (Ca)        54 mg/L     Iron    0.1 mg/L'],
@@ -108,6 +118,6 @@ describe('a list set apart by blanks alone', () => {
 
   test('a name that is not known, or a figure without its room, is not passed over', () => {
     expect(complaints(text(...list, ...ions, '  Calzum              54 mg/L'))[0]).toContain("'Calzum'")
-    expect(complaints(text(...list, ...ions, '  Calcium 54 mg/L'))[0]).toContain("'Calcium 54 mg/L'")
+    expect(complaints(text(...list, ...ions, '  Calcium 54 mg/L is high'))[0]).toContain("'Calcium 54 mg/L is high'")
   })
 })
