@@ -13,6 +13,7 @@ import { explained, type Legend, legendOf } from './legend.ts'
 import type { Meaning } from './meaning.ts'
 import { notAReport } from './not-a-report.ts'
 import { type DecimalStyle, decimalStyleOf } from './number-text.ts'
+import { doubtsOfOtherBottles } from './other-bottle.ts'
 import { otherReports } from './other-report.ts'
 import { judgePlausibility } from './plausibility.ts'
 import { doubtsOfRemarks } from './remarks.ts'
@@ -72,7 +73,8 @@ export function readLaboratoryReport(
     assemble({ label, order }, group, (entry) => interpret(entry, reading)),
   )
   const doubts = doubtsOf(text, entries, reading)
-  const told = [...doubts, ...bottles.troubles, ...otherReports(text, groups.size === 1, words)]
+  const mixed = groups.size === 1 ? doubtsOfOtherBottles(text, entries) : []
+  const told = [...doubts, ...mixed, ...bottles.troubles, ...otherReports(text, groups.size === 1, words)]
   const all = [...troubles, ...told, ...decimals.troubles, ...samples.flatMap((sample) => sample.troubles)]
   const notes = [...passedOver, ...bottles.passedOver]
   return all.length > 0

@@ -3,6 +3,7 @@
  * name, or set apart by blanks alone.
  */
 
+import type { Cell } from './cell.ts'
 import { filled, type Row } from './row.ts'
 import { piecesOf, type TextLine, textLines, wholeLine } from './text-line.ts'
 import { figureAlone, isFigureIn, plainHeading, statements } from './text-statement.ts'
@@ -24,6 +25,9 @@ export function textList(text: string, words: Vocabulary): readonly Row[] | unde
       row !== undefined && words.analyteOf(row[0]!.text).analyte !== undefined && filled(row[1]) !== undefined
     const first = rows.findIndex(isFigure)
     if (rows.filter(isFigure).length >= LINES_MIN) {
+      const between = lines.slice(first, rows.findLastIndex(isFigure)).filter((_, at) => rows[first + at] === undefined)
+      const opens = (line: TextLine) => line.text.endsWith(':') && mayBeginAnother(line, lines.slice(0, first))
+      if (between.some(opens)) return undefined
       const heading = plainHeading(rows[first]![0]!)
       const below = rows.slice(first).map((row, at) => {
         const line = lines[first + at]!
@@ -45,6 +49,12 @@ function spacedList(lines: readonly TextLine[], words: Vocabulary): readonly Row
   if (rows.filter((row) => row !== undefined).length < SPACED_MIN || lines.some((line) => isLost(line, words))) {
     return undefined
   }
+  const end = rows.findLastIndex((row) => row !== undefined)
+  const isStrange = (line: TextLine, at: number) =>
+    rows[first + at] === undefined &&
+    namedRow(line, words) === undefined &&
+    mayBeginAnother(line, lines.slice(0, first))
+  if (lines.slice(first, end).some(isStrange)) return undefined
   const below = lines.slice(first).map((line, at) => rows[first + at] ?? namedRow(line, words) ?? [wholeLine(line)])
   const above = lines.slice(0, first).flatMap((line) => statements(line, words))
   return [...above, plainHeading(rows[first]![0]!), ...below]
@@ -64,6 +74,19 @@ function figureInLine(line: TextLine, words: Vocabulary): Row | undefined {
         { text: unit === undefined ? value : `${value} ${unit}`, line: cell.line, column },
       ]
     : undefined
+}
+
+const GROUP =
+  /(?<!\p{L})(?:section|general|ions?|cations?|anions?|trace|micro\p{L}*|macro\p{L}*|main|major|minor|elements?|metals?|nutrients?|physical|chemical|chemistry|bacteri\p{L}*|pesticides?|hoofd\p{L}*|sporen\p{L}*|haupt\p{L}*|spuren\p{L}*|kationen|anionen|oligo\p{L}*|cationes|aniones|page|seite|pagina|blad)(?!\p{L})/iu
+/** More make a sentence, if no colon follows. */
+const WORDS_MAX = 5
+
+/** ‘South well:’, ‘The limits are:’ between the figures: what comes after it may be of another bottle, or of none. */
+function mayBeginAnother(line: TextLine, above: readonly TextLine[]): boolean {
+  const [{ text }] = piecesOf(line) as [Cell]
+  const isSentence = text.split(' ').length > WORDS_MAX && !text.endsWith(':')
+  const isRepeated = above.some((one) => one.text.includes(text))
+  return !isSentence && !isRepeated && !/^[\s|:=_+–—-]+$/.test(text) && !GROUP.test(line.text)
 }
 
 function isLost(line: TextLine, words: Vocabulary): boolean {

@@ -121,3 +121,25 @@ describe('a list set apart by blanks alone', () => {
     expect(complaints(text(...list, ...ions, '  Calcium 54 mg/L is high'))[0]).toContain("'Calcium 54 mg/L is high'")
   })
 })
+
+describe('lines among the figures that may begin another bottle', () => {
+  const lists = {
+    blanks: ['pH 7.1', 'EC 0.6 mS/cm', 'Ca 82 mg/L', '?', 'Mg 12 mg/L', 'Na 30 mg/L'],
+    dots: ['pH ........ 7.1', 'Ca ........ 82 mg/L', '?', 'Mg ........ 12 mg/L'],
+    columns: ['Analyte    Result   Unit', 'Ca         82       mg/L', '?', 'Mg         12       mg/L'],
+    csv: ['Analyte,Result,Unit', 'Ca,82,mg/L', '?,,', 'Mg,12,mg/L'],
+  }
+  const withLine = (name: keyof typeof lists, line: string, above = 'Farm report') =>
+    text(above, ...lists[name].map((one) => one.replace('?', line)))
+
+  test.each(Object.keys(lists) as (keyof typeof lists)[])('the name of a place, in a list of %s', (name) => {
+    expect(complaints(withLine(name, 'South well')).length).toBeGreaterThan(0)
+    expect(samplesOf(withLine(name, 'South well', 'South well'))).toHaveLength(1)
+    expect(samplesOf(withLine(name, 'Cations'))).toHaveLength(1)
+  })
+
+  test('what ends with a colon', () => {
+    expect(complaints(withLine('blanks', 'The limits are:')).length).toBeGreaterThan(0)
+    expect(complaints(withLine('dots', 'What the law allows for water is this:')).length).toBeGreaterThan(0)
+  })
+})
