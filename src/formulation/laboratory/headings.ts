@@ -23,7 +23,7 @@ export const HEADINGS: Readonly<Record<ColumnRole, readonly string[]>> = {
     analyte, parameter, element, determinand, test, determination, nutrient, component, substance, analysis, ion,
     analyt, parametre, parametro, bestimmung, determinacion, bepaling, analyse, constituent, compound,
     messgrosse, messgroesse, prufparameter, parametres, parametros, onderdeel, parameters, determinands,
-    determinants, messparameter, kenngrosse, bepalingen, parametr, oznaczenie, wskaznik, skladnik, analys,
+    determinants, determinant, messparameter, kenngrosse, bepalingen, parametr, oznaczenie, wskaznik, skladnik, analys,
     analyser, amne, ensaio, determinacao, elemento, elementos, prova, determinazione, analito, ions, ionen,
     determinaciones, parameternaam, analyte name, parameter name, chemical name, chemical, test name, variable,
     merkmal, untersuchung, essai, analiza, dosage`),

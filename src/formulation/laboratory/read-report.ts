@@ -9,7 +9,7 @@ import { headingAt } from './heading.ts'
 import { interpret, type Reading } from './interpret.ts'
 import { jsonEntries } from './json-entries.ts'
 import { readLayout } from './layout.ts'
-import { explained, type Legend, legendOf } from './legend.ts'
+import { explained, formNotesOf, type Legend, legendOf, withFormNoted } from './legend.ts'
 import type { Meaning } from './meaning.ts'
 import { notAReport } from './not-a-report.ts'
 import { type DecimalStyle, decimalStyleOf } from './number-text.ts'
@@ -58,8 +58,8 @@ export function readLaboratoryReport(
     passedOver = [],
   } = /^\ufeff?\s*[{[]/.test(text) ? fromJson(text, words) : fromCsv(text, words)
   if (stated.length === 0) return fail(troubles.length > 0 ? troubles : [EMPTY])
-  const legend = legendOf(text)
-  const bottles = withoutSummaries(stated.map((entry) => withWords(entry, legend)))
+  const [legend, formNotes] = [legendOf(text), formNotesOf(text)]
+  const bottles = withoutSummaries(stated.map((entry) => withWords(entry, legend, formNotes)))
   const { entries } = bottles
   const decimals = decimalStyleOf(
     entries.map(({ value }) => value),
@@ -103,8 +103,9 @@ function formRead(meaning: Meaning): ElementForm | undefined {
   return meaning.kind === 'value' ? meaning.value.form : undefined
 }
 
-function withWords(entry: Entry, legend: Legend): Entry {
-  return { ...entry, value: { ...entry.value, text: explained(entry.value.text, legend) } }
+function withWords(entry: Entry, legend: Legend, notes: ReadonlyMap<string, string>): Entry {
+  const analyte = { ...entry.analyte, text: withFormNoted(entry.analyte.text, notes) }
+  return { ...entry, analyte, value: { ...entry.value, text: explained(entry.value.text, legend) } }
 }
 
 /** What the report holds beside its samples is told with each of them. */

@@ -30,20 +30,27 @@ export function textTable(text: string, words: Vocabulary): TextTable | undefine
   return pipes(lines, words) ?? (text.includes('\t') ? undefined : columns(lines, words))
 }
 
-const PIPED = /^\s*\|.*\|\s*$/
+/** With bars around it, or between two cells or more. */
+const PIPED = /^\s*\|.*\|\s*$|^[^|]*\S\s*\|[^|]*\|[^|]*(?:\|[^|]*)*$/
 const RULING = /^[\s|:=_+–—-]+$/
 
 function pipes(lines: readonly TextLine[], words: Vocabulary): TextTable | undefined {
   if (lines.filter(({ text }) => PIPED.test(text)).length < LINES_MIN) return undefined
   const rows = lines
     .filter(({ text }) => !RULING.test(text))
-    .flatMap((line) => (PIPED.test(line.text) ? [pipedCells(line)] : statements(line, words)))
+    .flatMap((line) => (PIPED.test(line.text) ? statementsIn(pipedCells(line)) : statements(line, words)))
   return { rows, troubles: [] }
 }
 
+/** ‘Sample: House 5 | Taken: 2026-03-11’ is a statement in each cell. */
+function statementsIn(cells: Row): readonly Row[] {
+  return cells.every(({ text }) => /^[^:]+: *\S/.test(text)) ? cells.map((cell) => [cell]) : [cells]
+}
+
 function pipedCells({ text, line }: TextLine): Row {
-  let column = text.indexOf('|') + 1
-  const inside = text.trim().slice(1, -1)
+  const isFramed = /^\s*\|/.test(text)
+  let column = isFramed ? text.indexOf('|') + 1 : 0
+  const inside = isFramed ? text.trim().slice(1, -1) : text
   return inside.split('|').map((cell) => {
     column += cell.length + 1
     const start = column - cell.length + (cell.length - cell.trimStart().length)
@@ -105,7 +112,12 @@ function headingOf(line: TextLine, words: Vocabulary): Row | undefined {
   const isHeading = roles.includes('unit') || (others.length > 0 && !roles.includes(undefined))
   const hasCorner = first!.column > NAMES_LEAST && roles.includes('value') && isHeading
   if (hasCorner && !roles.includes('analyte')) return [corner(line, first!), ...pieces]
-  const isGroup = others.length > 0 && others.every(({ text }) => isConcentration(text)) && roles[0] === undefined
+  const isGroup =
+    others.length > 0 &&
+    others.every(({ text }) => isConcentration(text)) &&
+    roles[0] === undefined &&
+    // a row of nothing but units stands below the headings
+    readUnit(first!.text) === undefined
   const named = words.analyteOf(first!.text).analyte
   if (!isGroup || isFigureIn(first!) || (named !== undefined && named.kind !== 'untracked')) return undefined
   return [corner(line, others[0]!), ...others]

@@ -143,3 +143,46 @@ describe('lines among the figures that may begin another bottle', () => {
     expect(complaints(withLine('dots', 'What the law allows for water is this:')).length).toBeGreaterThan(0)
   })
 })
+
+describe('bars between the cells alone', () => {
+  const head = ['Lab | Report 7', 'Sample: House 5 | Taken: 2026-03-11 | Previous sample: 2026-02-11', '']
+  const rows = [
+    'Analyte | Previous | This sample | Unit',
+    'Nitrate [1] | 171 | 190 | mg/L',
+    'Potassium | 247 | 262 | mg/L',
+  ]
+
+  test('the cells above are statements, and numbered notes tell forms', () => {
+    const [sample] = samplesOf(text(...head, ...rows, '', '[1] expressed as N'))
+    expect(sample).toMatchObject({ label: 'House 5', sampledAt: '2026-03-11' })
+    expect([figure(sample!, 'NO3-N'), figure(sample!, 'K')]).toEqual([190, 262])
+  })
+
+  test('a number without its note, with two, or with one that is no form is asked about', () => {
+    expect(complaints(text(...head, ...rows))).toEqual([expect.stringContaining("an unknown analyte 'Nitrate [1]'")])
+    const two = complaints(text(...head, ...rows, '[1] expressed as N', '[1] expressed as NO3'))
+    expect(two).toContainEqual(expect.stringContaining("an unknown analyte 'Nitrate [1]'"))
+    expect(complaints(text(...head, ...rows, '[1] expressed as K')).length).toBeGreaterThan(0)
+  })
+
+  test('one bar in a sentence or two makes no table', () => {
+    const lines = ['Analyte,Value,Unit', 'K,200,mg/L', 'Ca,100,mg/L', 'Lab | page 1', 'Lab | page 2']
+    expect(figure(samplesOf(text(...lines))[0]!, 'Ca')).toBe(100)
+  })
+})
+
+test('a row of units below the headings of a text, and one that does not stand below them', () => {
+  const lines = (units: string) =>
+    text(
+      'Sample         pH     EC      K       Ca',
+      units,
+      'Feed tank      5.8    2.1     250     160',
+      'Drain          6.3    2.9     280     230',
+    )
+  const samples = samplesOf(lines('                      mS/cm   mg/L    mg/L'))
+  expect(samples.map((sample) => [sample.label, sample.conductivityDsPerM, figure(sample, 'K')])).toEqual([
+    ['Feed tank', 2.1, 250],
+    ['Drain', 2.9, 280],
+  ])
+  expect(complaints(lines('              mS/cm   mg/L    mg/L')).length).toBeGreaterThan(0)
+})
