@@ -1,6 +1,7 @@
 /** What lines above a table say of all that stands below: ‘Sampled at, 2026-03-16’, ‘Values are in mg/L’. */
 
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
+import { type GroupUnits, groupUnitsIn } from './group-units.ts'
 import type { ColumnRole } from './headings.ts'
 import { isFigureWithUnit } from './passed-over.ts'
 import { filled, type Row } from './row.ts'
@@ -14,6 +15,10 @@ export interface Above {
   readonly unit?: Cell | undefined
   /** the unit is said of every figure, with no word of exceptions */
   readonly isUnitOfAll?: boolean
+  /** the unit is one of moles, said of ions: trace elements, which are given in millionths, are hardly meant */
+  readonly isOfIons?: boolean
+  /** units told of groups of analytes */
+  readonly groups: GroupUnits
   readonly troubles: readonly Trouble[]
 }
 
@@ -21,7 +26,9 @@ export interface Above {
 export function readAbove(lines: readonly Row[], words: Vocabulary): Above {
   const { roleOf, analyteOf } = words
   const rows = lines.flatMap(statementsOf)
-  const said = (role: ColumnRole) => filled(rows.find((row) => roleOf(row[0]!.text) === role && row[1])?.[1])
+  const said = (role: ColumnRole, among = rows) =>
+    soleIn(among.find((row) => roleOf(row[0]!.text) === role && row[1]) ?? [])
+  const days = rows.filter(([, text]) => !BY_WHOM.test(text?.text ?? ''))
   const isFigure = ([name, ...others]: Row) => {
     const analyte = analyteOf(name!.text).analyte
     return analyte !== undefined && analyte.kind !== 'untracked' && others.some(({ text }) => text !== '')
@@ -31,19 +38,31 @@ export function readAbove(lines: readonly Row[], words: Vocabulary): Above {
     const message = 'Move it below the headings, or it would be overlooked.'
     return troubleAt(cell!, `${quoted(cell!.text)} above the headings`, 'analytes below the headings', message)
   })
+  const groups = groupUnitsIn(lines)
   return {
-    ...{ sample: said('sample'), sampledAt: said('sampled') },
-    ...(said('unit') === undefined ? unitInProse(lines) : { unit: said('unit') }),
-    troubles: [...troubles, ...rows.flatMap((row) => severalDays(row, words))],
+    ...{ sample: said('sample'), sampledAt: said('sampled', days) },
+    ...(said('unit') === undefined ? unitInProse(lines, groups) : { unit: said('unit') }),
+    groups,
+    troubles: [...troubles, ...groups.troubles, ...rows.flatMap((row) => severalDays(row, words))],
   }
 }
 
+/** What is said beside a name: in the next cell, or in the only other that is filled, above the column it is of. */
+function soleIn([, next, ...others]: Row): Cell | undefined {
+  const further = others.filter(({ text }) => text !== '')
+  return filled(next) ?? (further.length === 1 ? further[0] : undefined)
+}
+
+/** ‘Probenahme: durch den Auftraggeber’ tells who took it, and no day. */
+const BY_WHOM =
+  /^(?:realizad[ao] |effectu[ée]e? |eseguito |uitgevoerd )?(?:by|durch|vom|von|por|par|dal?|door|av|af|przez)(?!\p{L})[^\d]*$/iu
+
 /** A day for each bottle in the columns stands over none of them for sure. */
-function severalDays([name, first, ...others]: Row, { roleOf }: Vocabulary): readonly Trouble[] {
-  const [other] = others
-  if (roleOf(name!.text) !== 'sampled' || filled(first) === undefined || other === undefined) return []
-  if (other.text === first!.text || readSamplingDate(other.text).kind === 'trouble') return []
-  const found = `${quoted(other.text)} beside ${quoted(first!.text)} above the headings`
+function severalDays([name, ...cells]: Row, { roleOf }: Vocabulary): readonly Trouble[] {
+  const [first, other] = cells.filter(({ text }) => text !== '')
+  if (roleOf(name!.text) !== 'sampled' || first === undefined || other === undefined) return []
+  if (other.text === first.text || readSamplingDate(other.text).kind === 'trouble') return []
+  const found = `${quoted(other.text)} beside ${quoted(first.text)} above the headings`
   return [troubleAt(other, found, 'one day for all bottles, or a row of days below them', 'Move the days below.')]
 }
 
@@ -82,12 +101,18 @@ function splitAtColon(cell: Cell): Row {
 const VALUES =
   /(?<!\p{L})(?:values|results|concentrations|figures|ions|ionen|iones|ioni|jony|joner|elements|elementen|elementos|elementi|werte|ergebnisse|konzentrationen|waarden|resultaten|gehalten|valeurs|r[ée]sultats|teneurs|valores|resultados|concentraciones|valori|risultati|warto[śs]ci|wyniki|v[äa]rden|resultat)(?!\p{L})[^.:;]*? (?:in|en|em|as|w|i|als) ([^\s,.;:]+)/iu
 
+const IONS = /^(?:ions|ionen|iones|ioni|jony|joner)/iu
 const ALL = /(?<!\p{L})(?:all|every|alle|tous|toutes|todos|todas|tutti|tutte|wszystkie|alla)(?!\p{L})/iu
 const EXCEPT =
   /(?<!\p{L})(?:unless|except|other than|otherwise|soweit|sofern|ausser|außer|tenzij|behalve|sauf|salvo|excepto|eccetto|chyba|oprócz|om inte|utom)(?!\p{L})/iu
 
 /** ‘All values are in mg/L unless stated otherwise’: the only unit of concentration that the lines speak of. */
-function unitInProse(lines: readonly Row[]): Pick<Above, 'unit' | 'isUnitOfAll'> {
+function unitInProse(
+  lines: readonly Row[],
+  { units: ofGroups }: GroupUnits,
+): Pick<Above, 'unit' | 'isUnitOfAll' | 'isOfIons'> {
+  // ‘Trace elements in ug/L’ says nothing of the others
+  if (ofGroups.has('trace') && !ofGroups.has('main')) return {}
   const cells = lines.flat()
   const units = cells.flatMap(({ text }) => text.split(/[\s,;:()]+|\.(?=\s|$)/)).filter(isConcentration)
   const cell = cells.find(({ text }) => isConcentration(VALUES.exec(text)?.[1] ?? ''))
@@ -95,7 +120,8 @@ function unitInProse(lines: readonly Row[]): Pick<Above, 'unit' | 'isUnitOfAll'>
   const [whole, unit] = VALUES.exec(cell.text)!
   const at = cell.text.indexOf(whole) + whole.length - unit!.length
   const isUnitOfAll = ALL.test(cell.text) && !EXCEPT.test(cell.text)
-  return { unit: { text: unit!, line: cell.line, column: cell.column + at }, isUnitOfAll }
+  const isOfIons = IONS.test(whole) && readUnit(unit!)?.kind !== 'mass'
+  return { unit: { text: unit!, line: cell.line, column: cell.column + at }, isUnitOfAll, isOfIons }
 }
 
 /** Where a unit is said of every figure, with no word of exceptions, a figure in another kind of unit contradicts it. */

@@ -12,7 +12,7 @@ export const NAMES: Readonly<Record<string, readonly string[]>> = {
     nitrat-n, nitrat-stickstoff, nitratstickstoff, azote nitrique, nitrogeno nitrico, azoto nitrico, nitraat-n,
     nitraatstikstof, azot azotanowy, nitratkvave, nitrat-kvave, nitratnitrogen, nitrogenio nitrico,
     nitraat-stikstof, stikstof nitraat, azote des nitrates, azoto da nitrati, nitrogeno de nitratos, n nitrico,
-    n nitrique, nitrogen as nitrate`),
+    n nitrique, nitrogen as nitrate, nitratkvaelstof, nitrat-kvaelstof`),
   NO3: wordsOf('no3'),
   'NH4-N': wordsOf(`
     nh4-n, nh4n, n-nh4, ammonium-n, ammonium nitrogen, ammonium-nitrogen, ammonia-n, ammonia nitrogen,
@@ -20,7 +20,7 @@ export const NAMES: Readonly<Record<string, readonly string[]>> = {
     ammoniacal nitrogen, ammoniacal-n, ammonium-stickstoff, ammoniumstickstoff, azote ammoniacal,
     nitrogeno amoniacal, azoto ammoniacale, ammoniumstikstof, azot amonowy, ammoniumkvave, ammonium-kvave,
     ammoniumnitrogen, nitrogenio amoniacal, azoto amoniacal, ammonium-stikstof, stikstof ammonium, azoto ammonico, n amoniacal,
-    n ammoniacal, nitrogen as ammonium, nitrogen as ammonia`),
+    n ammoniacal, nitrogen as ammonium, nitrogen as ammonia, ammoniumkvaelstof, ammonium-kvaelstof`),
   NH4: wordsOf('nh4'),
   P: wordsOf(`
     p, phosphorus, phosphorous, po4-p, p-po4, phosphate-p, phosphat-p, fosfaat-p, orthophosphate-p,
@@ -41,18 +41,18 @@ export const NAMES: Readonly<Record<string, readonly string[]>> = {
   S: wordsOf(`
     s, sulfur, sulphur, so4-s, s-so4, sulfate-s, sulfat-s, sulfaat-s, sulphate-s, sulfate sulfur,
     sulphate sulphur, schwefel, soufre, azufre, zolfo, zwavel, siarka, siarka siarczanowa, enxofre, svavel,
-    sulfatsvavel, sulfat-schwefel, sulfaat-zwavel, azufre de sulfatos, enxofre de sulfatos, zolfo da solfati, soufre des sulfates`),
+    sulfatsvavel, sulfat-schwefel, sulfaat-zwavel, azufre de sulfatos, enxofre de sulfatos, zolfo da solfati, soufre des sulfates, svovl`),
   SO4: wordsOf('so4'),
   SO3: wordsOf('so3'),
   Na: wordsOf('na, sodium, natrium, sodio, sod'),
   Cl: wordsOf(`
     cl, chloride, chlorides, chlorid, chlorure, chlorures, cloruro, cloruros, cloruri, chlorki, klorid, klorider,
     cloreto, cloretos, chloriden`),
-  Fe: wordsOf('fe, iron, eisen, fer, hierro, ferro, ijzer, zelazo, jarn'),
+  Fe: wordsOf('fe, iron, eisen, fer, hierro, ferro, ijzer, zelazo, jarn, jern'),
   Mn: wordsOf('mn, manganese, mangan, manganeso, mangaan, manganes'),
   Zn: wordsOf('zn, zinc, zink, zinco, cinc, cynk'),
   B: wordsOf('b, boron, bor, bore, boro, boor, borium'),
-  Cu: wordsOf('cu, copper, kupfer, cuivre, cobre, rame, koper, miedz, koppar'),
+  Cu: wordsOf('cu, copper, kupfer, cuivre, cobre, rame, koper, miedz, koppar, kobber'),
   Mo: wordsOf(`
     mo, molybdenum, molybdan, molybdaen, molybdene, molibdeno, molybdeen, molibden, molybden, molibdenio`),
   nitrate: wordsOf('nitrate, nitrates, nitrat, nitrato, nitratos, nitrati, nitraat, azotany, nitrater, nitraten'),
@@ -94,12 +94,12 @@ export const NAMES: Readonly<Record<string, readonly string[]>> = {
     przewodnosc wlasciwa, konduktywnosc, konduktivitet, elektrisk konduktivitet, ledningsformaga, condutividade,
     condutividade eletrica, condutividade electrica, conducibilita elettrica, conducibilita elettrica specifica,
     conduttivita, conduttivita elettrica, conductividad elec., cond. elec., geleidingsvermogen,
-    elektrisch geleidingsvermogen, elektr. geleidbaarheid`),
+    elektrisch geleidingsvermogen, elektr. geleidbaarheid, ledningsevne, elektrisk ledningsevne, ledningstal, elektrisk ledningsformaga, konduktans`),
   /** where the form says nothing more */
-  nitrogen: wordsOf('n, nitrogen, stickstoff, azote, nitrogeno, azoto, stikstof, azot, kvave, nitrogenio'),
+  nitrogen: wordsOf('n, nitrogen, stickstoff, azote, nitrogeno, azoto, stikstof, azot, kvave, nitrogenio, kvaelstof'),
   /** the same as conductivity where the unit is one of conductivity, a sum of solids where it is not */
   salts: wordsOf('soluble salts, ss'),
   ph: wordsOf(`
     ph, ph value, ph-wert, ph wert, ph-waarde, valor ph, hydrogen ion, zuurgraad, odczyn, odczyn ph, ph-varde,
-    valore di ph, valeur ph, waarde ph, reaction ph, reaktion ph, potencial de hidrogeno, potentiel hydrogene, potenziale di idrogeno`),
+    valore di ph, valeur ph, waarde ph, reaction ph, reaktion ph, potencial de hidrogeno, potentiel hydrogene, potenziale di idrogeno, ph-vaerdi`),
 }

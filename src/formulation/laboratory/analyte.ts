@@ -228,7 +228,15 @@ function lookedUp(text: string): string {
 
 /** 'Molybdän' and 'Molybdan', 'Résultat' and 'Resultat', 'złoty' and 'zloty' are the same word. */
 export function withoutAccents(text: string): string {
-  return text.normalize('NFD').replaceAll(/\p{M}/gu, '').replaceAll('ł', 'l').replaceAll('Ł', 'L').replaceAll('ß', 'ss')
+  return text
+    .normalize('NFD')
+    .replaceAll(/\p{M}/gu, '')
+    .replaceAll(/[łŁßøØæÆ]/g, (letter) => PLAIN_LETTERS[letter]!)
+}
+
+/** Letters that are no other letter with a mark. */
+const PLAIN_LETTERS: Readonly<Record<string, string>> = {
+  ...{ ł: 'l', Ł: 'L', ß: 'ss', ø: 'o', Ø: 'O', æ: 'ae', Æ: 'Ae' },
 }
 
 /** Subscripts and superscript charges off, dashes alike: 'SO₄²⁻' and 'NO3 – N' become 'SO4' and 'NO3-N'. */

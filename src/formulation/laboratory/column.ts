@@ -1,6 +1,7 @@
 /** The headings of columns, and of the lines above a table, that are no analytes. */
 
 import { withoutAccents } from './analyte.ts'
+import type { Cell } from './cell.ts'
 import { isComparedWith } from './compared-with.ts'
 import { type ColumnRole, HEADINGS } from './headings.ts'
 import { readUnit } from './unit.ts'
@@ -28,7 +29,19 @@ export function columnRole(heading: string): ColumnRole | undefined {
   const role = ROLES.get(bare)
   // 'Result (as CaCO3)' says more than that it is the result, and may not be lost
   if (role === 'value') return unitInHeading(heading) === undefined ? undefined : role
+  if (role === 'sampled' && HOW_DAYS_ARE_WRITTEN.test(name)) return role
   return role === 'aside' ? role : undefined
+}
+
+/** ‘Collected (UTC)’, ‘Sampled (dd/mm/yyyy)’; any other zone is not known here. */
+const HOW_DAYS_ARE_WRITTEN =
+  /[([](?:utc|gmt|local(?: time)?|(?:d{1,2}|m{1,2}|y{2,4})(?:[-/.](?:d{1,2}|m{1,2}|y{2,4})){2}(?: hh:mm(?::ss)?)?)[)\]]$/
+
+/** A time of day below a heading that says UTC is in UTC, unless it says so itself. */
+export function inZoneOf(heading: string, cell: Cell | undefined): Cell | undefined {
+  const isUtc = /[([](?:utc|gmt)[)\]]$/.test(headingText(heading))
+  const hasTime = cell !== undefined && /\d[T ,]+\d{1,2}[:.h]\d{2}(?::\d{2}(?:\.\d+)?)?$/.test(cell.text)
+  return isUtc && hasTime ? { ...cell, text: `${cell.text}Z` } : cell
 }
 
 /** The unit that stands in the heading of a column of results: ‘Result (ppm)’, ‘Messwert [mg/l]’. */

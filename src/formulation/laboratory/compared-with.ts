@@ -12,7 +12,7 @@ const SURE = new Set(
     orientierungswert, optimalbereich, sollbereich, zielbereich, empfehlung, schwellenwert, vorwert, vorbefund,
     vorherige, streefwaarde, streefwaarden, richtwaarde, richtlijn, grenswaarde, norm, normwaarde, streeftraject,
     vorige, advies, recommande, recommandee, souhaitable, seuil, limite, limites, precedent, precedente,
-    precedenti, consigne, recomendado, recomendada, recomendados, recomendable, umbral, anterior, anteriores,
+    precedenti, consigne, recomendado, recomendada, recomendados, recomendable, umbral, anterior, anteriores, riferimento,
     deseable, optima, raccomandato, consigliato, soglia, limiti, referenza, recomendavel, desejavel, ideal,
     zalecany, zalecane, zalecana, norma, zakres, optymalny, optymalne, dopuszczalna, dopuszczalne, poprzedni,
     poprzednia, poprzednio, riktvarde, gransvarde, malvarde, onskvart, tidigare, foregaende, change, difference,
@@ -34,14 +34,38 @@ const FILLERS = new Set(
     boven, hoog, laag, drinkwater, valeur, valeurs, plage, resultat, de, du, la, le, d'uso, qualite, valor,
     valores, intervalo, rango, resultado, intervallo, valore, valori, risultato, irriguo, uso, irrigazione,
     d'irrigation, riego, rega, faixa, wartosc, wynik, varde, omrade, %, percent, abs, absolute, analys, wyniki,
-    badanie`),
+    badanie, di, del, della, delle, dei, des, der, den, het`),
 )
+
+/** Beside words that are not known, ‘Target drain’: no bottle for sure, and no guide value for sure either. */
+const LIKELY = new Set(
+  wordsOf(`
+    target, targets, optimum, guideline, guidelines, threshold, grenzwert, grenzwerte, richtwert, richtwerte, sollwert,
+    sollwerte, zielwert, zielwerte, normwert, normwerte, streefwaarde, streefwaarden, streefcijfer, streefcijfers,
+    richtwaarde, grenswaarde, previous, vorige, vorwert, vorbefund, objetivo, obiettivo, anterior, precedent, precedente,
+    riferimento, riktvarde, gransvarde, malvarde, dopuszczalna, zalecane`),
+)
+
+/** ‘Guide values’, ‘Target tomato’ alone in a row: the figures below it are none of a bottle, or may be none. */
+export function headsGuides(row: string): boolean {
+  const words = row.split(/\s+/)
+  return words.length <= WORDS_MAX && !/[.!?]$|\d/.test(row) && (isComparedWith(row) || mayBeComparedWith(row))
+}
+
+/** More make a sentence. */
+const WORDS_MAX = 5
+
+/** Is one of the words of this heading what results are compared with, whatever the others say? */
+export function mayBeComparedWith(name: string): boolean {
+  return name.split(/[^\p{L}]+/u).some((word) => LIKELY.has(word))
+}
 
 /** Does this heading, or this name of a row, say what results are compared with? Every word of it must be one of these. */
 export function isComparedWith(name: string): boolean {
   if (/^(?:%|percent )/.test(name)) return true
   const words = name
     .replaceAll(/[([][^)\]]*[)\]]/g, ' ')
+    .replace(/ (?:(?:[mµu]g|[mµu]mol|meq) ?\/ ?l|pp[mb]|m[sS]\/cm)$/, ' ')
     .replaceAll(/[:,/-]/g, ' ')
     .split(/\s+/)
     .filter((word) => word !== '')

@@ -108,6 +108,7 @@ function isBlank(char: string | undefined): boolean {
 }
 
 const FEW_LINES = 5
+const LINES_LEAST = 3
 
 /** ';' and tab do not stand in numbers, so where one is found it is the separator and a comma is a decimal one. */
 function separatorOf(text: string): Separator {
@@ -117,7 +118,10 @@ function separatorOf(text: string): Separator {
   const holding = (char: string) => lines.filter((line) => line.includes(char)).length
   // one in a sentence below a table of commas separates nothing
   const commas = lines[0]!.split(',').length
-  const isTable = commas > 2 && lines.filter((line) => line.split(',').length === commas).length > FEW_LINES
+  const written = lines.filter((line) => line.trim() !== '')
+  const alike = written.filter((line) => line.split(',').length === commas).length
+  // a short table is one where every line of it has as many
+  const isTable = commas > 2 && (alike > FEW_LINES || (alike === written.length && alike >= LINES_LEAST))
   if (count(';') > 0 && (holding(';') > 1 || !isTable)) return ';'
   return count('\t') > 0 ? '\t' : ','
 }

@@ -23,7 +23,7 @@ export const HEADINGS: Readonly<Record<ColumnRole, readonly string[]>> = {
     analyte, parameter, element, determinand, test, determination, nutrient, component, substance, analysis, ion,
     analyt, parametre, parametro, bestimmung, determinacion, bepaling, analyse, constituent, compound,
     messgrosse, messgroesse, prufparameter, parametres, parametros, onderdeel, parameters, determinands,
-    determinants, messparameter, kenngrosse, bepalingen, parametr, oznaczenie, wskaznik, skladnik, analys,
+    determinants, determinant, messparameter, kenngrosse, bepalingen, parametr, oznaczenie, wskaznik, skladnik, analys,
     analyser, amne, ensaio, determinacao, elemento, elementos, prova, determinazione, analito, ions, ionen,
     determinaciones, parameternaam, analyte name, parameter name, chemical name, chemical, test name, variable,
     merkmal, untersuchung, essai, analiza, dosage`),
@@ -39,11 +39,12 @@ export const HEADINGS: Readonly<Record<ColumnRole, readonly string[]>> = {
     waarde, meetwaarde, wynik, wynik badania, wartosc, resultados, resultats, resultater, ergebnisse, risultati,
     resultaten, wyniki, varde, matvarde, uppmatt, measured concentration, konzentration, concentratie,
     concentracion, concentrazione, concentracao, stezenie, halt, final value, result value, analysewert, valore,
-    valores, gemessener wert, teneur, gehalt, gehalte, messergebnis, numeric result`),
+    valores, gemessener wert, teneur, gehalt, gehalte, messergebnis, numeric result, found, findings, verdi, maleresultat,
+    trouve, trovato, hallado, encontrado, gefunden`),
   unit: wordsOf(`
     unit, units, uom, einheit, unite, unites, unidad, unidades, unita, eenheid, result unit, result units,
     jednostka, jednostki, jedn., jedn, enhet, enheter, unidade, unita di misura, u.m., masseinheit, einheiten,
-    eenheden, ud., uds., result uom, unit of measure, measurement unit, dimension`),
+    eenheden, ud., uds., result uom, unit of measure, measurement unit, dimension, enhed, enheder, unita misura`),
   sample: wordsOf(`
     sample, sample id, sample name, sample label, sample description, sample no, sample no., sample number,
     label, client id, client sample id, client sample, client label, field id, sample point, probenname,
@@ -58,7 +59,12 @@ export const HEADINGS: Readonly<Record<ColumnRole, readonly string[]>> = {
     amostra, identificacao da amostra, ponto de amostragem, probka, nazwa probki, oznaczenie probki, opis probki,
     miejsce poboru, punkt poboru, prov, provets markning, markning, provmarkning, provpunkt, provtagningsplats,
     provtagningspunkt, monsterpunt, monsterplaats, monstercode klant,
-    bezeichnung, muestra referencia, referencia de la muestra, designation`),
+    bezeichnung, muestra referencia, referencia de la muestra, designation,
+    station, station name, station id, sampling station, monitoring station, monitoring point, monitoring location,
+    monitoring site, location name, location id, site id, well, well name, well id, borehole, bore, su referencia,
+    referencia del cliente, provested, proveudtagningssted, provenavn, provemaerke, provemaerkning, udtagningssted,
+    messpunkt, entnahmepunkt, station de mesure, point d'eau, punto de toma, punto di campionamento, meetpunt,
+    bemonsteringspunt`),
   sampled: wordsOf(`
     sampled, sampled at, sampled on, date sampled, sample date, sampling date, collected, date collected,
     collection date, collected on, sampling time, taken, date taken, collect date, sampling date and time,
@@ -71,7 +77,10 @@ export const HEADINGS: Readonly<Record<ColumnRole, readonly string[]>> = {
     data campionamento, data di campionamento, prelevato il, campionato il, data da coleta, data de coleta,
     data de colheita, data da colheita, colhida em, coletada em, data da amostragem, data pobrania,
     data pobrania probki, data pobrania probek, pobrano, data poboru, provtagningsdatum, provtagning, provtaget,
-    provdatum, datum bemonstering, bemonsteringsdatum, monsternamedatum, date bottled`),
+    provdatum, datum bemonstering, bemonsteringsdatum, monsternamedatum, date bottled, taken on, taken at, drawn,
+    drawn on, date drawn, collected at, date/time collected, date/time sampled, date and time sampled,
+    date and time collected, toma de muestra, toma de muestras, udtaget, udtaget den, provetagning, provetagningsdato,
+    provedato, udtagningsdato, dato for provetagning, entnommen, entnommen am, date de collecte, collecte le`),
   limit: wordsOf(`
     lod, loq, mdl, rl, pql, dl, detection limit, reporting limit, limit of detection, limit of quantification,
     limit of quantitation, quantification limit, bestimmungsgrenze, nachweisgrenze, limite de quantification,
@@ -81,7 +90,8 @@ export const HEADINGS: Readonly<Record<ColumnRole, readonly string[]>> = {
     granica oznaczalnosci, granica wykrywalnosci, rapporteringsgrans, detektionsgrans, kvantifieringsgrans,
     rapportagelimiet, bepalingsgrens, aantoonbaarheidsgrens, lor, limit of reporting, mrl,
     method detection limit, method reporting limit, practical quantitation limit, minimum reporting limit, lld,
-    rdl, reported detection limit`),
+    rdl, reported detection limit, detektionsgraense, kvantifikationsgraense, bestemmelsesgraense,
+    rapporteringsgraense`),
   qualifier: wordsOf(`
     qualifier, qualifiers, qual, flag, flags, sign, operator, modifier, prefix, lab qualifier, q, data qualifier,
     result qualifier, remark code, znak, vorzeichen`),
@@ -92,7 +102,8 @@ export const HEADINGS: Readonly<Record<ColumnRole, readonly string[]>> = {
     abbreviation, abbr., abbr, afkorting, abreviatura, abreviacion, sigla, abbreviazione, skrot, wzor,
     wzor chemiczny, beteckning, kemisk beteckning, kemisk formel, forkortning`),
   kind: wordsOf(`
-    sample type, qc type, sample class, sample category, qc, probenart, type`),
+    sample type, qc type, sample class, sample category, qc, probenart, type, soort, monstertype, provetype,
+    tipo de muestra, tipo campione, type d'echantillon`),
   aside: wordsOf(`
     lab id, lab no, lab no., lab number, laboratory id, laboratory, lab, report, report no, report no.,
     report number, order, order no, method, test method, comment, comments, remark, remarks, note, notes,
@@ -141,5 +152,7 @@ export const HEADINGS: Readonly<Record<ColumnRole, readonly string[]>> = {
     lp., lfd. nr., pos, pos., sort, sort order, key, parameter code, analyte code, paramcode, storet,
     lims id, limsid, barcode, uuid, guid, seq, monsternr, monsternr., monster nr., monster nr,
     proben-nr., proben-nr, probennummer, probennr., probe-nr., metodo interno, metodo di prova, metodo di analisi,
-    methode interne, interne methode, hausmethode, fecha emision, numero`),
+    methode interne, interne methode, hausmethode, fecha emision, numero, metode, analysemetode, modtaget,
+    modtagelsesdato, rapportnr., rapportnr, rekvirent, bemaerkning, bemaerkninger, maleusikkerhed, usikkerhed, recepcion,
+    completed, date completed, obs., obs, labnummer, labnr, labnr., station code, station number`),
 }

@@ -57,7 +57,8 @@ function chosenForm(
   const asked = (unit as { form?: string }).form ?? asForm
   if (asked !== undefined) {
     const form = formOf(element, asked)
-    if (form !== undefined && analyte.kind === 'form' && isSettled(analyte.form) && form !== analyte.form) {
+    const isClear = analyte.kind === 'form' && (isSettled(analyte.form) || OXIDES.includes(analyte.form))
+    if (form !== undefined && isClear && form !== analyte.form) {
       const allowed = `${analyte.form} or ${form}, not both`
       return trouble(entry, `two forms, ${analyte.form} and ${form},`, allowed, 'Ask the laboratory which it is.')
     }
@@ -79,6 +80,9 @@ function chosenForm(
     message,
   )
 }
+
+/** Nothing in the water is an oxide: the name is a form and no more, while ‘SO4 as S’ is sulfate told by its sulfur. */
+const OXIDES: readonly ElementForm[] = ['P2O5', 'K2O', 'CaO', 'MgO', 'SO3']
 
 const PHOSPHATE_CHARGE: Readonly<Partial<Record<ElementForm, number>>> = { H2PO4: 1, HPO4: 2 }
 

@@ -62,7 +62,7 @@ function interpretNitrogen(entry: Entry): Meaning {
   const { analyte, value } = entry
   const asWritten = value.text.trim()
   const found = `no kind of nitrogen for ${analyte.text} ${asWritten}`
-  const message = 'Ask the laboratory for NO3-N and NH4-N, or name it total nitrogen: then it is noted and not used.'
+  const message = 'Ask the laboratory for NO3-N and NH4-N, or name it among the analytes to ignore.'
   return {
     kind: 'nitrogen',
     noted: { analyte: analyte.text, asWritten, why: 'nitrogen in all is not split into its forms' },

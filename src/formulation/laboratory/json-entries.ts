@@ -6,7 +6,9 @@
 import { isMap, isScalar, isSeq, LineCounter, type Node, type Pair, parseDocument, type YAMLMap } from 'yaml'
 import { unitForAll } from './above.ts'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
+import { headingText } from './column.ts'
 import type { ColumnRole } from './headings.ts'
+import { isConcentration } from './unit.ts'
 import type { Vocabulary } from './vocabulary.ts'
 import { wordsOf } from './word-list.ts'
 
@@ -62,8 +64,16 @@ class JsonReader {
     // a report within an object of its own
     if (isMap(only) && this.#roleOf((node as YAMLMap).items[0]!) === 'aside') return this.readTop(only)
     const samples = isMap(node) ? node.get('samples', true) : undefined
-    if (samples !== undefined) this.#readList(samples as Node, this.#commonOf(node as YAMLMap, {}))
+    if (samples !== undefined)
+      this.#readList(samples as Node, this.#commonOf(node as YAMLMap, this.#headOf(node as YAMLMap)))
     else this.#readList(node as Node, {})
+  }
+
+  /** `"report": { "units": { … } }` beside the samples: units said in the head of the report. */
+  #headOf(map: YAMLMap): Common {
+    const heads = map.items.filter((pair) => this.#roleOf(pair) === 'aside').map(({ value }) => value)
+    const units = heads.flatMap((head) => (isMap(head) ? [this.#unitsOf(head)] : []))
+    return { units: units.find((one) => one !== undefined) }
   }
 
   #readList(node: Node, common: Common): void {
@@ -126,9 +136,17 @@ class JsonReader {
     const analyte = this.#cellOf(pair.key as Node)
     if (isScalar(pair.value)) this.#add(common, { analyte, value: this.#cellOf(pair.value) })
     else if (isSeq(pair.value) && pair.value.items.every((item) => isMap(item))) this.#readList(pair.value, common)
-    else if (isMap(pair.value) && isGroup(pair.value)) this.#readValues(pair.value, common)
+    else if (isMap(pair.value) && (isGroup(pair.value) || this.#isOfFigures(pair, pair.value)))
+      this.#readValues(pair.value, common)
     else if (isMap(pair.value)) this.#readRow(pair.value, common, analyte)
     else this.#refuse((pair.value ?? pair.key) as Node, 'a number, a text, or an object with value and unit')
+  }
+
+  /** `"general": { "pH": 6.3, "EC": 2.71 }`: a group of results by its name, every key of it an analyte and none a part of a row. */
+  #isOfFigures(group: Pair, map: YAMLMap): boolean {
+    const isNamed = (pair: Pair) => this.#words.analyteOf(keyText(pair)).analyte !== undefined
+    const isOfResults = GROUPS.includes(headingText(keyText(group)))
+    return isOfResults && map.items.every((pair) => isNamed(pair) && this.#roleOf(pair) === undefined)
   }
 
   #readRow(map: YAMLMap, outer: Common, named?: Cell): void {
@@ -178,8 +196,27 @@ class JsonReader {
   }
 
   #add({ sample, sampledAt, generalUnit, units }: Common, own: Entry): void {
-    const named = own.unit ?? units?.get(nameKey(own.analyte.text))
+    const named = own.unit ?? units?.get(nameKey(own.analyte.text)) ?? this.#unitOfKind(own, units)
     this.entries.push({ sample, sampledAt, ...own, unit: named ?? unitForAll(own, generalUnit, this.#words) })
+  }
+
+  /** `"units": { "concentration": "mg/L", "conductivity": "mS/cm" }`: a unit for all figures of a kind. */
+  #unitOfKind(own: Entry, units: Common['units']): Cell | undefined {
+    const { analyte, unit: inName } = this.#words.analyteOf(own.analyte.text)
+    if (analyte === undefined || inName !== undefined) return undefined
+    const ofKind = [...(units ?? [])].find(([name]) => {
+      const said = this.#words.analyteOf(name).analyte
+      return said !== undefined && said.kind === analyte.kind && OF_ONE_KIND.includes(said.kind)
+    })
+    const isOpenAlkalinity = analyte.kind !== 'alkalinity' || analyte.form === undefined
+    if (ofKind !== undefined && isOpenAlkalinity) return ofKind[1]
+    const isElement = analyte.kind === 'form' || analyte.kind === 'open' || analyte.kind === 'carbonate'
+    const all = [...(units ?? [])].filter(([name]) => CONCENTRATIONS.includes(name))
+    // ‘trace’ or whatever else has a unit of its own may be meant for this one
+    const isElsewhere = ([name, { text }]: readonly [string, Cell]) =>
+      this.#words.analyteOf(name).analyte === undefined && !CONCENTRATIONS.includes(name) && isConcentration(text)
+    const concentration = all.length === 1 && ![...units!].some(isElsewhere) ? all[0]![1] : undefined
+    return isElement || analyte.kind === 'alkalinity' ? concentration : undefined
   }
 
   /** 'sampledAt' and 'sampled_at' are both ‘sampled at’. */
@@ -198,6 +235,15 @@ class JsonReader {
     return this.#cellAt(node?.range?.[0] ?? 0, content)
   }
 }
+
+/** A group of any other name, as ‘max’, may hold what results are compared with. */
+const GROUPS = wordsOf(
+  'general, basic, basics, ions, cations, anions, main, main elements, major, majors, macro, macros, macronutrients, micro, micros, micronutrients, trace, traces, trace elements, nutrients, elements, metals, physical, chemical, chemistry, physicochemical, field, in situ, on site, allgemein, hauptelemente, spurenelemente, kationen, anionen, cationes, aniones, cationi, anioni, hoofdelementen, sporenelementen',
+)
+
+/** Kinds of which a report has one figure. */
+const OF_ONE_KIND: readonly string[] = ['conductivity', 'alkalinity']
+const CONCENTRATIONS = wordsOf('concentration, concentrations, ions, elements, analytes, all, default')
 
 function nameKey(name: string): string {
   return name.trim().toLowerCase()

@@ -6,7 +6,9 @@
  */
 
 import { type Above, readAbove, saysOfSample, unitForAll, unlikeUnitOfAll } from './above.ts'
-import { quoted, type Trouble, troubleAt } from './cell.ts'
+import { withBottlesNamed } from './bottle-headings.ts'
+import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
+import { isTrace, unitOfGroup } from './group-units.ts'
 import { headingAt, isHeadingAgain, isLongHeading, noHeading, nothingBelow, withCornerNamed } from './heading.ts'
 import { readLong } from './long-layout.ts'
 import type { Layout, Row } from './row.ts'
@@ -18,7 +20,10 @@ import { readWide } from './wide-layout.ts'
  * again, as on the next sheet, a table begins anew; what is said between the tables goes for those below.
  */
 export function readLayout(lines: readonly Row[], words: Vocabulary): Layout {
-  const rows = lines.map((row) => withCornerNamed(row, words))
+  const rows = withBottlesNamed(
+    lines.map((row) => withCornerNamed(row, words)),
+    words,
+  )
   const at = headingAt(rows, words)
   if (at < 0) return { entries: [], troubles: [noHeading(rows, words)], passedOver: [] }
   let above = readAbove(rows.slice(0, at), words)
@@ -91,8 +96,9 @@ function after(earlier: Above, later: Above): Above {
     sample: later.sample ?? earlier.sample,
     sampledAt: later.sampledAt ?? (later.sample === undefined ? earlier.sampledAt : undefined),
     ...(later.unit === undefined
-      ? { unit: earlier.unit, isUnitOfAll: earlier.isUnitOfAll ?? false }
-      : { unit: later.unit, isUnitOfAll: later.isUnitOfAll ?? false }),
+      ? { unit: earlier.unit, isUnitOfAll: earlier.isUnitOfAll ?? false, isOfIons: earlier.isOfIons ?? false }
+      : { unit: later.unit, isUnitOfAll: later.isUnitOfAll ?? false, isOfIons: later.isOfIons ?? false }),
+    groups: later.groups.units.size > 0 ? later.groups : earlier.groups,
     troubles: [...earlier.troubles, ...later.troubles],
   }
 }
@@ -101,12 +107,16 @@ function readTable(heading: Row, below: readonly Row[], words: Vocabulary): Layo
   return isLongHeading(heading, words) ? readLong(heading, below, words) : readWide(heading, below, words)
 }
 
+function unitSaid(entry: Entry, above: Above, words: Vocabulary): Cell | undefined {
+  return above.isOfIons && isTrace(entry, words) ? undefined : unitForAll(entry, above.unit, words)
+}
+
 function withAbove(layout: Layout, above: Above, words: Vocabulary): Layout {
   const entries = layout.entries.map((entry) => ({
     ...entry,
     sample: entry.sample ?? above.sample,
     sampledAt: entry.sampledAt ?? above.sampledAt,
-    unit: entry.unit ?? unitForAll(entry, above.unit, words),
+    unit: entry.unit ?? unitOfGroup(entry, above.groups, words) ?? unitSaid(entry, above, words),
   }))
   return { ...layout, entries }
 }

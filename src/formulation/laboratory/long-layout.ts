@@ -2,11 +2,13 @@
 
 import { unitForAll } from './above.ts'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
-import { dateHint, unitInHeading } from './column.ts'
+import { dateHint, headingText, inZoneOf, unitInHeading } from './column.ts'
+import { headsGuides } from './compared-with.ts'
+import { sortedColumns } from './guide-column.ts'
 import { beyondHeadings, headedTwice } from './heading.ts'
 import type { ColumnRole } from './headings.ts'
 import { readValue } from './number-text.ts'
-import { columnNote, isHarmless, isLostFigure, rowNote, whyNoSample } from './passed-over.ts'
+import { columnNote, isAgainst, isHarmless, isLostFigure, rowNote, whyNoSample } from './passed-over.ts'
 import type { NotedValue } from './report.ts'
 import { after, type Column, columnsOf, filled, type Layout, type Roles, type Row } from './row.ts'
 import { countsOfSamples } from './summary.ts'
@@ -17,7 +19,11 @@ import type { Vocabulary } from './vocabulary.ts'
 export function readLong(heading: Row, lines: readonly Row[], words: Vocabulary): Layout {
   const columns = understood(heading, lines, words)
   const rows = lines.filter((row) => !isRemark(row, columns, words))
-  const { results: all, checks } = withoutChecks(rows, columns.roles)
+  const about = columns.isTable ? rows.filter((row) => isAboutBottle(row, columns, words)) : []
+  const { results: all, checks } = withoutChecks(
+    rows.filter((row) => !about.includes(row)),
+    columns.roles,
+  )
   const days = columns.isTable ? all.find((row) => isOfDays(row, columns.roles, words)) : undefined
   const results = all.filter((row) => row !== days)
   const unitAbove = unitOfValues(heading, columns.roles)
@@ -27,7 +33,16 @@ export function readLong(heading: Row, lines: readonly Row[], words: Vocabulary)
   const apart = bottleForEachFigure(heading, results, columns.roles)
   // a heading as ‘Average for year’ tells what stands below it, a plain ‘Result’ does not
   const counted = columns.roles.includes('value') ? countsOfSamples(heading, rows) : []
-  const troubles = [...columns.troubles, ...lost, ...bare, ...apart, ...counted, ...beyondHeadings(rows, heading)]
+  const guides = lines.flatMap((row, at) => guidesBelow(row, lines.slice(at + 1), columns, words))
+  const troubles = [
+    ...columns.troubles,
+    ...guides,
+    ...lost,
+    ...bare,
+    ...apart,
+    ...counted,
+    ...beyondHeadings(rows, heading),
+  ]
   return { entries, troubles, passedOver: [...columns.passedOver, ...checks] }
 }
 
@@ -46,6 +61,7 @@ function bottleForEachFigure(heading: Row, rows: readonly Row[], roles: Roles): 
 }
 
 interface Understood {
+  readonly heading: Row
   readonly roles: Roles
   /** where results stand if there is no column of values: those of bottles, or of units */
   readonly values: readonly Column[]
@@ -65,13 +81,15 @@ function understood(heading: Row, rows: readonly Row[], words: Vocabulary): Unde
   const harmless = isTable ? [] : unknown.filter((one) => isHarmless(one, rows, words))
   const strange = unknown.filter((one) => !harmless.includes(one)).map(({ cell }) => unknownHeading(cell))
   const unitTwice = unitOfValues(heading, roles) !== undefined && roles.includes('unit')
+  const sorted = sortedColumns(isTable ? [...others, ...bottlesByRole(heading, roles, rows)] : [], rows)
   const twice = unitTwice ? [saysAnotherUnit(heading[roles.indexOf('value')]!)] : []
   return {
+    heading,
     roles,
-    values: isTable ? [...others, ...bottlesByRole(heading, roles, rows)] : inUnits,
+    values: isTable ? sorted.bottles : inUnits,
     isTable,
-    troubles: [...headedTwice(heading, words), ...strange, ...twice],
-    passedOver: harmless.map((one) => columnNote(one, rows)),
+    troubles: [...headedTwice(heading, words), ...strange, ...twice, ...sorted.troubles],
+    passedOver: [...harmless, ...sorted.guides].map((one) => columnNote(one, rows)),
   }
 }
 
@@ -88,6 +106,29 @@ function isOfDays(row: Row, roles: Roles, { roleOf }: Vocabulary): boolean {
   return roleOf(cellOf(row, roles, 'analyte')?.text ?? '') === 'sampled'
 }
 
+/** ‘Guide values’ between the rows, with figures below it. */
+function guidesBelow(row: Row, below: readonly Row[], columns: Understood, words: Vocabulary): Trouble[] {
+  const cell = row.find(({ text }) => text !== '')
+  const isAlone = cell !== undefined && row.filter(({ text }) => text !== '').length === 1
+  if (!isAlone || !isRemark(row, columns, words) || !headsGuides(headingText(cell.text))) return []
+  if (below.every((one) => isRemark(one, columns, words))) return []
+  const message = 'If the figures below it are what results are compared with, remove them, else the heading.'
+  return [troubleAt(cell, `${quoted(cell.text)} above figures`, 'headings of results', message)]
+}
+
+/** ‘Type;;tap water;drain’ and ‘Lab no.;;4711;4712’ below the names of bottles: words, or numbers that only count. */
+function isAboutBottle(row: Row, { roles, values }: Understood, { roleOf, analyteOf }: Vocabulary): boolean {
+  const name = cellOf(row, roles, 'analyte')?.text ?? ''
+  const isWords = values.every(
+    ({ at }) => !['number', 'below'].includes(readValue(row[at]?.text ?? '', undefined).kind),
+  )
+  const isNamed = ['aside', 'kind'].includes(roleOf(name) ?? '') && analyteOf(name).analyte === undefined
+  const isPlain = values.every(({ at }) => !isAgainst(row[at]?.text ?? ''))
+  return isNamed && isPlain && (isWords || COUNTING.test(name))
+}
+
+const COUNTING = /(?<!\p{L})(?:no|nr|number|nummer|id|code|ref|reference|numero|numéro)(?!\p{L})|nummer$/iu
+
 /** What goes for several rows. */
 interface Beside {
   readonly unitAbove: Cell | undefined
@@ -95,11 +136,8 @@ interface Beside {
   readonly days: Row | undefined
 }
 
-function entriesOf(
-  row: Row,
-  { roles, values, isTable }: Understood,
-  { unitAbove, words, days }: Beside,
-): readonly Entry[] {
+function entriesOf(row: Row, columns: Understood, { unitAbove, words, days }: Beside): readonly Entry[] {
+  const { roles, values, isTable } = columns
   const of = (role: ColumnRole) => cellOf(row, roles, role)
   const analyte = of('analyte')
   if (analyte === undefined) return []
@@ -107,7 +145,7 @@ function entriesOf(
   const isSymbol = of('form') === undefined && of('symbol') !== undefined
   const form = of('form') ?? of('symbol')
   const aside = { form, isSymbol, unit: of('unit'), limit, qualifier: of('qualifier') }
-  const common = { analyte, ...aside, sampledAt: of('sampled') }
+  const common = { analyte, ...aside, sampledAt: dayIn(row, columns) }
   if (isTable) {
     return values.map(({ cell, at }) => {
       return {
@@ -122,6 +160,11 @@ function entriesOf(
   if (values.length > 0) return [inEachUnit(row, own, values, words)]
   const entry = { ...own, value: row[roles.indexOf('value')] ?? after(row) }
   return [{ ...entry, unit: entry.unit ?? unitForAll(entry, unitAbove, words) }]
+}
+
+/** The day that stands in the row, in the zone that its heading tells. */
+function dayIn(row: Row, { roles, heading }: Understood): Cell | undefined {
+  return inZoneOf(heading[roles.indexOf('sampled')]?.text ?? '', cellOf(row, roles, 'sampled'))
 }
 
 function cellOf(row: Row, roles: Roles, role: ColumnRole): Cell | undefined {

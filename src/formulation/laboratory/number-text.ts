@@ -28,13 +28,13 @@ const NOT_MEASURED_WORDS = new Set(
   wordsOf(`
     nicht bestimmt, nicht gemessen, nicht untersucht, niet bepaald, niet gemeten, non mesure, non mesuree, non determine,
     non analyse, non determinato, non misurato, no determinado, no medido, no analizado, nao determinado, nao medido,
-    nao analisado, nie oznaczono, nie badano, ej bestamt, ej analyserat, ej matt`),
+    nao analisado, nie oznaczono, nie badano, ej bestamt, ej analyserat, ej matt, ikke malt, ikke bestemt`),
 )
 const NOT_DETECTED_WORDS = new Set(
   wordsOf(`
     nicht nachweisbar, nicht nachgewiesen, niet aantoonbaar, niet aangetoond, niet gedetecteerd, non detecte, non detectee,
     no detectado, no detectable, non rilevato, non rilevata, non rilevabile, nao detectado, nao detetado, nie wykryto,
-    ej pavisad, ej pavisat, ej detekterad, ej detekterat, ej detekterbar`),
+    ej pavisad, ej pavisat, ej detekterad, ej detekterat, ej detekterbar, ikke pavist, ikke detekteret`),
 )
 
 /** A number with one kind of mark only where a group of three follows: 1,234 or 1.234. */
@@ -51,7 +51,10 @@ export function readValue(text: string, style: DecimalStyle | undefined): ValueR
   const trimmed = text.trim()
   const words = withoutAccents(trimmed).toLowerCase()
   if (NOT_MEASURED.test(trimmed) || NOT_MEASURED_WORDS.has(words)) return { kind: 'not-measured' }
-  if (NOT_DETECTED.test(trimmed) || NOT_DETECTED_WORDS.has(words)) return { kind: 'below', rest: '' }
+  if (isNotDetected(trimmed)) return { kind: 'below', rest: '' }
+  const [, absent, inBrackets] = WITH_LIMIT.exec(trimmed) ?? []
+  // a trace was found, be it ever so little
+  if (absent !== undefined && isNotDetected(absent) && !/^tr/i.test(absent)) return readLimit(text, inBrackets!, style)
   const sign = /^(?:[<≤]|under |less than )\s*=?\s*/i.exec(trimmed)
   const read = readNumber(sign === null ? trimmed : trimmed.slice(sign[0].length), style)
   if ('found' in read) return { kind: 'trouble', ...read }
@@ -62,6 +65,21 @@ export function readValue(text: string, style: DecimalStyle | undefined): ValueR
   return read.value > 0
     ? { kind: 'below', limit: read.value, rest: read.rest }
     : { kind: 'trouble', found: quoted(text), allowed: 'a limit above 0', message: 'Nothing is below 0.' }
+}
+
+function isNotDetected(text: string): boolean {
+  return NOT_DETECTED.test(text) || NOT_DETECTED_WORDS.has(withoutAccents(text).toLowerCase())
+}
+
+/** ‘ND (0.05)’, ‘Not detected (limit 0.1 mg/L)’: what stands in the bracket is the limit below which it lies. */
+const WITH_LIMIT =
+  /^([^()]+?)\s*[([]\s*(?:(?:(?:detection|reporting|quantification) limit|limit|limite|grenze|grens|lod|loq|rl|mdl|dl|lq|ld|bg|ng|of|[:=<≤])\s*)*(\d[^()[\]]*)[)\]]$/i
+
+function readLimit(text: string, inBrackets: string, style: DecimalStyle | undefined): ValueReading {
+  const read = readNumber(inBrackets, style)
+  if ('found' in read) return { kind: 'trouble', ...read }
+  if (read.value > 0) return { kind: 'below', limit: read.value, rest: read.rest }
+  return { kind: 'trouble', found: quoted(text), allowed: 'a limit above 0', message: 'Nothing is below 0.' }
 }
 
 type NumberReading =

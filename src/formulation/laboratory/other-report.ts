@@ -2,6 +2,7 @@
 
 import { quoted, type Trouble, troubleAt } from './cell.ts'
 import { headingText } from './column.ts'
+import { isNameOf } from './text-statement.ts'
 import type { Vocabulary } from './vocabulary.ts'
 import { wordsOf } from './word-list.ts'
 
@@ -25,8 +26,13 @@ const NAMED =
   /(?:^|[\t;,|]|\s{2,})"?\s*(\p{L}(?:(?!\s{2})[^:\t;|,]){2,30}?)\s*:\s*"?([^\t;|"]+?)"?(?=\s{2,}|[\t;|]|,,|,?$)/gu
 const IN_CELLS = /^\s*"?(\p{L}[^:\t;|,"]{2,30}?)"?\s*[\t;,|]\s*"?([^\t;|,"]+)"?[\t;,|\s]*$/u
 
+/** ‘Sample     Farm well’, set apart by blanks. */
+const IN_COLUMNS = /^\s*(\p{L}[^:\t;|,"]{2,30}?)\s{2,}(\S+(?: \S+)*)\s*$/u
+
 interface Said {
   readonly of: string
+  /** the word by which a bottle was told */
+  readonly by: string
   readonly text: string
   readonly line: number
   readonly column: number
@@ -37,26 +43,39 @@ interface Said {
  * where it names another bottle or day.
  */
 export function otherReports(text: string, isOneBottle: boolean, words: Vocabulary): Trouble[] {
-  const firsts = new Map<string, Said>()
-  return text.split('\n').flatMap((content, at) =>
+  const known: Said[] = []
+  const lines = text.split('\n')
+  return lines.flatMap((content, at) =>
     saidIn(content, at + 1, isOneBottle, words).flatMap((said) => {
-      const first = firsts.get(said.of)
-      if (first === undefined) firsts.set(said.of, said)
-      return first === undefined || plain(first.text) === plain(said.text) ? [] : [another(said, first)]
+      const before = known.filter(({ of }) => of === said.of)
+      const isSame = before.some((one) => plain(one.text) === plain(said.text))
+      // ‘Client reference’ and ‘Sample’ in one paragraph are two names of one bottle
+      const isOtherName = said.of === 'sample' && before.every(({ by }) => by !== said.by)
+      const isBeside = isOtherName && before.every(({ line }) => isOneParagraph(lines.slice(line, at + 1)))
+      if (before.length === 0 || isBeside) known.push(said)
+      return before.length === 0 || isSame || isBeside ? [] : [another(said, before[0]!)]
     }),
   )
 }
 
-function saidIn(content: string, line: number, isOneBottle: boolean, { roleOf }: Vocabulary): readonly Said[] {
+function isOneParagraph(lines: readonly string[]): boolean {
+  return lines.every((line) => line.trim() !== '')
+}
+
+function saidIn(content: string, line: number, isOneBottle: boolean, words: Vocabulary): readonly Said[] {
   const whole = content.replaceAll(/[\r\ufeff]/g, '')
   const inCells = IN_CELLS.exec(whole)
   const numbered = [...whole.matchAll(NUMBERED)].map((match) => ({ match, of: headingText(match[1]!) }))
-  const named = [...whole.matchAll(NAMED), ...(inCells === null ? [] : [inCells])].flatMap((match) => {
-    const of = kindNamed(match[1]!, isOneBottle ? roleOf(match[1]!) : undefined)
+  const inColumns = IN_COLUMNS.exec(whole)
+  const isNamed = isOneBottle && inColumns !== null && isNameOf(inColumns[1]!, inColumns[2]!, words)
+  const matches = [...whole.matchAll(NAMED), ...(inCells === null ? [] : [inCells]), ...(isNamed ? [inColumns] : [])]
+  const named = matches.flatMap((match) => {
+    const of = kindNamed(match[1]!, isOneBottle ? words.roleOf(match[1]!) : undefined)
     return of === undefined ? [] : [{ match, of }]
   })
   return [...numbered, ...named].map(({ match, of }) => {
-    return { of, text: match[2]!.trim(), line, column: match.index + match[0].lastIndexOf(match[2]!) + 1 }
+    const column = match.index + match[0].lastIndexOf(match[2]!) + 1
+    return { of, by: headingText(match[1]!), text: match[2]!.trim(), line, column }
   })
 }
 

@@ -9,6 +9,16 @@ import { readUnit } from './unit.ts'
 import type { Vocabulary } from './vocabulary.ts'
 
 const RANGE = /^[<>≤≥]?\s*\d[\d.,]*\s*(?:[-–—]|to|bis|tot|à|a|do)\s*[<>≤≥]?\s*\d[\d.,]*(?![\d.,]|\s?[-–/])/i
+/** ‘5.2 - 6.2’: what ought to be, or what several bottles had. */
+export function isRange(text: string): boolean {
+  return RANGE.test(text)
+}
+
+/** Words that say something against a figure. */
+export function isAgainst(text: string): boolean {
+  return /oxid|óxid|oxyd|ossid|estim|exceed|invalid|reject|error|contamin|ungültig|ongeldig|dilut|verd/i.test(text)
+}
+
 /** What may change the meaning of the figure in its row. */
 const WEIGHTY =
   /\d|[<>≤≥]|oxid|óxid|oxyd|ossid|estim|exceed|above|below|invalid|reject|error|not |nicht|niet|non |pas |no /i

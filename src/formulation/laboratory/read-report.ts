@@ -3,22 +3,27 @@
 import type { ElementForm } from '../../chemistry/form.ts'
 import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
 import { csvCells } from './csv-cells.ts'
+import { doubtsOfMarks, doubtsOfNotes } from './doubt-marks.ts'
+import { exchangedPh } from './exchanged.ts'
 import { headingAt } from './heading.ts'
-import { interpret } from './interpret.ts'
+import { interpret, type Reading } from './interpret.ts'
 import { jsonEntries } from './json-entries.ts'
 import { readLayout } from './layout.ts'
-import { explained, type Legend, legendOf } from './legend.ts'
+import { explained, formNotesOf, type Legend, legendOf, withFormNoted } from './legend.ts'
 import type { Meaning } from './meaning.ts'
 import { notAReport } from './not-a-report.ts'
 import { type DecimalStyle, decimalStyleOf } from './number-text.ts'
+import { doubtsOfOtherBottles } from './other-bottle.ts'
 import { otherReports } from './other-report.ts'
 import { judgePlausibility } from './plausibility.ts'
 import { doubtsOfRemarks } from './remarks.ts'
 import type { LaboratorySample, ReportReading } from './report.ts'
 import { type DayOrder, dayOrderOf, readSamplingDate } from './sampling-date.ts'
 import { saysOfMany, withoutSummaries } from './summary.ts'
-import { textList, textTable } from './text-table.ts'
+import { textList } from './text-list.ts'
+import { textTable } from './text-table.ts'
 import { doubtsOfForm } from './told-forms.ts'
+import { totalAlone } from './total-nitrogen.ts'
 import { COMMON_VOCABULARY, type Vocabulary } from './vocabulary.ts'
 
 /**
@@ -53,8 +58,8 @@ export function readLaboratoryReport(
     passedOver = [],
   } = /^\ufeff?\s*[{[]/.test(text) ? fromJson(text, words) : fromCsv(text, words)
   if (stated.length === 0) return fail(troubles.length > 0 ? troubles : [EMPTY])
-  const legend = legendOf(text)
-  const bottles = withoutSummaries(stated.map((entry) => withWords(entry, legend)))
+  const [legend, formNotes] = [legendOf(text), formNotesOf(text)]
+  const bottles = withoutSummaries(stated.map((entry) => withWords(entry, legend, formNotes)))
   const { entries } = bottles
   const decimals = decimalStyleOf(
     entries.map(({ value }) => value),
@@ -67,15 +72,9 @@ export function readLaboratoryReport(
   const samples = [...groups].map(([label, group]) =>
     assemble({ label, order }, group, (entry) => interpret(entry, reading)),
   )
-  const formOf = (entry: Entry) => formRead(interpret(entry, reading))
-  const doubts = doubtsOfForm(text, entries, { words, read: formOf })
-  const told = [
-    ...doubts,
-    ...bottles.troubles,
-    ...saysOfMany(text),
-    ...otherReports(text, groups.size === 1, words),
-    ...doubtsOfRemarks(text, entries),
-  ]
+  const doubts = doubtsOf(text, entries, reading)
+  const mixed = groups.size === 1 ? doubtsOfOtherBottles(text, entries) : []
+  const told = [...doubts, ...mixed, ...bottles.troubles, ...otherReports(text, groups.size === 1, words)]
   const all = [...troubles, ...told, ...decimals.troubles, ...samples.flatMap((sample) => sample.troubles)]
   const notes = [...passedOver, ...bottles.passedOver]
   return all.length > 0
@@ -83,12 +82,30 @@ export function readLaboratoryReport(
     : { ok: true, report: { samples: samples.map(({ sample }) => withNotes(sample, notes)) } }
 }
 
+/** What sentences and marks of the report say against its figures. */
+function doubtsOf(text: string, entries: readonly Entry[], reading: Reading): readonly Trouble[] {
+  const meant = entries.map((entry) => ({ entry, meaning: interpret(entry, reading) }))
+  const used = meant.filter(({ meaning }) => !['noted', 'nothing'].includes(meaning.kind))
+  return [
+    ...doubtsOfForm(text, entries, { words: reading.words, read: (entry) => formRead(interpret(entry, reading)) }),
+    ...saysOfMany(text),
+    ...doubtsOfRemarks(text, entries),
+    ...doubtsOfNotes(text, entries),
+    ...doubtsOfMarks(
+      text,
+      used.map(({ entry }) => entry),
+      (entry) => interpret(entry, reading).kind === 'ph',
+    ),
+  ]
+}
+
 function formRead(meaning: Meaning): ElementForm | undefined {
   return meaning.kind === 'value' ? meaning.value.form : undefined
 }
 
-function withWords(entry: Entry, legend: Legend): Entry {
-  return { ...entry, value: { ...entry.value, text: explained(entry.value.text, legend) } }
+function withWords(entry: Entry, legend: Legend, notes: ReadonlyMap<string, string>): Entry {
+  const analyte = { ...entry.analyte, text: withFormNoted(entry.analyte.text, notes) }
+  return { ...entry, analyte, value: { ...entry.value, text: explained(entry.value.text, legend) } }
 }
 
 /** What the report holds beside its samples is told with each of them. */
@@ -161,20 +178,23 @@ function assemble(
     else if (meaning.kind !== 'nothing') {
       const key = meaning.kind === 'value' ? meaning.value.element : meaning.kind
       const earlier = heard.get(key)
-      if (earlier === undefined) heard.set(key, { meaning, cell: entry.analyte })
+      if (earlier === undefined) heard.set(key, { meaning, cell: entry.analyte, value: entry.value })
       else if (agree(earlier.meaning, meaning)) noted.push(sameAgain(entry))
       else troubles.push(saidTwice(entry, meaning, earlier))
     }
   }
   if (heard.has('NO3-N')) noted.push(...plainNitrogen.map((one) => one.noted))
   else troubles.push(...plainNitrogen.map((one) => one.trouble))
+  troubles.push(...totalAlone(entries, read))
   const date = sampledAt(entries, order, troubles)
   if (heard.size === 0 && troubles.length === 0) troubles.push(nothingMeasured(entries[0]!, label))
   const said = [...heard.values()].map(({ meaning }) => withCarbonate(meaning, carbonates))
   noted.push(...carbonates.map((one) => one.noted))
   const sample = { label, ...date, ...figures(said), noted }
-  const conductivity = heard.get('conductivity')?.cell
-  if (conductivity !== undefined) troubles.push(...wrongByFar(conductivity, sample))
+  const [conductivity, ph] = [heard.get('conductivity'), heard.get('ph')]
+  const exchanged = ph === undefined ? [] : exchangedPh(ph.value, sample)
+  if (exchanged.length > 0) troubles.push(...exchanged)
+  else if (conductivity !== undefined) troubles.push(...wrongByFar(conductivity.cell, sample))
   return { sample, troubles }
 }
 
@@ -275,6 +295,7 @@ function sameAgain(entry: Entry) {
 interface Heard {
   readonly meaning: Spoken
   readonly cell: Cell
+  readonly value: Cell
 }
 
 function saidTwice(entry: Entry, meaning: Spoken, { meaning: before, cell }: Heard): Trouble {

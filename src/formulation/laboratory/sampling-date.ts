@@ -26,6 +26,8 @@ const TIME =
   /(?:[T ,]+(?:(?:at|um|om|a|à|as|às|alle|alle ore|ore|kl\.?|godz\.?)\s+)?(\d{1,2})[:.h](\d{2})(?::\d{2}(?:\.\d+)?)?\s*(?:uhr|uur|h)?\s*(am|pm)?\s*(Z|[+-]\d{2}:?\d{2})?)?$/i
 /** ‘09-03-2026 (9 maart)’, ‘04.03.2026 (Mittwoch, 4. März)’: the day once more, in words. */
 const IN_WORDS = /\s*\(([^)]*)\)\s*/
+/** ‘21.04.2026, durch den Auftraggeber’: words behind the day that hold no figure. */
+const BY_WHOM = /(?<=\d),\s+(?!(?:utc|gmt|[ap]\.?m\.?)(?!\p{L}))\p{L}[^\d]*$/iu
 const NAMED_DAY = /(\d{1,2})(?:\.|er|st|nd|rd|th)?\s+(?:de\s+|of\s+)?(\p{L}{3,})/u
 
 /** Which of the first two numbers of 03/04/2026 is the day. */
@@ -36,12 +38,21 @@ const DAY_FIRST_WORDS =
   /(?<!\p{L})(?:monstername|bemonster\p{L}*|uitslag|eenheid|probenahme|entnahme|prüfbericht|messwert|einheit|prélèvement|prélevé|échantillon|unité|muestreo|muestra|unidad|prelievo|campione|unità|colheita|coleta|amostra|unidade|pobrania|próbki|jednostka)(?!\p{L})/iu
 const ANY_SLASHED = /(?<![\d/-])(\d{1,2})[/-](\d{1,2})[/-](?:19|20)\d{2}(?!\d)/g
 
-/** The order of days in a report, by its other days, else by its language; undefined where neither tells, or they differ. */
+/** ‘dd/mm/yyyy’ below a heading or in it. */
+const WRITTEN_DAY_FIRST = /(?<![a-z])dd? ?[-/.] ?mm? ?[-/.] ?yy/i
+const WRITTEN_MONTH_FIRST = /(?<![a-z])mm? ?[-/.] ?dd? ?[-/.] ?yy/i
+
+/**
+ * The order of days in a report, by its other days, else by how it says that they are written, else by its language;
+ * undefined where none of these tells, or they differ.
+ */
 export function dayOrderOf(text: string): DayOrder | undefined {
   const days = [...text.matchAll(ANY_SLASHED)].map(([, first, second]) => [Number(first), Number(second)] as const)
   const isDayFirst = days.some(([first]) => first > 12)
   const isMonthFirst = days.some(([, second]) => second > 12)
   if (isDayFirst !== isMonthFirst) return isDayFirst ? 'day-first' : 'month-first'
+  const [saysDayFirst, saysMonthFirst] = [WRITTEN_DAY_FIRST.test(text), WRITTEN_MONTH_FIRST.test(text)]
+  if (!isDayFirst && saysDayFirst !== saysMonthFirst) return saysDayFirst ? 'day-first' : 'month-first'
   return !isDayFirst && DAY_FIRST_WORDS.test(text) ? 'day-first' : undefined
 }
 
@@ -53,7 +64,7 @@ export function dayOrderOf(text: string): DayOrder | undefined {
  */
 export function readSamplingDate(text: string, order?: DayOrder): DateReading {
   const inWords = IN_WORDS.exec(text)?.[1]
-  const plain = text.replace(IN_WORDS, ' ').trim()
+  const plain = text.replace(IN_WORDS, ' ').replace(BY_WHOM, '').trim()
   const time = TIME.exec(plain)!
   const dayText = plain.slice(0, time.index).trim()
   const day = inWords === undefined ? readDay(dayText, order) : readDayTwice(dayText, inWords)

@@ -29,6 +29,14 @@ export function piecesOf({ text, line }: TextLine): readonly Cell[] {
   return pieces
 }
 
+/** ‘Found ..... ’: three dots or more behind a word, or two between blanks. */
+const LEADER = /(?<=\S)\.{3,}(?=\s)|(?<=\s)(?:\.{2,}|…+|(?:\. ){2,}\.)(?=\s)|(?<=\S)…+(?=\s)/g
+
+/** The line with blanks where dots lead the eye from a name to its figure: every piece stays in its place. */
+export function withoutLeaders({ text, line }: TextLine): TextLine {
+  return { text: text.replaceAll(LEADER, (dots) => ' '.repeat(dots.length)), line }
+}
+
 /** The line as one cell. */
 export function wholeLine({ text, line }: TextLine): Cell {
   return { text: text.trim().replaceAll(/\s+/g, ' '), line, column: text.length - text.trimStart().length + 1 }

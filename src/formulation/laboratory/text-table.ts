@@ -2,16 +2,16 @@
  * Reports that are printed as text. What is understood:
  *   pipes     |Bepaling|Eenheid|Uitslag|    with lines of prose around them
  *   columns   set apart by two blanks or more, each cell below its heading; names may stand below no heading, or below
- *             that of their group, as in CATIONS    mg/L    meq/L
- *   lists     Potassium ...... 210 mg/L      with a dotted line or a colon behind the name
+ *             that of their group, as in CATIONS    mg/L    meq/L; dots may lead from a name to its figure
  */
 
 import { type Cell, quoted, type Trouble, troubleAt } from './cell.ts'
 import { headsResults, headsSamples } from './heading.ts'
 import { readValue } from './number-text.ts'
 import { isLostFigure } from './passed-over.ts'
-import { filled, type Row } from './row.ts'
-import { piecesOf, type TextLine, textLines, wholeLine } from './text-line.ts'
+import type { Row } from './row.ts'
+import { piecesOf, type TextLine, textLines, wholeLine, withoutLeaders } from './text-line.ts'
+import { figureAlone, isFigureIn, plainHeading, statements } from './text-statement.ts'
 import { isConcentration, readUnit } from './unit.ts'
 import type { Vocabulary } from './vocabulary.ts'
 
@@ -30,20 +30,27 @@ export function textTable(text: string, words: Vocabulary): TextTable | undefine
   return pipes(lines, words) ?? (text.includes('\t') ? undefined : columns(lines, words))
 }
 
-const PIPED = /^\s*\|.*\|\s*$/
+/** With bars around it, or between two cells or more. */
+const PIPED = /^\s*\|.*\|\s*$|^[^|]*\S\s*\|[^|]*\|[^|]*(?:\|[^|]*)*$/
 const RULING = /^[\s|:=_+–—-]+$/
 
 function pipes(lines: readonly TextLine[], words: Vocabulary): TextTable | undefined {
   if (lines.filter(({ text }) => PIPED.test(text)).length < LINES_MIN) return undefined
   const rows = lines
     .filter(({ text }) => !RULING.test(text))
-    .flatMap((line) => (PIPED.test(line.text) ? [pipedCells(line)] : statements(line, words)))
+    .flatMap((line) => (PIPED.test(line.text) ? statementsIn(pipedCells(line)) : statements(line, words)))
   return { rows, troubles: [] }
 }
 
+/** ‘Sample: House 5 | Taken: 2026-03-11’ is a statement in each cell. */
+function statementsIn(cells: Row): readonly Row[] {
+  return cells.every(({ text }) => /^[^:]+: *\S/.test(text)) ? cells.map((cell) => [cell]) : [cells]
+}
+
 function pipedCells({ text, line }: TextLine): Row {
-  let column = text.indexOf('|') + 1
-  const inside = text.trim().slice(1, -1)
+  const isFramed = /^\s*\|/.test(text)
+  let column = isFramed ? text.indexOf('|') + 1 : 0
+  const inside = isFramed ? text.trim().slice(1, -1) : text
   return inside.split('|').map((cell) => {
     column += cell.length + 1
     const start = column - cell.length + (cell.length - cell.trimStart().length)
@@ -51,20 +58,8 @@ function pipedCells({ text, line }: TextLine): Row {
   })
 }
 
-/** Around a table, ‘Sampled : 2026-03-16      Received : 2026-03-17’ are two statements. */
-function statements(line: TextLine, { analyteOf }: Vocabulary): readonly Row[] {
-  const joined: Cell[] = []
-  for (const piece of piecesOf(line)) {
-    const before = joined.at(-1)
-    const isValue = before !== undefined && (piece.text.startsWith(':') || before.text.endsWith(':'))
-    if (isValue) joined[joined.length - 1] = { ...before, text: `${before.text} ${piece.text}` }
-    else joined.push(piece)
-  }
-  // a figure that stands before the table is told as such
-  return analyteOf(joined[0]!.text).analyte === undefined ? joined.map((cell) => [cell]) : [joined]
-}
-
-function columns(lines: readonly TextLine[], words: Vocabulary): TextTable | undefined {
+function columns(printed: readonly TextLine[], words: Vocabulary): TextTable | undefined {
+  const lines = printed.map(withoutLeaders)
   const headings = lines.map((line) => headingOf(line, words))
   const at = headings.findIndex((heading) => heading !== undefined)
   if (at < 0 || lines.slice(at + 1).filter((line) => piecesOf(line).length > 1).length < LINES_MIN) return undefined
@@ -87,11 +82,25 @@ function columns(lines: readonly TextLine[], words: Vocabulary): TextTable | und
   const isOfOneBottle = headings[at]!.some(({ text }) => words.roleOf(text) === 'value' || isConcentration(text))
   const alone = (line: TextLine) => (isOfOneBottle ? figureAlone(line, words) : [])
   const listed = above.flatMap(alone)
-  const said = above.filter((line) => alone(line).length === 0).flatMap((line) => statements(line, words))
+  const said = above
+    .filter((line) => alone(line).length === 0)
+    .flatMap((line) => saidOfEach(line, headings[at]!, words) ?? statements(line, words))
   const list = listed.length === 0 ? [] : [plainHeading(listed[0]![0]!), ...listed]
   const below = sheets.flatMap(({ heading, rows }) => [heading, ...rows])
   return { rows: [...said, ...list, ...below], troubles: [...troubles, ...sheets.flatMap(acrossGutters)] }
 }
+
+/** ‘Sample      Feed      Drain’ above several columns of results, each below its heading. */
+function saidOfEach(line: TextLine, heading: Row, words: Vocabulary): readonly Row[] | undefined {
+  const pieces = piecesOf(line)
+  const isSaid = ['sample', 'sampled'].includes(words.roleOf(pieces[0]!.text) ?? '')
+  const results = heading.filter(({ text }) => words.roleOf(text) === 'value').length
+  if (!isSaid || results < RESULTS_MIN || pieces.length !== results + 1) return undefined
+  const cells = belowHeadings(pieces, heading)
+  return cells === undefined ? undefined : [cells]
+}
+
+const RESULTS_MIN = 2
 
 /** The headings that a line holds, the blank above the names among them; undefined where it holds none. */
 function headingOf(line: TextLine, words: Vocabulary): Row | undefined {
@@ -99,9 +108,16 @@ function headingOf(line: TextLine, words: Vocabulary): Row | undefined {
   if (headsResults(pieces, words) || headsSamples(pieces, words)) return pieces
   const [first, ...others] = pieces
   const roles = pieces.map(({ text }) => words.roleOf(text))
-  const hasCorner = first!.column > NAMES_LEAST && roles.includes('value') && roles.includes('unit')
+  // the blank is above names where all beside it are headings: ‘Found      Limit’
+  const isHeading = roles.includes('unit') || (others.length > 0 && !roles.includes(undefined))
+  const hasCorner = first!.column > NAMES_LEAST && roles.includes('value') && isHeading
   if (hasCorner && !roles.includes('analyte')) return [corner(line, first!), ...pieces]
-  const isGroup = others.length > 0 && others.every(({ text }) => isConcentration(text)) && roles[0] === undefined
+  const isGroup =
+    others.length > 0 &&
+    others.every(({ text }) => isConcentration(text)) &&
+    roles[0] === undefined &&
+    // a row of nothing but units stands below the headings
+    readUnit(first!.text) === undefined
   const named = words.analyteOf(first!.text).analyte
   if (!isGroup || isFigureIn(first!) || (named !== undefined && named.kind !== 'untracked')) return undefined
   return [corner(line, others[0]!), ...others]
@@ -115,31 +131,10 @@ function corner({ line }: TextLine, first: Cell): Cell {
   return { text: 'analyte'.padEnd(first.column - 2), line, column: 1 }
 }
 
-/** ‘pH (20 °C)        7.5’ above the table: a name, a figure, and its unit or none. */
-function figureAlone(line: TextLine, words: Vocabulary): readonly Row[] {
-  const [name, value, unit, ...others] = piecesOf(line)
-  if (value === undefined || others.length > 0 || !isFigureIn(value)) return []
-  const { analyte } = words.analyteOf(name!.text)
-  if (analyte === undefined || analyte.kind === 'untracked') return []
-  if (unit === undefined) return [[name!, value]]
-  return readUnit(unit.text) === undefined ? [] : [[name!, { ...value, text: `${value.text} ${unit.text}` }]]
-}
-
-function plainHeading({ line, column }: Cell): Row {
-  return ['analyte', 'value'].map((text) => ({ text, line, column }))
-}
-
 /** A figure that stands in no column, of something that is not tracked: hardness below the micronutrients. */
 function isOfNoUse([name, value, ...others]: readonly Cell[], words: Vocabulary): boolean {
   const isKnown = words.analyteOf(name!.text).analyte?.kind === 'untracked'
   return isKnown && value !== undefined && others.length === 0 && isFigureIn(value)
-}
-
-/** Whichever mark the report writes decimals with. */
-const STYLES = ['comma', 'point'] as const
-
-function isFigureIn({ text }: Cell): boolean {
-  return STYLES.some((style) => ['number', 'below'].includes(readValue(text, style).kind))
 }
 
 interface Sheet {
@@ -211,43 +206,4 @@ function outOfColumns(piece: Cell): Trouble {
   const found = `${quoted(piece.text)}, which does not stand in the columns of its headings`
   const message = 'Open it in a spreadsheet, by fixed widths, and save it as CSV.'
   return troubleAt(piece, found, 'columns set apart by two blanks or more, each cell below its heading', message)
-}
-
-const DOTTED = /^(\s*)(\S.*?)\s*(?:\.{3,}|…+|(?:\. ){3,})\s*(\S.*?)\s*$/
-const WITH_COLON = /^(\s*)([^:]+?)\s*:\s*(\S.*?)\s*$/
-
-/** The rows of a list of names and figures below headings of its own, or undefined where the text is none. */
-export function textList(text: string, words: Vocabulary): readonly Row[] | undefined {
-  const lines = textLines(text)
-  for (const pattern of [DOTTED, WITH_COLON]) {
-    const rows = lines.map((line) => listed(line, pattern))
-    const isFigure = (row: Row | undefined) =>
-      row !== undefined && words.analyteOf(row[0]!.text).analyte !== undefined && filled(row[1]) !== undefined
-    const first = rows.findIndex(isFigure)
-    if (rows.filter(isFigure).length >= LINES_MIN) {
-      const heading = plainHeading(rows[first]![0]!)
-      const below = rows.slice(first).map((row, at) => {
-        const line = lines[first + at]!
-        return row === undefined || isSaidBeside(row, words) ? [wholeLine(line)] : row
-      })
-      return [...lines.slice(0, first).flatMap((line) => statements(line, words)), heading, ...below]
-    }
-  }
-  return undefined
-}
-
-/** ‘Remark: …’ among the figures, or a sentence with a colon in it. */
-function isSaidBeside([name, value]: Row, { roleOf, analyteOf }: Vocabulary): boolean {
-  const isUnknown = analyteOf(name!.text).analyte === undefined
-  return isUnknown && (roleOf(name!.text) === 'aside' || !/\d/.test(value!.text))
-}
-
-function listed({ text, line }: TextLine, pattern: RegExp): Row | undefined {
-  const [, indent, name, value] = pattern.exec(text) ?? []
-  if (indent === undefined || name === undefined || value === undefined) return undefined
-  const column = indent.length + 1
-  return [
-    { text: name, line, column },
-    { text: value, line, column: text.trimEnd().length - value.length + 1 },
-  ]
 }

@@ -69,6 +69,9 @@ function alike(unit: LaboratoryUnit, spellings: string): Readonly<Record<string,
   return Object.fromEntries(wordsOf(spellings).map((spelling) => [spelling, unit]))
 }
 
+/** What lives in water is counted: ‘MPN/100 mL’, ‘CFU/mL’. */
+const COUNTED = /^(?:mpn|cfu|kbe|kve|ufc|jtk|npp|nmp|pfu) ?\/ ?(?:\d+ ?)?ml$/i
+
 const FORM = '[A-Z][A-Za-z0-9]*(?:-[NPS])?'
 const PER_LITRE = new RegExp(
   `^([a-z]+)(?: ?(${FORM}))? ?/ ?[lL](?: ?(?:(?:as|of|als|en|como|come|jako|som) )?(${FORM}))?$`,
@@ -98,6 +101,7 @@ export function readUnit(text: string): LaboratoryUnit | undefined {
     .replace(/m³$/, 'm3')
   const short = SHORT[plain.toLowerCase()]
   if (short !== undefined) return short
+  if (COUNTED.test(plain)) return { kind: 'other' }
   const match = PER_LITRE.exec(plain) ?? PER_LITRE.exec(lowerHead(plain))
   if (match !== null) return perLitre(match[1]!, match[2] ?? match[3])
   const parts = SHORT_WITH_FORM.exec(lowerHead(plain))

@@ -10,8 +10,17 @@ const BY_WORD: readonly (readonly [RegExp, string])[] = [
     'not tracked here',
   ],
   [
-    /^(?!.*[ck]arbonat).*(?:^| )(?:hardness|harte|hardheid|durete|dureza|durezza|twardosc|hardhet)(?: |$)/,
+    /^(?!.*[ck]arbonat).*(?:^| )(?:hardness|harte|hardheid|durete|dureza|durezza|twardosc|hardhet|hardhed)(?: |$)/,
     'follows from other values',
+  ],
+  [
+    /(?:^| )(?:trihalomethan|triazin|phenoxy|organophosph|organochlor|pesticid|herbicid|fungicid|insecticid|glyphosat)\w*/,
+    'not tracked here',
+  ],
+  // ‘Temperature compensated EC’ is no temperature
+  [
+    /^temp(?:erature|eratur|eratuur|eratura)(?: (?:at|of|on|in|ved|bei|bij|vid|de|del|della|przy) .*)?$/,
+    'not tracked here',
   ],
   [/(?:^| )(?:dissolved (?:salts|solids)|tds)(?: |$)/, 'follows from other values'],
   [/(?:^| )(?:ratio|verhaltnis|verhouding|relacion|rapporto|relacao|stosunek)(?: |$)/, 'follows from other values'],
@@ -61,7 +70,7 @@ const UNTRACKED: Readonly<Record<string, string>> = {
     total organic carbon, dissolved organic carbon, carbone organique total, cot, carbono organico total,
     ogolny wegiel organiczny, owo, carbonio organico totale, cyanide, sulfide, sulphide, hydrogen sulfide,
     hydrogen sulphide, h2s, phenols, csb, bsb5, bzv, czv, dqo, dbo, dco, dbo5, chzt, bzt5, uv absorbance, uv254,
-    permanganate index, kmno4, cod-mn, oxidierbarkeit`,
+    permanganate index, kmno4, cod-mn, oxidierbarkeit, silt density index, sdi, ilt, iltindhold, farvetal`,
   ),
   ...sameReason(
     'nitrogen in all is not split into its forms',
@@ -92,7 +101,7 @@ const UNTRACKED: Readonly<Record<string, string>> = {
     sum cations, sum anions, summa katjoner, summa anjoner, kationensumme, anionensumme, kationen, anionen,
     cationi, anioni, kationy, aniony, cationes, aniones, ionenbilanz, bilan ionique, balance ionique,
     balance ionico, bilancio ionico, bilans jonowy, ionenbalans, jonbalans, balanco ionico, ionic balance,
-    ion sum, ionic strength, ras, indice sar, residual sodium carbonate, rsc, csr, langelier index, langelier,
+    ion sum, ionic strength, ras, indice sar, residual sodium carbonate, carbonato sodico residual, rsc, csr, langelier index, langelier,
     saturation index, sattigungsindex, indice de langelier, corrosivity, carbonic acid, kohlensaure,
     freie kohlensaure, dioxyde de carbone, k/mg, na/k, n/p, k:ca, n:k, ca:mg`,
   ),

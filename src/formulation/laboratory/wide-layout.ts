@@ -1,6 +1,7 @@
 /** One sample a row, its analytes as headings; units, forms, limits and methods may stand in rows of their own. */
 
-import { type Cell, type Entry, type Trouble, troubleAt } from './cell.ts'
+import { type Cell, type Entry, quoted, type Trouble, troubleAt } from './cell.ts'
+import { inZoneOf } from './column.ts'
 import { beyondHeadings, headedTwice } from './heading.ts'
 import type { ColumnRole } from './headings.ts'
 import { readValue } from './number-text.ts'
@@ -26,14 +27,21 @@ export function readWide(heading: Row, rows: readonly Row[], words: Vocabulary):
         limit: filled(limits[0]?.[at]),
         value: row[at] ?? after(row),
         sample: cellOf(row, roles, 'sample') ?? (unnamed.length > 1 ? placeOf(row) : undefined),
-        sampledAt: cellOf(row, roles, 'sampled'),
+        sampledAt: inZoneOf(heading[roles.indexOf('sampled')]?.text ?? '', cellOf(row, roles, 'sampled')),
       }),
     ),
   )
   const nameTroubles = unnamed.length > 1 ? [manyUnnamed(unnamed)] : []
   const notes = sorted.flatMap(({ row, why }) => (why === undefined ? [] : [rowNote(labelOf(row, table), row, why)]))
   const counted = countsOfSamples(heading, rows)
-  const troubles = [...headedTwice(heading, words), ...nameTroubles, ...counted, ...beyondHeadings(rows, heading)]
+  const otherUnits = units.slice(1).flatMap((row) => unitsThatDiffer(row, units[0]!, table))
+  const troubles = [
+    ...headedTwice(heading, words),
+    ...otherUnits,
+    ...nameTroubles,
+    ...counted,
+    ...beyondHeadings(rows, heading),
+  ]
   return { entries, troubles, passedOver: notes }
 }
 
@@ -81,11 +89,25 @@ function hasFigure(row: Row, table: Wide): boolean {
   return cellsOf(row, table).some((text) => ['number', 'below'].includes(readValue(text, undefined).kind))
 }
 
-/** Below the headings a row of nothing but units, at least one of them. */
+/**
+ * Below the headings a row of nothing but units, at least one of them. Without the name of a sample, and with several of
+ * them, what is measured of substances that are not tracked may be counted in anything.
+ */
 function isUnitRow(row: Row, table: Wide): boolean {
   const texts = cellsOf(row, table)
-  return texts.length > 0 && texts.every((text) => readUnit(text) !== undefined)
+  const unknown = table.analytes.filter(({ at }) => {
+    const text = row[at]?.text ?? ''
+    return text !== '' && text !== '-' && readUnit(text) === undefined
+  })
+  if (unknown.length === 0) return texts.length > 0
+  const isUntracked = ({ cell }: Column) => table.words.analyteOf(cell.text).analyte?.kind === 'untracked'
+  const isNameless = cellOf(row, table.roles, 'sample') === undefined
+  return (
+    isNameless && texts.length - unknown.length >= UNITS_MIN && !hasFigure(row, table) && unknown.every(isUntracked)
+  )
 }
+
+const UNITS_MIN = 2
 
 /** ‘as N’, ‘as CaCO3’, ‘at 25 °C’: with each of them its heading is a name that is understood, and no cell is a figure. */
 function isFormRow(row: Row, table: Wide): boolean {
@@ -96,6 +118,16 @@ function isFormRow(row: Row, table: Wide): boolean {
     !hasFigure(row, table) &&
     said.every(({ cell, at }) => words.analyteOf(`${cell.text} ${row[at]!.text}`).analyte !== undefined)
   )
+}
+
+/** A second row of units goes for none of the rows for sure. */
+function unitsThatDiffer(row: Row, first: Row, { analytes }: Wide): readonly Trouble[] {
+  const differs = ({ at }: Column) => (row[at]?.text ?? '') !== (first[at]?.text ?? '') && filled(row[at]) !== undefined
+  const column = analytes.find(differs)
+  if (column === undefined) return []
+  const cell = row[column.at]!
+  const found = `${quoted(cell.text)} for ${column.cell.text} in a second row of units, the first in line ${first[0]!.line}`
+  return [troubleAt(cell, found, 'one row of units', 'Give each heading its own unit, or send a file for each.')]
 }
 
 function withForms(cell: Cell, forms: readonly Row[], at: number): Cell {

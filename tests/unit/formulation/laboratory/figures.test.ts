@@ -97,7 +97,7 @@ describe('names of analytes', () => {
   test('nitrogen and no more is refused, and noted where nitrate nitrogen stands beside it', () => {
     expect(complaints(`${oneRow('Nitrogen', '141', 'mg/L')}K,200,mg/L\n`)).toEqual([
       'report.csv:2:1  found no kind of nitrogen for Nitrogen 141, allowed NO3-N, NH4-N or total nitrogen. ' +
-        'Ask the laboratory for NO3-N and NH4-N, or name it total nitrogen: then it is noted and not used.',
+        'Ask the laboratory for NO3-N and NH4-N, or name it among the analytes to ignore.',
     ])
     const [sample] = samplesOf(`${oneRow('N', '141', 'mg/L')}NO3-N,135,mg/L\n`)
     expect(figure(sample!, 'NO3-N')).toBe(135)
