@@ -178,6 +178,7 @@ describe.skipIf(program === undefined)('a technician at the page', () => {
         await limit.getByText('How the bands might have gone (a model)').waitFor()
         await limit.getByText(/A model over the last \d+\sdays/).waitFor({ timeout: MODEL_PATIENCE_MS })
         await limit.getByRole('row', { name: /^K .* to / }).waitFor()
+        await limit.getByRole('row', { name: /^N, P, K, Ca, Mg and S at once .*% .* to / }).waitFor()
       })
     },
     MODEL_PATIENCE_MS,

@@ -124,7 +124,7 @@ const GROUPS: readonly { readonly title: string; readonly words: Readonly<Record
       boot: 'its start',
       heartbeatAgeMs: 'heard so long before',
       nodeUptimeMs: 'up for',
-      nodeTerm: 'obeys the daemon of term',
+      nodeTerm: 'term that it obeys',
       totalRunMs: 'this pump ran in all',
       doubtMs: 'of which in doubt',
       runningPump: 'pump that runs now',
@@ -165,22 +165,29 @@ const GROUPS: readonly { readonly title: string; readonly words: Readonly<Record
 /** In groups and in an order of their own; a figure that nobody has put into words yet comes last under its name. */
 export function tellFigures(figures: Shot['figures']): readonly FigureGroup[] {
   const left = new Map(Object.entries(figures))
+  const take = (name: string, what: string): ToldFigure[] => {
+    const figure = left.get(name)
+    if (figure === undefined) return []
+    left.delete(name)
+    return [{ what, told: tellFigure(name, figure) }]
+  }
   const groups = GROUPS.map(({ title, words }) => {
-    const told: ToldFigure[] = []
-    for (const [key, what] of Object.entries(words)) {
-      const names = key.startsWith('.') ? [...left.keys()].filter((name) => name.endsWith(key)) : [key]
-      for (const name of names) {
-        const figure = left.get(name)
-        if (figure === undefined) continue
-        left.delete(name)
-        const whose = key.startsWith('.') ? `${name.slice(0, -key.length)}, ` : ''
-        told.push({ what: `${whose}${what}`, told: tellFigure(name, figure) })
-      }
-    }
+    const plain = Object.entries(words).filter(([name]) => !name.startsWith('.'))
+    const owned = Object.entries(words).filter(([name]) => name.startsWith('.'))
+    const told = plain.flatMap(([name, what]) => take(name, what))
+    // one probe, element or stock after the other, each with all that is known of it
+    const owners = new Set([...left.keys()].flatMap((name) => ownerOf(name, owned)))
+    for (const owner of owners)
+      for (const [ending, what] of owned) told.push(...take(`${owner}${ending}`, `${owner}, ${what}`))
     return { title, figures: told }
   })
   const others = [...left].map(([name, figure]) => ({ what: name, told: tellFigure(name, figure) }))
   return [...groups, { title: 'Others', figures: others }].filter(({ figures: told }) => told.length > 0)
+}
+
+function ownerOf(name: string, owned: readonly (readonly [ending: string, what: string])[]): readonly string[] {
+  const found = owned.find(([ending]) => name.endsWith(ending))
+  return found === undefined ? [] : [name.slice(0, -found[0].length)]
 }
 
 /** By the unit that ends its name. */
@@ -188,8 +195,12 @@ function tellFigure(name: string, figure: Figure): string {
   if (figure === null || figure === '') return 'none'
   if (typeof figure === 'boolean') return figure ? 'yes' : 'no'
   if (typeof figure === 'string') return figure
-  const [, tell] = UNITS.find(([ending]) => name.endsWith(ending)) ?? [undefined, tellNumber]
+  const [, tell] = UNITS.find(([ending]) => name.endsWith(ending)) ?? [undefined, tellPlain]
   return tell(figure)
+}
+
+function tellPlain(value: number): string {
+  return Number.isInteger(value) ? String(value) : tellNumber(value)
 }
 
 /** The longer ending first. */
