@@ -149,7 +149,7 @@ function Bands({ bands }: { readonly bands: NonNullable<LimitsPreview['bands']> 
     <>
       <p>{bands.text}</p>
       <Table
-        rows={[...bands.elements, { element: 'N, P, K, Ca, Mg and S at once', ...bands.allSix }]}
+        rows={[{ element: 'N, P, K, Ca, Mg and S at once', ...bands.allSix }, ...bands.elements]}
         keyOf={({ element }) => element}
         columns={[
           { title: 'Element', tell: ({ element }) => element },
