@@ -131,12 +131,18 @@ describe.skipIf(program === undefined)('a site on a real broker, daemon and plan
       const known = new Set(ear.reports().map(({ id }) => id))
       return until('a run', daemon, () => ear.reports().find(({ id }) => !known.has(id)))
     }
-    for (let kills = 0; kills < 3; kills++) {
+    let starts = 1
+    for (let cut = 0; cut < 3; starts++) {
       const { id } = await nextRun()
       await wait(200)
-      await daemon.kill('SIGKILL')
+      const before = daemon
+      await before.kill('SIGKILL')
       daemon = live()
-      await daemon.line(new RegExp(`command ${id} (stopped|done)`))
+      const settled = new RegExp(`command ${id} (stopped|done)`)
+      // on a slow machine the run may have ended, and been told of, before the kill came
+      if (settled.test(before.text())) continue
+      await daemon.line(settled)
+      cut++
     }
 
     const last = await nextRun()
@@ -158,7 +164,7 @@ describe.skipIf(program === undefined)('a site on a real broker, daemon and plan
       doses.records.find((record) => record.kind === 'judged' && record.commandId === id)!.atMs
     // one that was permitted in the last moments may have been on its way when the daemon was told to end
     expect(doses.open.filter((id) => judgedAtMs(id) <= siteMs(backMs))).toEqual([])
-    expect(doses.records.filter(({ kind }) => kind === 'started')).toHaveLength(4)
+    expect(doses.records.filter(({ kind }) => kind === 'started')).toHaveLength(starts)
     expectTruthInside(pumps, doses)
     expectNothingTwice(pumps, ear, doses)
     expectFreshProbes(doses)

@@ -30,6 +30,12 @@ const WATCH = `new MutationObserver((_, observer) => {
   window.interactiveMs = performance.now()
   observer.disconnect()
 }).observe(document, { childList: true, subtree: true })`
+/** The quickest finger there is: a link is followed in the very task in which it was drawn. */
+const TOUCH_AT_ONCE = `new MutationObserver((_, observer) => {
+  if (!document.querySelector('a[href="#/doses"]')) return
+  observer.disconnect()
+  location.hash = '#/doses'
+}).observe(document, { childList: true, subtree: true })`
 /** From the press on “Month” until charts that begin that far back are drawn. */
 const MONTH = `new Promise((resolve) => {
   const button = [...document.querySelectorAll('button')].find(({ textContent }) => textContent === 'Month')
@@ -224,6 +230,14 @@ describe.skipIf(program === undefined)('the page', () => {
     await looker.page.goto(`${site.url}/#/doses`)
     await looker.page.getByText('Sign in as a grower (under Records)').waitFor()
     await looker.leave()
+  })
+
+  it('follows a link that is touched as soon as it is drawn', async () => {
+    const { page, leave } = await visit(browser, { url: 'about:blank', isOwn: true })
+    await page.addInitScript(TOUCH_AT_ONCE)
+    await page.goto(site.url)
+    await page.getByRole('heading', { name: 'Bottles' }).waitFor()
+    await leave()
   })
 
   it('draws every chart with a sentence and a table', async () => {

@@ -22,6 +22,8 @@ export function useRoute(): ViewName {
   useEffect(() => {
     const listener = () => setView(readRoute())
     addEventListener('hashchange', listener)
+    // a link may have been touched after the first drawing and before anybody listened
+    listener()
     return () => removeEventListener('hashchange', listener)
   }, [])
   return view
