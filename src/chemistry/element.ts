@@ -23,6 +23,9 @@ export type ElementName = (typeof ELEMENTS)[number]
 
 export const ELEMENT_COUNT = 15
 
+/** The six that crops take most of. Nitrogen stands for both its forms by the one there is most of. */
+export const MACRONUTRIENTS = ['NO3-N', 'P', 'K', 'Ca', 'Mg', 'S'] as const satisfies readonly ElementName[]
+
 /** Where each element stands in a composition vector. */
 export const ELEMENT_INDEX: Readonly<Record<ElementName, number>> = {
   'NO3-N': 0,

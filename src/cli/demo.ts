@@ -9,6 +9,7 @@ import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { startMqttPlant } from '../../simulator/mqtt-plant.ts'
 import { createWorld, type World } from '../../simulator/world.ts'
+import { MACRONUTRIENTS } from '../chemistry/element.ts'
 import type { Configuration } from '../config/configuration.ts'
 import { TOPIC_PREFIX } from '../contract/topic.ts'
 import { startBroker } from '../shell/broker.ts'
@@ -148,7 +149,7 @@ function lockstepLink(world: World, nowMs: () => number): LockstepLink {
 function dayLine(daemon: Daemon, world: World, day: number): string {
   const estimate = daemon.view.estimate()
   const truth = world.truth()
-  const shown = (['NO3-N', 'P', 'K', 'Ca', 'Mg', 'S'] as const).map((name) => {
+  const shown = MACRONUTRIENTS.map((name) => {
     const believed = estimate?.elements[name]
     return `${name} ${believed?.mgPerL.toFixed(0)}±${believed?.sdMgPerL.toFixed(0)} (${truth.mgPerL[name]?.toFixed(0)})`
   })

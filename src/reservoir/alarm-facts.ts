@@ -48,16 +48,16 @@ export function alarmFacts(settings: ReservoirSettings, state: ReservoirState): 
     ...runsOutFact(state),
     ...optionalText('ration', rationRuns(settings.limits, state)),
     stocks: Object.entries(watch.stocks).map(([stock, account]) => ({ stock, ...leftOf(account, atMs) })),
-    ...sampleFacts(state),
-    ...(core?.sampledAtMs === null ? { isNeverSampled: true } : {}),
+    ...sampleFact(state),
     unmeetable: core && state.standstill === null ? unmeetable(core) : [],
   }
 }
 
-function sampleFacts({ core, watch, heard, atMs }: ReservoirState) {
+function sampleFact({ core, watch, heard, atMs }: ReservoirState): Pick<AlarmFacts, 'sample'> {
   if (!core) return {}
-  const sinceMs = core.sampledAtMs ?? watch.filledAtMs ?? heard.startedAtMs
-  return { sampleAgeMs: atMs - sinceMs, sampleDay: siteDay(sinceMs, core.utcOffsetMin) }
+  const filledAtMs = core.sampledAtMs ?? watch.filledAtMs ?? heard.startedAtMs
+  const day = siteDay(filledAtMs, core.utcOffsetMin)
+  return { sample: { ageMs: atMs - filledAtMs, day, isFirstFill: core.sampledAtMs === null } }
 }
 
 function probeOf({ limits }: ReservoirSettings, role: ProbeRole) {

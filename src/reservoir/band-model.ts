@@ -3,12 +3,13 @@
  * weeks on the balance that the site has learned, since past readings cannot tell what other doses would have brought.
  *
  * What stays as recorded: the crop’s learned appetite and thirst hour by hour, what readings and reports showed beyond
- * the balance, the light, and what people did. What is only a model: the doses, hour by hour, by a planner that believes what the balance holds, and a gate whose nodes obey
- * and whose probes read true. Both sides of the comparison are the model’s own.
+ * the balance, the light, and what people did. What is only a model: the doses, hour by hour, by a planner that believes
+ * what the balance holds, and a gate whose nodes obey and whose probes read true. Bands are counted for that belief with
+ * what the next report showed it to have been off by. Both sides of the comparison are the model’s own.
  */
 
 import { phFromAlkalinity } from '../chemistry/acidity.ts'
-import { ELEMENT_COUNT, ELEMENT_INDEX } from '../chemistry/element.ts'
+import { ELEMENT_COUNT, ELEMENT_INDEX, MACRONUTRIENTS } from '../chemistry/element.ts'
 import { demandBetween } from '../core/estimate/demand.ts'
 import type { FilterState } from '../core/estimate/filter-state.ts'
 import type { GridStep, StepDose } from '../core/estimate/grid-step.ts'
@@ -37,14 +38,12 @@ const NODE = { maxRunMs: 600_000, group: null, totalRunMs: 0, doubtMs: 0, boot: 
 
 /** The place after the elements, of hours in which all six that crops take most of were inside their bands. */
 export const ALL_SIX = ELEMENT_COUNT
-const SIX: ReadonlySet<number> = new Set(
-  (['NO3-N', 'P', 'K', 'Ca', 'Mg', 'S'] as const).map((name) => ELEMENT_INDEX[name]),
-)
+const SIX: ReadonlySet<number> = new Set(MACRONUTRIENTS.map((name) => ELEMENT_INDEX[name]))
 
 export interface BandShares {
   /** hours inside the band, by element in the order of ELEMENTS, then of all six */
   readonly inside: Float64Array
-  /** hours inside the band if the truth lay beside the belief as each draw has it */
+  /** hours inside the band if the truth lay beside that as each draw has it */
   readonly insideByDraw: readonly Float64Array[]
   readonly hours: number
   /** make-up water, L */
@@ -62,9 +61,9 @@ export interface ModelRun {
 }
 
 export interface BandShare {
-  /** part of all hours in which the belief was inside the band */
+  /** part of all hours inside the band, by the belief and what later reports showed of it */
   readonly share: number
-  /** where nine of ten truths beside that belief would put it */
+  /** where nine of ten truths beside that would put it */
   readonly low90: number
   readonly high90: number
 }

@@ -1,6 +1,6 @@
 /** What a laboratory report would do, before anybody accepts it. */
 
-import { ELEMENTS, type ElementName } from '../chemistry/element.ts'
+import { ELEMENTS, type ElementName, MACRONUTRIENTS } from '../chemistry/element.ts'
 import { ELEMENT_MOLAR_MASS } from '../chemistry/molar-mass.ts'
 import { advance } from '../core/estimate/advance.ts'
 import type { FilterState } from '../core/estimate/filter-state.ts'
@@ -47,7 +47,7 @@ const HELD_SHARE = 0.4
 const LOG_SD_LEAST = 0.04
 /** Nothing is made of the ratio of two traces, mg/L. */
 const COMPARED_LEAST_MG_PER_L = 0.5
-const MACROS: readonly ElementName[] = ['NO3-N', 'P', 'K', 'Ca', 'Mg', 'S']
+const MACROS: readonly ElementName[] = MACRONUTRIENTS
 
 /**
  * The effect of accepting a report, and whether it should be accepted at all. Nothing is changed by asking.

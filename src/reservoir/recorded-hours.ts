@@ -70,7 +70,8 @@ const NOTHING = new Float64Array(ELEMENT_COUNT)
 /**
  * What the report after an hour says of that hour. Between two reports the error of a balance grows with the time, from
  * what the first left in doubt; so its share of what the second showed goes in a straight line from the one doubt over the
- * other to the whole: the smoother of Rauch, Tung and Striebel (1965) for an error that grows so.
+ * other to the whole: the smoother of Rauch, Tung and Striebel (1965, from memory) for an error that
+ * grows so.
  */
 function hindsightAt(reports: readonly Shown[], place: number): Float64Array {
   const second = reports.findIndex((report) => report.place > place)

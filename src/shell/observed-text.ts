@@ -1,9 +1,8 @@
 /** What the probes read over one step of the grid and what is believed of the water now, as a line for the log. */
 
+import { MACRONUTRIENTS } from '../chemistry/element.ts'
 import type { FusedObservation } from '../reservoir/record.ts'
 import type { EstimateView } from './daemon-view.ts'
-
-const SHOWN = ['NO3-N', 'P', 'K', 'Ca', 'Mg', 'S'] as const
 
 /** Readings first, what is missing said in words; then the estimate in mg/L where there is one. */
 export function observedText(observation: FusedObservation, estimate: EstimateView | undefined): string {
@@ -19,7 +18,7 @@ export function observedText(observation: FusedObservation, estimate: EstimateVi
 }
 
 function believed({ elements }: EstimateView): string {
-  return SHOWN.flatMap((name) => {
+  return MACRONUTRIENTS.flatMap((name) => {
     const element = elements[name]
     return element ? [`${name} ${element.mgPerL.toFixed(0)}±${element.sdMgPerL.toFixed(0)}`] : []
   }).join(', ')

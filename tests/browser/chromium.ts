@@ -48,7 +48,7 @@ interface Seat {
   complaints: string[]
 }
 
-/** Seats that were left, by their browser: a new one costs three seconds of processor, for the processes behind it. */
+/** Seats that were left, by their browser: a new one starts processes of its own, which costs more than the page. */
 const empty = new WeakMap<Browser, Seat[]>()
 
 /** Somebody opens the page, signed in where a token is given; nothing is left of who came before. */

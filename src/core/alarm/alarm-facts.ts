@@ -36,13 +36,16 @@ export interface AlarmFacts {
   /** a ration stands in for plans, and why; absent while none does */
   readonly ration?: string
   readonly stocks: readonly StockFact[]
-  /** since the newest accepted bottle was filled, or since the first start, ms; absent before a start */
-  readonly sampleAgeMs?: number
-  /** the day of that bottle, or of the first fill where there was none, as the site counts days */
-  readonly sampleDay?: string
-  /** no bottle counts yet: the age is that of the first fill */
-  readonly isNeverSampled?: boolean
+  /** the newest accepted bottle, or the first fill where there was none; absent before a start */
+  readonly sample?: SampleFact
   readonly unmeetable: readonly { readonly element: string; readonly text: string }[]
+}
+
+export interface SampleFact {
+  readonly ageMs: number
+  /** when it was filled, as the site counts days */
+  readonly day: string
+  readonly isFirstFill: boolean
 }
 
 export interface NodeFact {

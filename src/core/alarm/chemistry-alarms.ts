@@ -213,13 +213,14 @@ function outside(
 }
 
 /** With the day, not the age: an alarm keeps its words for as long as it stands. */
-function older({ sampleAgeMs, sampleDay, isNeverSampled }: AlarmFacts, mostMs: number): readonly { detail: string }[] {
-  if (!(sampleAgeMs !== undefined && sampleAgeMs > mostMs)) return []
+function older({ sample }: AlarmFacts, mostMs: number): readonly { detail: string }[] {
+  if (sample === undefined || !(sample.ageMs > mostMs)) return []
+  const { day, isFirstFill } = sample
   return [
     {
-      detail: isNeverSampled
-        ? `no report has come since the first fill on ${sampleDay}`
-        : `the last bottle was filled on ${sampleDay}`,
+      detail: isFirstFill
+        ? `no report has come since the first fill on ${day}`
+        : `the last bottle was filled on ${day}`,
     },
   ]
 }

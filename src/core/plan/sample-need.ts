@@ -1,6 +1,6 @@
 // When the next bottle is needed: how the doubt about each element would grow from now on if no report came any more.
 
-import { ELEMENT_COUNT, ELEMENTS, type ElementName } from '../../chemistry/element.ts'
+import { ELEMENT_COUNT, ELEMENTS, type ElementName, MACRONUTRIENTS } from '../../chemistry/element.ts'
 import type { FilterState } from '../estimate/filter-state.ts'
 import { VOLUME } from '../estimate/layout.ts'
 import { conductivityMeasurement, levelMeasurement, predictedConductivityDsPerM } from '../estimate/measure.ts'
@@ -33,7 +33,7 @@ const DAYS_MAX = 60
 /** A day’s readings of one probe share its bias, which is an unknown of its own; what is left of noise is small. */
 const CONDUCTIVITY_NOISE = 0.005
 const LEVEL_NOISE = 0.005
-const MACRO: ReadonlySet<ElementName> = new Set(['NO3-N', 'P', 'K', 'Ca', 'Mg', 'S'])
+const MACRO: ReadonlySet<ElementName> = new Set(MACRONUTRIENTS)
 /** Said this long before the day. */
 const SAID_AHEAD_MS = 3 * DAY_MS
 

@@ -60,8 +60,7 @@ export const WELL: Omit<AlarmFacts, 'atMs'> = {
   trips: [],
   refused: { count: 0, why: '' },
   stocks: [{ stock: 'acid', leftMl: 900, leftShare: 0.9, leftDays: 40 }],
-  sampleAgeMs: DAY_MS,
-  sampleDay: '2026-03-17',
+  sample: { ageMs: DAY_MS, day: '2026-03-17', isFirstFill: false },
   unmeetable: [],
 }
 

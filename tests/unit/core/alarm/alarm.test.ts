@@ -284,8 +284,8 @@ describe('every alarm', () => {
     'stock-low': { stocks: [{ stock: 'acid', leftMl: 99, leftShare: 0.099 }] },
     'doses-refused': { refused: { count: 5, why: 'the hour is full' } },
     'dosing-idle': { runsOut: { inMs: DAY_MS - 1, text: 'on hold by Ines' } },
-    'sample-overdue': { sampleAgeMs: 35 * DAY_MS + 1 },
-    'sample-due': { sampleAgeMs: 21 * DAY_MS + 1 },
+    'sample-overdue': { sample: { ageMs: 35 * DAY_MS + 1, day: '2026-03-17', isFirstFill: false } },
+    'sample-due': { sample: { ageMs: 21 * DAY_MS + 1, day: '2026-03-17', isFirstFill: false } },
     'element-unmeetable': { unmeetable: [{ element: 'Ca', text: 'calcium is above its band' }] },
   }
 
@@ -308,18 +308,18 @@ describe('every alarm', () => {
   )
 
   it('tells a missing bottle by its day, which holds for as long as the alarm stands', () => {
-    const late = { sampleAgeMs: 21 * DAY_MS + 1, sampleDay: '2026-03-17' }
-    const detailOf = (facts: object) => {
+    const detailOf = (isFirstFill: boolean) => {
       const due = ALARMS.find(({ id }) => id === 'sample-due')!
-      return due.find({ ...WELL, ...facts, atMs: 0 }, SETTINGS, () => false)[0]?.detail
+      const sample = { ageMs: 21 * DAY_MS + 1, day: '2026-03-17', isFirstFill }
+      return due.find({ ...WELL, sample, atMs: 0 }, SETTINGS, () => false)[0]?.detail
     }
-    expect(detailOf(late)).toBe('the last bottle was filled on 2026-03-17')
-    expect(detailOf({ ...late, isNeverSampled: true })).toBe('no report has come since the first fill on 2026-03-17')
+    expect(detailOf(false)).toBe('the last bottle was filled on 2026-03-17')
+    expect(detailOf(true)).toBe('no report has come since the first fill on 2026-03-17')
   })
 
   it('stays quiet where nothing is known: an absent sensor raises nothing', () => {
     const { flowLPerMin: _f, temperatureC: _t, levelL: _l, ph: _p, conductivityDsPerM: _c, ...blind } = WELL
-    const { waterLossLPerH: _w, sampleAgeMs: _s, sampleDay: _d, ...nothing } = blind
+    const { waterLossLPerH: _w, sample: _s, ...nothing } = blind
     for (let at = 0; at < 60; at++)
       expect(watchAlarms(SETTINGS, {}, { ...nothing, atMs: at * MINUTE_MS }).changes).toEqual([])
   })
