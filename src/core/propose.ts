@@ -3,7 +3,8 @@
 import { alkalinityFromPh } from '../chemistry/acidity.ts'
 import { conductivityGradient, GRADIENT_LENGTH } from '../chemistry/conductivity.ts'
 import { ELEMENT_COUNT } from '../chemistry/element.ts'
-import { DELIVERY_FACTOR, LOG_PCO2 } from './estimate/layout.ts'
+import { logPco2Of } from './estimate/carbon-dioxide.ts'
+import { DELIVERY_FACTOR } from './estimate/layout.ts'
 import { isUnsettled } from './estimate/memory.ts'
 import { levelsOf } from './estimate/summary.ts'
 import { benchBands } from './plan/bands.ts'
@@ -125,7 +126,7 @@ function planInput(
   const { utcOffsetMin } = state
   const forecast = forecastNext(settings, state.cohorts, filter, { fromMs: atMs, untilMs, utcOffsetMin })
   const dayEnd = { fromMs: atMs, untilMs: atMs + DAY_MS, utcOffsetMin }
-  const carbon = filter.mean[LOG_PCO2]!
+  const carbon = logPco2Of(filter)
   const gradient = new Float64Array(GRADIENT_LENGTH)
   const conductivityDsPerM = conductivityGradient(levels.mmolPerL, filter.ph, carbon, gradient)
   const readPh = freshPh(settings, state, atMs)

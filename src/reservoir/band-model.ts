@@ -10,11 +10,12 @@
 
 import { phFromAlkalinity } from '../chemistry/acidity.ts'
 import { ELEMENT_COUNT, ELEMENT_INDEX, MACRONUTRIENTS } from '../chemistry/element.ts'
+import { logPco2Of } from '../core/estimate/carbon-dioxide.ts'
 import { demandBetween } from '../core/estimate/demand.ts'
 import type { FilterState } from '../core/estimate/filter-state.ts'
 import type { GridStep, StepDose } from '../core/estimate/grid-step.ts'
 import type { Stretch } from '../core/estimate/history.ts'
-import { GROWTH, LOG_PCO2, VOLUME } from '../core/estimate/layout.ts'
+import { GROWTH, VOLUME } from '../core/estimate/layout.ts'
 import { predictedConductivityDsPerM } from '../core/estimate/measure.ts'
 import { predict } from '../core/estimate/predict.ts'
 import { levelsOf } from '../core/estimate/summary.ts'
@@ -130,7 +131,7 @@ function corrected(filter: FilterState, { correctedMmol }: RecordedHour): Filter
 
 function withPh(filter: FilterState): FilterState {
   const { mmolPerL, alkalinityMeqPerL } = levelsOf(filter)
-  return { ...filter, ph: phFromAlkalinity(mmolPerL, alkalinityMeqPerL, filter.mean[LOG_PCO2]!) }
+  return { ...filter, ph: phFromAlkalinity(mmolPerL, alkalinityMeqPerL, logPco2Of(filter)) }
 }
 
 function sampledBefore(stretches: readonly Stretch[], atMs: number): number | null {

@@ -1,7 +1,7 @@
 /** A state as bytes and back, to the last bit: numbers that JSON cannot say, and typed arrays, are written out by name. */
 
 /** Raised when the shape of the state changes; an older snapshot is then not read but rebuilt from records. */
-export const SNAPSHOT_SCHEMA = 4
+export const SNAPSHOT_SCHEMA = 5
 
 export type SnapshotRead<T> =
   | { readonly kind: 'state'; readonly state: T }

@@ -54,7 +54,7 @@ function sentence(core: CoreState, by: string, reading: SpotReading): string {
   const spot = stepSpot(by, reading)
   if (typeof spot === 'string') return spot
   const { filter } = core.history
-  const verdict = judgeSpot(filter, filter.ph, filter.memory, spot)
+  const verdict = judgeSpot(filter, filter.memory, spot)
   const agreed = filter.memory.spots[spotSource(spot)]?.agreed ?? 0
   return `${by} read ${reading.quantity} ${reading.value}: ${madeOfIt(verdict, agreed)}`
 }

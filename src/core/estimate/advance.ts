@@ -2,12 +2,21 @@
 
 import type { CohortSettings, CoreSettings } from '../settings.ts'
 import { bottleAfter, bottleMeasurement } from './bottle.ts'
+import { excessAtPh, heldCo2MmolPerL } from './carbon-dioxide.ts'
 import type { FilterState } from './filter-state.ts'
 import { foldLaboratory } from './fold-laboratory.ts'
 import type { GridStep, StepAct } from './grid-step.ts'
 import { hasLevel } from './make-up.ts'
 import { conductivityMeasurement, levelMeasurement, phMeasurement, trueReadingPh } from './measure.ts'
-import { afterCalibration, type FilterMemory, NO_STRAIN, type Strain, walkedAfter, withWalked } from './memory.ts'
+import {
+  afterCalibration,
+  type FilterMemory,
+  NO_STRAIN,
+  type Strain,
+  walkedAfter,
+  withoutAppetite,
+  withWalked,
+} from './memory.ts'
 import { NOISE } from './noise.ts'
 import { holdWithinEnds } from './physical-ends.ts'
 import { predict } from './predict.ts'
@@ -20,8 +29,8 @@ import {
   strained,
   strainedProbe,
 } from './reopen.ts'
-import { judgeSpot, rememberSpot, type StepSpot } from './spot.ts'
-import { type Unmixed, unmixedIn } from './unmixed.ts'
+import { judgeSpot, rememberSpot, type SpottedBelief, type StepSpot } from './spot.ts'
+import { type Unmixed, type UnmixedInStep, unmixedIn } from './unmixed.ts'
 import { type Belief, type ScalarMeasurement, updateOwned } from './update.ts'
 
 /**
@@ -69,16 +78,23 @@ export function advanceTelling(
   const belief = predict(settings, cohorts, before, step)
   const unmixed = unmixedIn(settings, before, step)
   const known = { ...before, memory: step.acts.reduce(calibrated, before.memory) }
-  const seen = foldProbes(settings, belief, { before: known, step, unmixed: unmixed.middle }, surprises)
+  const seen = foldProbes(settings, belief, { before: known, step, ...inMiddle(before, belief, unmixed) }, surprises)
   let memory = bookBottles(settings, belief, seen.memory, step, surprises)
   for (const laboratory of step.laboratory) memory = foldLaboratory(settings, belief, memory, laboratory, surprises)
-  for (const spot of step.spots ?? []) memory = foldSpot(belief, seen.ph, memory, spot, surprises)
+  const now = { ...belief, ph: seen.ph, carbonExcessMmolPerL: excessAtPh(belief, seen.ph) }
+  for (const spot of step.spots ?? []) memory = foldSpot(now, memory, spot, surprises)
   holdWithinEnds(settings, belief)
-  const { mean, covariance } = belief
-  return { filter: { atMs: step.endMs, mean, covariance, unmixed: unmixed.end, ph: seen.ph, memory }, surprises }
+  return { filter: { ...now, unmixed: unmixed.end, memory }, surprises }
+}
+
+/** What the probes do not see yet, and what the air has yet to take, where the median of a step’s readings stands. */
+function inMiddle(before: FilterState, after: FilterState, { middle }: UnmixedInStep): Omit<Moment, 'before' | 'step'> {
+  const carbonExcessMmolPerL = 0.5 * (before.carbonExcessMmolPerL + after.carbonExcessMmolPerL)
+  return { unmixed: middle, heldCo2MmolPerL: heldCo2MmolPerL({ ...after, carbonExcessMmolPerL }) }
 }
 
 function calibrated(memory: FilterMemory, act: StepAct): FilterMemory {
+  if (act.act === 'learning-reset') return withoutAppetite(memory)
   return act.act === 'calibrated' ? afterCalibration(memory, act.role) : memory
 }
 
@@ -88,6 +104,7 @@ interface Moment {
   readonly before: FilterState
   readonly step: GridStep
   readonly unmixed: Unmixed
+  readonly heldCo2MmolPerL: number
 }
 
 /** Level, pH and conductivity in this order, and what gives way where one has disagreed for long. */
@@ -141,6 +158,7 @@ function giveWay(settings: CoreSettings, belief: Belief, moment: Moment, worn: P
     settings,
     shiftL: before.memory.levelShiftL,
     ph,
+    topUpL: step.topUpL ?? 0,
     phOf: (mean) => phOf(settings, mean, moment),
     conductivityOf: (mean) => conductivityOf(settings, mean, moment, ph),
   }
@@ -168,20 +186,20 @@ function levelOf(
 }
 
 function phOf(settings: CoreSettings, mean: Float64Array, moment: Moment): ScalarMeasurement | undefined {
-  const { before, step, unmixed } = moment
+  const { before, step, unmixed, heldCo2MmolPerL } = moment
   if (step.ph === undefined) return undefined
-  const noise = { ph: fusedNoise(settings, 'ph'), unmixedMeqPerL: unmixed.meqPerL, lastPh: before.ph }
+  const noise = { ph: fusedNoise(settings, 'ph'), unmixedMeqPerL: unmixed.meqPerL, lastPh: before.ph, heldCo2MmolPerL }
   return phMeasurement(mean, step.ph, noise)
 }
 
 function conductivityOf(
   settings: CoreSettings,
   mean: Float64Array,
-  { step, unmixed }: Moment,
+  { step, unmixed, heldCo2MmolPerL }: Moment,
   ph: number,
 ): ScalarMeasurement | undefined {
   if (step.conductivityDsPerM === undefined) return undefined
-  const noise = { relative: fusedNoise(settings, 'conductivity'), unmixedDsPerM: unmixed.dsPerM }
+  const noise = { relative: fusedNoise(settings, 'conductivity'), unmixedDsPerM: unmixed.dsPerM, heldCo2MmolPerL }
   return conductivityMeasurement(mean, ph, step.conductivityDsPerM, noise)
 }
 
@@ -209,14 +227,8 @@ function bookBottles(
   return memory
 }
 
-function foldSpot(
-  belief: Belief,
-  ph: number,
-  memory: FilterMemory,
-  spot: StepSpot,
-  surprises: Surprise[],
-): FilterMemory {
-  const verdict = judgeSpot(belief, ph, memory, spot)
+function foldSpot(belief: SpottedBelief, memory: FilterMemory, spot: StepSpot, surprises: Surprise[]): FilterMemory {
+  const verdict = judgeSpot(belief, memory, spot)
   if (verdict.kind !== 'wild') {
     const { sigmas, logVariance } = updateOwned(belief, verdict.measurement, GATE_SIGMAS)
     surprises.push({ of: 'spot', sigmas, logVariance })

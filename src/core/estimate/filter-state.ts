@@ -31,6 +31,8 @@ export interface FilterState {
   readonly unmixed: Unmixed
   /** the solution’s pH as last believed; speciation needs one even while the probe is silent */
   readonly ph: number
+  /** inorganic carbon on its way out to the air, mmol/L */
+  readonly carbonExcessMmolPerL: number
   readonly memory: FilterMemory
 }
 
@@ -65,7 +67,8 @@ export function initialFilterState(settings: CoreSettings, atMs: number): Filter
   })
   const covariance = new Float64Array(n * n)
   for (let at = 0; at < n; at++) covariance[at * n + at] = variance[at]!
-  return { atMs, mean, covariance, unmixed: NOTHING_UNMIXED, ph: 6, memory: emptyMemory(settings.stocks.length) }
+  const memory = emptyMemory(settings.stocks.length)
+  return { atMs, mean, covariance, unmixed: NOTHING_UNMIXED, ph: 6, carbonExcessMmolPerL: 0, memory }
 }
 
 /** What the recipe does not name may still ride in with salts and water. A judgement. */

@@ -3,6 +3,7 @@
 import { CHARGE_PER_MMOL } from '../../chemistry/alkalinity.ts'
 import type { CoreSettings } from '../settings.ts'
 import type { Surprise } from './advance.ts'
+import { appetiteVariance, NO_SURPRISES, scaleAppetites, surprisedBy } from './appetite-doubt.ts'
 import type { StepLaboratory, StepLaboratoryValue } from './grid-step.ts'
 import { UNTRACKED, VOLUME } from './layout.ts'
 import { elementMeasurement } from './measure.ts'
@@ -31,13 +32,17 @@ export function foldLaboratory(
 ): FilterMemory {
   const sampledMs = memory.sampledMs.slice()
   const waiting = memory.waiting.slice()
+  const known = memory.appetite ?? NO_SURPRISES
+  let appetite = known
   for (const value of laboratory.values) {
     const { elementIndex, mmolPerL, sdMmolPerL } = value
     const measured = (): ScalarMeasurement => elementMeasurement(belief.mean, elementIndex, mmolPerL, sdMmolPerL)
     const first = measured()
     if (!Number.isFinite(first.innovation)) continue
-    const sigmas = Math.abs(first.innovation) / Math.sqrt(innovationVariance(belief, first))
-    surprises.push({ of: 'laboratory', sigmas, logVariance: Math.log(innovationVariance(belief, first)) })
+    const variance = innovationVariance(belief, first)
+    const sigmas = Math.abs(first.innovation) / Math.sqrt(variance)
+    surprises.push({ of: 'laboratory', sigmas, logVariance: Math.log(variance) })
+    appetite = surprisedBy(appetite, { elementIndex, sigmas, believedShare: 1 - first.noiseVariance / variance })
     if (sigmas > REOPEN_SIGMAS) reopen(belief, elementIndex, first.innovation)
     const isSeconded = waiting[elementIndex]! * first.innovation > 0
     const given = isSeconded ? first : bounded(settings, belief, first, value)
@@ -45,7 +50,8 @@ export function foldLaboratory(
     waiting[elementIndex] = given === first ? 0 : measured().innovation
     sampledMs[elementIndex] = Math.max(sampledMs[elementIndex]!, laboratory.sampledAtMs)
   }
-  return { ...memory, sampledMs, waiting }
+  scaleAppetites(belief, appetiteVariance({ appetite }) / appetiteVariance({ appetite: known }))
+  return { ...memory, sampledMs, waiting, appetite: { ...appetite, bottles: known.bottles + 1 } }
 }
 
 /** The same measurement with so much noise that it moves the element no further than one report may. */

@@ -5,6 +5,7 @@ import { alkalinityMeqPerL, CHARGE_PER_MMOL } from '../../chemistry/alkalinity.t
 import { conductivityGradient, GRADIENT_LENGTH, GRADIENT_PH_INDEX } from '../../chemistry/conductivity.ts'
 import { ELEMENT_COUNT, ELEMENT_INDEX } from '../../chemistry/element.ts'
 import { blankSpeciation, speciate, speciateNear } from '../../chemistry/speciation.ts'
+import { logPco2At } from './carbon-dioxide.ts'
 import { CONDUCTIVITY_GAIN, CONDUCTIVITY_SHAPE, LOG_PCO2, PH_OFFSET, UNTRACKED, VOLUME } from './layout.ts'
 import { NOISE } from './noise.ts'
 import type { ScalarMeasurement } from './update.ts'
@@ -42,14 +43,16 @@ export function predictedConductivityDsPerM(mean: Float64Array, ph: number): num
  * @param readDsPerM at 25 °C
  * @param noiseRelative standard deviation of the fused reading as a share of it
  * @param noise.unmixedDsPerM what doses will still add; it is not expected of the reading and widens the noise
+ * @param noise.heldCo2MmolPerL CO2 that the air has yet to take
  */
 export function conductivityMeasurement(
   mean: Float64Array,
   ph: number,
   readDsPerM: number,
-  noise: { relative: number; unmixedDsPerM: number },
+  noise: { relative: number; unmixedDsPerM: number; heldCo2MmolPerL?: number },
 ): ScalarMeasurement {
-  const model = conductivityGradient(concentrations(mean, levels), ph, mean[LOG_PCO2]!, gradient)
+  const carbon = logPco2At(mean, noise.heldCo2MmolPerL ?? 0)
+  const model = conductivityGradient(concentrations(mean, levels), ph, carbon, gradient)
   const gain = Math.exp(mean[CONDUCTIVITY_GAIN]! + mean[CONDUCTIVITY_SHAPE]!)
   const expected = gain * model
   const perLitre = 1 / mean[VOLUME]!
@@ -88,18 +91,25 @@ const PH_MOST = 13
  * The slopes are taken at the pH that the mean itself would have, never at the reading: a slope that rises with the
  * reading’s own noise would push offset and delivery factors upward day after day.
  *
- * @param noise standard deviation of the fused reading, what acid or base is still mixing in, and the solution’s pH as
- *   last believed, where the search for the new one begins
+ * @param noise standard deviation of the fused reading, what acid or base is still mixing in, the solution’s pH as
+ *   last believed, where the search for the new one begins, and CO2 that the air has yet to take
  * @returns innovation in pH; undefined where the mean itself has a charge that no water has, so that a reading of it
  *   says nothing: a slip of the pen in what was logged by hand, for a laboratory value to put right
  */
 export function phMeasurement(
   mean: Float64Array,
   readPh: number,
-  noise: { readonly ph: number; readonly unmixedMeqPerL: number; readonly lastPh: number },
+  noise: {
+    readonly ph: number
+    readonly unmixedMeqPerL: number
+    readonly lastPh: number
+    readonly heldCo2MmolPerL?: number
+  },
 ): ScalarMeasurement | undefined {
   concentrations(mean, levels)
-  const carbon = mean[LOG_PCO2]!
+  const carbon = logPco2At(mean, noise.heldCo2MmolPerL ?? 0)
+  // Of what the water holds, the air answers for its own part alone.
+  const airShare = 10 ** (mean[LOG_PCO2]! - carbon)
   const perLitre = 1 / mean[VOLUME]!
   const strong = alkalinityMeqPerL(levels, mean[UNTRACKED]! * perLitre) - noise.unmixedMeqPerL
   const ph = phOfMean(strong, noise.lastPh, carbon)
@@ -124,7 +134,7 @@ export function phMeasurement(
     slopes.push((slope * perLitre) / perPh)
   }
   places.push(VOLUME, UNTRACKED, PH_OFFSET, LOG_PCO2)
-  slopes.push(byVolume / perPh, perLitre / perPh, 1, -perCarbon / perPh)
+  slopes.push(byVolume / perPh, perLitre / perPh, 1, (-perCarbon * airShare) / perPh)
   return {
     innovation: readPh - mean[PH_OFFSET]! - ph,
     noiseVariance: noise.ph ** 2 + (modelVariance(weak) + (MIXING_DOUBT * noise.unmixedMeqPerL) ** 2) / perPh ** 2,

@@ -4,6 +4,7 @@
  */
 
 import { ELEMENT_COUNT } from '../../chemistry/element.ts'
+import type { AppetiteSurprises } from './appetite-doubt.ts'
 
 /** What is known of one person’s or device’s readings of one kind. */
 export interface SpotTrust {
@@ -82,6 +83,11 @@ export function afterCalibration(memory: FilterMemory, role: keyof Strain): Filt
   return role === 'level' && cleared.levelShiftL !== 0 ? { ...cleared, levelShiftL: 0 } : cleared
 }
 
+/** What a site has taught of its crop is over. */
+export function withoutAppetite({ appetite: _learned, ...others }: FilterMemory): FilterMemory {
+  return others
+}
+
 /** The others, once one was calibrated; undefined where none is left. */
 export function walkedWithout(walked: Walked | undefined, probe: keyof Strain): Walked | undefined {
   if (!walked?.[probe]) return walked
@@ -103,6 +109,8 @@ export interface FilterMemory {
   readonly reopened: Reopened | null
   /** probes that may have walked away since they were last calibrated; absent while none has */
   readonly walked?: Walked
+  /** how far the bottles lay from what was expected of them; absent before the first */
+  readonly appetite?: AppetiteSurprises
 }
 
 export const NO_STRAIN: Strain = { level: 0, ph: 0, conductivity: 0 }

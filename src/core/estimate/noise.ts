@@ -8,9 +8,9 @@ const DAY_MS = 86_400_000
 export const NOISE = {
   /** first volume as poured, share of it */
   firstVolumeRelative: 0.02,
-  /** organic acids, silicate, fluoride: SD 0.1 to 0.2 meq/L, slow */
+  /** organic acids, silicate, fluoride: SD 0.1 to 0.2 meq/L at any time, slow; they come, and are used up or fall out */
   untrackedSdMeqPerL: 0.15,
-  untrackedPerRootDayMeqPerL: 0.03,
+  untrackedTauMs: 30 * DAY_MS,
   /** 400 to 500 ppm of CO2 in a room with a crop, 10^-3.4 in open air */
   logPco2Mean: -3.35,
   logPco2Sd: 0.12,
@@ -29,8 +29,8 @@ export const NOISE = {
   /** transpiration follows the sun within the day */
   waterDrawnSd: 0.5,
   waterDrawnTauMs: DAY_MS / 4,
-  /** a crop’s ratios shift slowly as it ages */
-  uptakeTauMs: 60 * DAY_MS,
+  /** a crop’s ratios shift slowly, with variety, season and age: over a third of a year */
+  uptakeTauMs: 120 * DAY_MS,
   /** an EC probe in a new site reads 3 to 8 % off with the model’s own error; drift 1 to 3 % a month */
   conductivityGainSd: 0.05,
   conductivityGainPerRootDay: 0.004,

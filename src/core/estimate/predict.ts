@@ -2,6 +2,8 @@
 
 import { ELEMENT_COUNT, ELEMENT_INDEX } from '../../chemistry/element.ts'
 import type { CohortSettings, CoreSettings } from '../settings.ts'
+import { appetiteVariance } from './appetite-doubt.ts'
+import { bicarbonateBroughtMmol, excessAfter } from './carbon-dioxide.ts'
 import { type Demand, demandBetween } from './demand.ts'
 import { type FilterState, initialFilterState } from './filter-state.ts'
 import type { GridStep } from './grid-step.ts'
@@ -25,7 +27,7 @@ import { addWater, type Moved, putByWater, topUp } from './make-up.ts'
 import { NOISE, walkVariance } from './noise.ts'
 import { VOLUME_LEAST_SHARE } from './physical-ends.ts'
 import { emptyChange, propagate, putEntry, type SparseChange } from './transition.ts'
-import { drawnLasting, drawnOverCurve, uptakeOf } from './uptake.ts'
+import { drawnLasting, drawnOverCurve, type Uptake, uptakeOf } from './uptake.ts'
 
 /** Ammonium that nitrifying films turn into nitrate, share a day. A judgement; roots take most of it first. */
 const NITRIFIED_PER_DAY = 0.3
@@ -62,7 +64,7 @@ export function predict(
   change.count = 0
   const stepMs = step.endMs - before.atMs
   const demand = demandBetween(settings, cohorts, { fromMs: before.atMs, untilMs: step.endMs, litShare: step.litShare })
-  takeUp(before, demand, mean, noise, change)
+  const uptake = takeUp(before, demand, mean, noise, change)
   loseSlowly(before, mean, change, stepMs)
   fallOut(before, mean, noise, change, stepMs)
   topUp(settings, before, { demand, step }, { mean, noise, shared }, change)
@@ -74,7 +76,17 @@ export function predict(
   for (const direction of shared) addShared(covariance, direction)
   for (let at = 0; at < ELEMENT_COUNT; at++) if (mean[at]! < 0) mean[at] = 0
   mean[VOLUME] = Math.max(mean[VOLUME]!, VOLUME_LEAST_SHARE * settings.reservoir.volumeL)
-  return { atMs: step.endMs, mean, covariance, unmixed: before.unmixed, ph: before.ph, memory: before.memory }
+  const bicarbonate = bicarbonateBroughtMmol(settings.source, waterBroughtL(step, uptake), uptake)
+  const carbonExcessMmolPerL = excessAfter(before, bicarbonate, stepMs)
+  return { ...before, atMs: step.endMs, mean, covariance, carbonExcessMmolPerL }
+}
+
+/** Litres of the source’s water in a step; what no meter counts replaces what was drawn. */
+function waterBroughtL({ topUpL, acts }: GridStep, { waterL }: Uptake): number {
+  return acts.reduce((sum, act) => {
+    if (act.act === 'topped-up') return sum + act.volumeL
+    return act.act === 'changed' && !act.mmolPerL ? sum + act.filledL : sum
+  }, topUpL ?? waterL)
 }
 
 /** One cause of doubt that moves several amounts together, as one standard deviation of each. */
@@ -93,12 +105,14 @@ function takeUp(
   mean: Float64Array,
   noise: Float64Array,
   change: SparseChange,
-): void {
+): Uptake {
   const volumeL = before.mean[VOLUME]!
-  const { byGrowth, factored, byWater, carried, waterL } = uptakeOf(before.mean, demand)
+  const uptake = uptakeOf(before.mean, demand)
+  const { byGrowth, factored, byWater, carried, waterL } = uptake
   const { growth: ofGrowth, water: ofWater } = demand.dayShare
   // What an even draw over the weeks would be of this step’s: the sun’s way over the day must not add to the day’s doubt.
   const even = drawnLasting(before.mean) / drawnOverCurve(before.mean)
+  const unexplained = NOISE.uptakeUnexplained * Math.sqrt(appetiteVariance(before.memory))
   for (let at = 0; at < ELEMENT_COUNT; at++) {
     const taken = byGrowth[at]! + byWater[at]! + carried[at]!
     if (taken === 0) continue
@@ -106,8 +120,8 @@ function takeUp(
     // Unexplained uptake is white between days; the step’s own share of the day keeps the day’s sum right, and water,
     // which nearly all goes by light, has another share than growth.
     const withWater = byWater[at]! + carried[at]!
-    if (ofGrowth > 0) noise[at]! += (NOISE.uptakeUnexplained * byGrowth[at]!) ** 2 / ofGrowth
-    if (ofWater > 0) noise[at]! += ((NOISE.uptakeUnexplained * withWater) ** 2 * even) / ofWater
+    if (ofGrowth > 0) noise[at]! += (unexplained * byGrowth[at]!) ** 2 / ofGrowth
+    if (ofWater > 0) noise[at]! += ((unexplained * withWater) ** 2 * even) / ofWater
     // The appetite’s own slope is left out on purpose: near zero it would contract all doubt away, while the truth may
     // well lie above, with an appetite that never fell.
     putEntry(change, at, at, before.mean[at]! > 0 ? -carried[at]! / before.mean[at]! : 0)
@@ -119,6 +133,7 @@ function takeUp(
   }
   mean[VOLUME]! -= waterL
   putByWater(before, change, VOLUME, -waterL)
+  return uptake
 }
 
 /** Nitrification, and phosphate and iron lost in water that is not acid enough. */
@@ -300,14 +315,15 @@ function wander(
   revert(LOG_PCO2, logPco2Sd(before.ph), NOISE.logPco2TauMs, NOISE.logPco2Mean)
   revert(CONDUCTIVITY_SHAPE, NOISE.conductivityShapeSd, NOISE.conductivityShapeTauMs)
   revert(SOURCE_FACTOR, settings.source.relativeSd, NOISE.sourceTauMs)
+  const scale = Math.sqrt(appetiteVariance(before.memory))
   for (let at = 0; at < ELEMENT_COUNT; at++) {
-    revert(
-      UPTAKE_FACTOR + at,
-      widest(settings.crops, (crop) => crop.elementSd[at]!),
-      NOISE.uptakeTauMs,
-    )
+    revert(UPTAKE_FACTOR + at, scale * widest(settings.crops, (crop) => crop.elementSd[at]!), NOISE.uptakeTauMs)
   }
-  noise[UNTRACKED]! += walkVariance(NOISE.untrackedPerRootDayMeqPerL * mean[VOLUME]!, stepMs)
+  // What acts and water brought in this very step has had no time to go.
+  const keptUntracked = Math.exp(-stepMs / NOISE.untrackedTauMs)
+  mean[UNTRACKED]! -= (1 - keptUntracked) * before.mean[UNTRACKED]!
+  noise[UNTRACKED]! += (NOISE.untrackedSdMeqPerL * mean[VOLUME]!) ** 2 * (1 - keptUntracked ** 2)
+  putEntry(change, UNTRACKED, UNTRACKED, keptUntracked - 1)
   noise[CONDUCTIVITY_GAIN]! += walkVariance(NOISE.conductivityGainPerRootDay, stepMs)
   noise[PH_OFFSET]! += walkVariance(NOISE.phOffsetPerRootDay, stepMs)
   settings.stocks.forEach((_stock, at) => {

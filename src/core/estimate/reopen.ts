@@ -18,6 +18,10 @@ export const STRAIN_STEPS = 6
 const DECIDES = 4
 /** Part of a lost or added volume that stays doubtful, so that the readings that follow can correct it. Judgement. */
 const VOLUME_DOUBT = 0.3
+/** Half of the way to an overflow that took all it took at the start stays doubtful. Judgement. */
+const OVERFLOW_DOUBT = 0.5
+/** A reservoir holds more than it loses in an hour by so much. Judgement. */
+const OVERFLOW_LEAST_TIMES = 1.5
 /** A level probe may have moved by this share of the volume in all; then a person must set it right. Judgement. */
 const SHIFT_MOST_SHARE = 0.15
 /** A fall by more than so many times what was taken off is solution lost, whatever the probe did. Judgement. */
@@ -42,6 +46,8 @@ export interface Evidence {
   /** what is taken off the level already, L */
   readonly shiftL: number
   readonly ph: number
+  /** water metered in this step, L */
+  readonly topUpL: number
   /** how a belief stands to this step’s pH reading; undefined where there is none */
   readonly phOf: (mean: Float64Array) => ScalarMeasurement | undefined
   readonly conductivityOf: (mean: Float64Array) => ScalarMeasurement | undefined
@@ -63,9 +69,15 @@ export function giveWayToLevel(belief: Belief, litres: number, evidence: Evidenc
     // ups and downs would ratchet the volume to nothing.
     if (shiftL > 0 && litres > -RETURN_MOST_TIMES * shiftL)
       return { cause: 'level-probe-returned', amount: -litres, shiftL: Math.max(litres, -shiftL) }
+    const weaker = weakerByOverflow(mean[VOLUME]!, -litres, evidence.topUpL)
     // A drain takes all alike: no concentration becomes doubtful, whether the solution is gone or the probe sank.
     const lost = mixture(mean, (at) => (at <= UNTRACKED ? mean[at]! * (1 + litres / mean[VOLUME]!) : mean[at]!))
     moveTo(belief, lost)
+    addDirection(
+      belief,
+      mixture(lost, (at) => (at <= UNTRACKED && at !== VOLUME ? lost[at]! * weaker : lost[at]!)),
+      OVERFLOW_DOUBT,
+    )
     return { cause: 'solution-lost', amount: -litres }
   }
   const wetter = mixture(mean, (at) => mean[at]! + broughtBy(evidence.settings.source, at, litres))
@@ -80,6 +92,15 @@ export function giveWayToLevel(belief: Belief, litres: number, evidence: Evidenc
   // Concentrations stay where they are, since a dose for water that never came would be one too many.
   addDirection(belief, wetter, VOLUME_DOUBT)
   return { cause: 'water-or-level-probe', amount: litres, shiftL: litres }
+}
+
+/**
+ * What overflows while water still comes in is stronger than what stays. Salts left, over what an even drain would have
+ * left, had all of it gone before the water of these steps came.
+ */
+function weakerByOverflow(volumeL: number, lostL: number, topUpL: number): number {
+  const beforeL = Math.max(volumeL - STRAIN_STEPS * topUpL, OVERFLOW_LEAST_TIMES * lostL)
+  return beforeL >= volumeL ? 1 : (1 - lostL / beforeL) / (1 - lostL / volumeL)
 }
 
 /** Conductivity disagrees by this factor (read over expected). Writes into the belief. */

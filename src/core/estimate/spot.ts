@@ -5,6 +5,7 @@
  */
 
 import { ELEMENT_INDEX, type ElementName } from '../../chemistry/element.ts'
+import { type CarbonState, heldCo2MmolPerL } from './carbon-dioxide.ts'
 import { CONDUCTIVITY_GAIN, CONDUCTIVITY_SHAPE, PH_OFFSET, VOLUME } from './layout.ts'
 import { conductivityMeasurement, elementMeasurement, phMeasurement, trueReadingPh } from './measure.ts'
 import type { FilterMemory, SpotTrust } from './memory.ts'
@@ -43,14 +44,17 @@ export function spotSource(spot: Pick<StepSpot, 'by' | 'quantity'>): string {
   return `${spot.by}/${spot.quantity}`
 }
 
+/** What a reading is judged by: the belief, and the water it was taken from. */
+export type SpottedBelief = Belief & CarbonState
+
 /** How a reading stands to the belief, and the measurement it is worth. */
-export function judgeSpot(belief: Belief, ph: number, memory: FilterMemory, spot: StepSpot): SpotVerdict {
+export function judgeSpot(belief: SpottedBelief, memory: FilterMemory, spot: StepSpot): SpotVerdict {
   const trust = memory.spots[spotSource(spot)]
   const isTrusted = (trust?.agreed ?? 0) >= PROBATION_READINGS
   // Readings of one day share the day’s bias: the second of them is half a witness, the third a third.
   const crowd = 1 + inDayOf(trust, spot.readAtMs)
   const sd = Math.hypot(spot.sd, biasOf(belief, spot, isTrusted)) * Math.sqrt(crowd)
-  const measurement = measured(belief, ph, spot, sd)
+  const measurement = measured(belief, spot, sd)
   if (!measurement) return { kind: 'wild', sigmas: Number.POSITIVE_INFINITY }
   const sigmas = Math.abs(measurement.innovation) / Math.sqrt(innovationVariance(belief, measurement))
   if (!(sigmas <= WILD_SIGMAS)) return { kind: 'wild', sigmas }
@@ -98,16 +102,18 @@ function biasOf({ mean }: Belief, { quantity, value }: StepSpot, isTrusted: bool
 }
 
 /** A device of its own: it has nothing of the gain and offset of the probes in the tank. */
-function measured(belief: Belief, ph: number, spot: StepSpot, sd: number): ScalarMeasurement | undefined {
+function measured(belief: SpottedBelief, spot: StepSpot, sd: number): ScalarMeasurement | undefined {
   const { quantity, value } = spot
+  const { ph } = belief
   if (quantity !== 'conductivity' && quantity !== 'ph')
     return elementMeasurement(belief.mean, ELEMENT_INDEX[quantity], value, sd)
   const bare = belief.mean.slice()
   for (const at of PROBE_BIASES) bare[at] = 0
+  const water = { unmixedMeqPerL: 0, unmixedDsPerM: 0, heldCo2MmolPerL: heldCo2MmolPerL(belief) }
   const measurement =
     quantity === 'ph'
-      ? phMeasurement(bare, value, { ph: sd, unmixedMeqPerL: 0, lastPh: ph })
-      : conductivityMeasurement(bare, trueReadingPh(bare, ph), value, { relative: sd / value, unmixedDsPerM: 0 })
+      ? phMeasurement(bare, value, { ...water, ph: sd, lastPh: ph })
+      : conductivityMeasurement(bare, trueReadingPh(bare, ph), value, { ...water, relative: sd / value })
   return measurement && withoutPlaces(measurement, PROBE_BIASES)
 }
 

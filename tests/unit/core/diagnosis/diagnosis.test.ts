@@ -1,5 +1,6 @@
 import { beforeAll, describe, expect, it } from 'vitest'
 import { type Diagnosis, diagnose } from '../../../../src/core/diagnosis/diagnosis.ts'
+import { excessAtPh, heldCo2MmolPerL } from '../../../../src/core/estimate/carbon-dioxide.ts'
 import { type FilterState, initialFilterState } from '../../../../src/core/estimate/filter-state.ts'
 import type { GridStep, TimedAct } from '../../../../src/core/estimate/grid-step.ts'
 import { appendStep, startHistory } from '../../../../src/core/estimate/history.ts'
@@ -60,10 +61,9 @@ function diagnosisOf(trouble: Trouble): Diagnosis {
     const happened = { ...step, acts: [...known, ...(trouble.acts?.(number) ?? [])] }
     truth = withMean(predict(settings, settings.cohorts, withMean(truth, differs), happened), differs)
     const dsPerM = predictedConductivityDsPerM(truth.mean, 5.9) * (1 + 0.002 * random())
-    const ph =
-      5.9 -
-      (phMeasurement(truth.mean, 5.9, { ph: 1, unmixedMeqPerL: 0, lastPh: 5.9 })?.innovation ?? 0) +
-      0.01 * random()
+    const noise = { ph: 1, unmixedMeqPerL: 0, lastPh: 5.9, heldCo2MmolPerL: heldCo2MmolPerL(truth) }
+    const ph = 5.9 - (phMeasurement(truth.mean, 5.9, noise)?.innovation ?? 0) + 0.01 * random()
+    truth = { ...truth, ph, carbonExcessMmolPerL: excessAtPh(truth, ph) }
     const shown = trouble.shown?.(number, { dsPerM, ph, temperatureC }) ?? {}
     const levelL = truth.mean[VOLUME]! - settings.reservoir.filmL + 0.3 * random()
     const read = { ...step, levelL, conductivityDsPerM: dsPerM, ph, ...shown }

@@ -71,6 +71,17 @@ describe('the balance without readings', () => {
     expect(filled.mean[UNTRACKED]! - idle.mean[UNTRACKED]!).toBeCloseTo(10 * settings.source.untrackedMeqPerL, 9)
   })
 
+  it('lets charge that nobody tracks go again within weeks, and is never surer of it than of any other time’s', () => {
+    const n = fresh.mean.length
+    const sdOf = ({ covariance }: FilterState) => Math.sqrt(covariance[UNTRACKED * n + UNTRACKED]!)
+    let filter = withMean(fresh, { [UNTRACKED]: 40 })
+    // An empty bench, so that the water stays; two months of a time constant of one.
+    for (let day = 1; day <= 60; day++)
+      filter = predict(settings, [], filter, quietStep(NOON_MS + day * 86_400_000, { topUpL: 0 }))
+    expect(filter.mean[UNTRACKED]! / 40).toBeCloseTo(Math.exp(-2), 6)
+    expect(sdOf(filter) / sdOf(fresh)).toBeCloseTo(1, 2)
+  })
+
   it('takes the float valve’s word for it where no meter is fitted: the volume stays', () => {
     const unmetered = run(withMean(fresh, { [WATER_DRAWN]: 0.3 }), quietStep(NOON_MS + STEP_MS))
     expect(unmetered.mean[VOLUME]).toBeCloseTo(fresh.mean[VOLUME]!, 9)
