@@ -39,6 +39,15 @@ export function appetiteVariance({ appetite = NO_SURPRISES }: Pick<FilterMemory,
   return Math.min(MOST, Math.max(LEAST, variance))
 }
 
+/** The same as the natural logarithm of a scale on standard deviations, with its own standard deviation (that of an inverse gamma). */
+export function appetiteLogScale(memory: Pick<FilterMemory, 'appetite'>): {
+  readonly mean: number
+  readonly sd: number
+} {
+  const { values } = memory.appetite ?? NO_SURPRISES
+  return { mean: 0.5 * Math.log(appetiteVariance(memory)), sd: 1 / Math.sqrt(2 * (PRIOR_VALUES + values)) }
+}
+
 /**
  * The surprises with one value more. The first bottle tells of the fill, not of the crop, and micronutrients are too few
  * and too coarsely measured to tell of either.

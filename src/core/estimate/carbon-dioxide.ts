@@ -15,6 +15,10 @@ import type { Uptake } from './uptake.ts'
 const LEAVES_MS = 48 * 60_000
 /** Of the alkalinity that roots leave, what comes as bicarbonate; the rest is hydroxide. A judgement. */
 const ROOT_BICARBONATE_SHARE = 0.5
+/** Beyond it a pH is the probe’s trouble more often than the water’s, and lime falls out of hard water. A judgement. */
+const PH_MOST = 8
+/** Water holds no more CO2 than a tenth of an atmosphere of it leaves, mmol/L. */
+const HELD_MOST_MMOL_PER_L = 3.4
 /** However fast pH rises, the water keeps this share of what the air would leave in it. A judgement. */
 const HELD_LEAST_SHARE = 0.2
 
@@ -33,13 +37,13 @@ function co2OfAir(logPco2: number): number {
 
 /** Bicarbonate over CO2 at a pH. */
 function bicarbonatePerCo2(ph: number): number {
-  return CARBONATE_K1 * 10 ** ph
+  return CARBONATE_K1 * 10 ** Math.min(ph, PH_MOST)
 }
 
 /** CO2 beyond what the air would leave, mmol/L, for `logPco2At`. */
 export function heldCo2MmolPerL({ mean, ph, carbonExcessMmolPerL }: CarbonState): number {
   const held = carbonExcessMmolPerL / (1 + bicarbonatePerCo2(ph))
-  return Math.max(held, (HELD_LEAST_SHARE - 1) * co2OfAir(mean[LOG_PCO2]!))
+  return Math.min(HELD_MOST_MMOL_PER_L, Math.max(held, (HELD_LEAST_SHARE - 1) * co2OfAir(mean[LOG_PCO2]!)))
 }
 
 /** The pressure of CO2 that water stands under which holds so much more than its air would leave: log10 of atm. */

@@ -4,6 +4,7 @@
  */
 
 import { ELEMENT_COUNT, ELEMENTS } from '../../chemistry/element.ts'
+import { appetiteLogScale } from '../estimate/appetite-doubt.ts'
 import { type FilterState, initialFilterState } from '../estimate/filter-state.ts'
 import {
   CONDUCTIVITY_GAIN,
@@ -26,7 +27,7 @@ export interface LearnedMark {
 
 export interface LearnedFactor {
   readonly id: string
-  readonly kind: 'growth' | 'uptake' | 'probe' | 'delivery' | 'water'
+  readonly kind: 'growth' | 'uptake' | 'probe' | 'delivery' | 'water' | 'doubt'
   /** against what was configured, 1 is as configured; for the pH probe an offset in pH */
   readonly value: number
   readonly low90: number
@@ -47,23 +48,34 @@ const LEARNED_SHARE = 0.7
 interface FactorPlace {
   readonly id: string
   readonly kind: LearnedFactor['kind']
-  readonly place: number
+  readonly of: (filter: FilterState) => MeanAndSd
+}
+
+interface MeanAndSd {
+  readonly mean: number
+  readonly sd: number
+}
+
+/** One of the filter’s unknowns. */
+function unknownAt(place: number): FactorPlace['of'] {
+  return (filter) => ({ mean: filter.mean[place]!, sd: sdOf(filter, place) })
 }
 
 /** Which unknowns are factors that last. */
 function factorPlaces(settings: CoreSettings): readonly FactorPlace[] {
   return [
-    { id: 'growth', kind: 'growth', place: GROWTH },
+    { id: 'growth', kind: 'growth', of: unknownAt(GROWTH) },
     ...Array.from({ length: ELEMENT_COUNT }, (_unused, at): FactorPlace => {
-      return { id: `uptake ${ELEMENTS[at]!}`, kind: 'uptake', place: UPTAKE_FACTOR + at }
+      return { id: `uptake ${ELEMENTS[at]!}`, kind: 'uptake', of: unknownAt(UPTAKE_FACTOR + at) }
     }),
-    { id: 'ec-gain', kind: 'probe', place: CONDUCTIVITY_GAIN },
-    { id: 'ph-offset', kind: 'probe', place: PH_OFFSET },
+    { id: 'ec-gain', kind: 'probe', of: unknownAt(CONDUCTIVITY_GAIN) },
+    { id: 'ph-offset', kind: 'probe', of: unknownAt(PH_OFFSET) },
     ...settings.stocks.map((stock, at): FactorPlace => {
-      return { id: `delivery ${stock.id}`, kind: 'delivery', place: DELIVERY_FACTOR + at }
+      return { id: `delivery ${stock.id}`, kind: 'delivery', of: unknownAt(DELIVERY_FACTOR + at) }
     }),
     // last, since marks that were kept before know all the others by where they stand
-    { id: 'water drawn', kind: 'water', place: WATER_LASTING },
+    { id: 'water drawn', kind: 'water', of: unknownAt(WATER_LASTING) },
+    { id: 'doubt of uptake', kind: 'doubt', of: ({ memory }) => appetiteLogScale(memory) },
   ]
 }
 
@@ -73,12 +85,12 @@ export function learnedMark(
   filter: FilterState,
   report: { readonly id: string; readonly sampledAtMs: number },
 ): LearnedMark {
-  const places = factorPlaces(settings)
+  const stand = factorPlaces(settings).map(({ of }) => of(filter))
   return {
     reportId: report.id,
     sampledAtMs: report.sampledAtMs,
-    means: places.map(({ place }) => filter.mean[place]!),
-    sds: places.map(({ place }) => sdOf(filter, place)),
+    means: stand.map(({ mean }) => mean),
+    sds: stand.map(({ sd }) => sd),
   }
 }
 
@@ -90,15 +102,14 @@ export function withMark(marks: readonly LearnedMark[], mark: LearnedMark): read
 /** Every lasting factor as believed now, beside the prior it started from. */
 export function learnedFactors(settings: CoreSettings, filter: FilterState): readonly LearnedFactor[] {
   const prior = initialFilterState(settings, filter.atMs)
-  return factorPlaces(settings).map(({ id, kind, place }) => {
+  return factorPlaces(settings).map(({ id, kind, of }) => {
     const tell = tellerOf(id)
-    const mean = filter.mean[place]!
-    const sd = sdOf(filter, place)
-    const priorSd = sdOf(prior, place)
+    const { mean, sd } = of(filter)
+    const { mean: priorMean, sd: priorSd } = of(prior)
     return {
       ...{ id, kind, value: tell(mean), low90: tell(mean - SDS_90 * sd), high90: tell(mean + SDS_90 * sd) },
-      priorLow90: tell(prior.mean[place]! - SDS_90 * priorSd),
-      priorHigh90: tell(prior.mean[place]! + SDS_90 * priorSd),
+      priorLow90: tell(priorMean - SDS_90 * priorSd),
+      priorHigh90: tell(priorMean + SDS_90 * priorSd),
       isLearned: sd < LEARNED_SHARE * priorSd,
     }
   })

@@ -38,7 +38,7 @@ export const learning = z
       z.object({
         id: z.string(),
         name: z.string(),
-        kind: z.enum(['growth', 'uptake', 'probe', 'delivery', 'water']),
+        kind: z.enum(['growth', 'uptake', 'probe', 'delivery', 'water', 'doubt']),
         unit: z.enum(['share', 'pH']).meta({ description: 'share of what is configured, or an offset in pH' }),
         now: believed,
         prior: z.object({ low90: z.number(), high90: z.number() }),

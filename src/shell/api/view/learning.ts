@@ -44,6 +44,8 @@ function nameOf({ id, kind }: LearnedFactor): string {
       return `strength of the ${what} bottle`
     case 'water':
       return 'water that the crop draws'
+    case 'doubt':
+      return 'doubt about growth and uptake, against the crops file'
     case 'probe':
       return id === 'ph-offset' ? 'pH probe, offset' : 'EC probe, against the model'
   }

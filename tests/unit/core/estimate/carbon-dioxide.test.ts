@@ -75,6 +75,17 @@ describe('CO2 beyond what the air would leave', () => {
     expect(co2OfAir(logPco2Of(risen))).toBeCloseTo(0.2 * co2OfAir(fresh.mean[LOG_PCO2]!), 9)
   })
 
+  it('outlives a probe that shows any pH for an hour: what comes back is what was there, to about what the air leaves', () => {
+    let state: FilterState = { ...fresh, ph: 5.9, carbonExcessMmolPerL: 0.02 }
+    for (const ph of [3, 14, 12, 7, 10, 5.9]) {
+      state = { ...state, ph, carbonExcessMmolPerL: excessAtPh(state, ph) }
+      // The air is believed a little otherwise meanwhile.
+      state = withMean(state, { [LOG_PCO2]: state.mean[LOG_PCO2]! + 0.005 })
+    }
+    expect(Math.abs(heldCo2MmolPerL(state) - 0.015)).toBeLessThan(1.5 * co2OfAir(fresh.mean[LOG_PCO2]!))
+    expect(heldCo2MmolPerL({ ...fresh, carbonExcessMmolPerL: 1e9 })).toBeLessThan(4)
+  })
+
   it('comes with the make-up water’s alkalinity and half of what roots leave, and with nothing that takes alkalinity away', () => {
     const source = { ...settings.source, mmolPerL: new Float64Array(ELEMENT_COUNT), untrackedMeqPerL: 3 }
     expect(bicarbonateBroughtMmol(source, 10, NO_UPTAKE)).toBeCloseTo(30, 9)

@@ -1,6 +1,7 @@
 import { beforeAll, describe, expect, it } from 'vitest'
 import { ELEMENT_COUNT, ELEMENT_INDEX } from '../../../../src/chemistry/element.ts'
 import type { Configuration } from '../../../../src/config/configuration.ts'
+import { type AppetiteSurprises, NO_SURPRISES } from '../../../../src/core/estimate/appetite-doubt.ts'
 import { CONDUCTIVITY_GAIN, GROWTH, UPTAKE_FACTOR, WATER_LASTING } from '../../../../src/core/estimate/layout.ts'
 import { factorHistory, learnedFactors, learnedText } from '../../../../src/core/learning/learned.ts'
 import type { CoreState } from '../../../../src/core/state.ts'
@@ -56,10 +57,26 @@ describe('what a site has taught', () => {
     expect(water!.value).toBeCloseTo(Math.exp(filter.mean[WATER_LASTING]!), 12)
     const [mark] = core().learned
     expect(factorHistory(settings, [mark!], 'water drawn')).toHaveLength(1)
-    const before = { ...mark!, means: mark!.means.slice(0, -1), sds: mark!.sds.slice(0, -1) }
-    expect(factorHistory(settings, [before], 'water drawn')).toEqual([])
-    for (const { id } of learnedFactors(settings, filter).filter((factor) => factor.id !== 'water drawn'))
+    const before = { ...mark!, means: mark!.means.slice(0, -2), sds: mark!.sds.slice(0, -2) }
+    const newer = ['water drawn', 'doubt of uptake']
+    for (const id of newer) expect(factorHistory(settings, [before], id)).toEqual([])
+    for (const { id } of learnedFactors(settings, filter).filter((factor) => !newer.includes(factor.id)))
       expect(factorHistory(settings, [before], id)).toEqual(factorHistory(settings, [mark!], id))
+  })
+
+  it('tells how doubtful uptake is here against the crops file, once bottles have surprised or have not', () => {
+    const settings = bench.settings.core
+    const { filter } = core().history
+    const doubtOf = (appetite: AppetiteSurprises) =>
+      learnedFactors(settings, { ...filter, memory: { ...filter.memory, appetite } }).find(
+        ({ kind }) => kind === 'doubt',
+      )!
+    expect(doubtOf(NO_SURPRISES)).toMatchObject({ value: 1, isLearned: false })
+    const quiet = doubtOf({ bottles: 4, values: 15, squares: 5 })
+    expect(quiet).toMatchObject({ isLearned: true })
+    expect(quiet.value).toBeCloseTo(Math.sqrt((5 + 5) / (5 + 15)), 9)
+    expect(quiet.high90).toBeLessThan(1)
+    expect(quiet.high90 - quiet.low90).toBeLessThan(quiet.priorHigh90 - quiet.priorLow90)
   })
 
   it('outlives a restart from records alone', () => {
