@@ -15,8 +15,12 @@ import type { Uptake } from './uptake.ts'
 const LEAVES_MS = 48 * 60_000
 /** Of the alkalinity that roots leave, what comes as bicarbonate; the rest is hydroxide. A judgement. */
 const ROOT_BICARBONATE_SHARE = 0.5
-/** Beyond it a pH is the probe’s trouble more often than the water’s, and lime falls out of hard water. A judgement. */
-const PH_MOST = 8
+/**
+ * Beyond it a pH is the probe’s trouble more often than the water’s, and lime falls out of hard water; from half a pH
+ * below, less and less of what comes in turns into CO2 at all. Judgements.
+ */
+const PH_MOST = 7.8
+const PH_FADES_OVER = 0.5
 /** Water holds no more CO2 than a tenth of an atmosphere of it leaves, mmol/L. */
 const HELD_MOST_MMOL_PER_L = 3.4
 /** However fast pH rises, the water keeps this share of what the air would leave in it. A judgement. */
@@ -71,7 +75,8 @@ export function bicarbonateBroughtMmol(source: WaterSettings, waterL: number, up
 export function excessAfter(before: CarbonState, broughtMmol: number, stepMs: number): number {
   const tauMs = LEAVES_MS * (1 + bicarbonatePerCo2(before.ph))
   const kept = Math.exp(-stepMs / tauMs)
-  const broughtPerL = broughtMmol / before.mean[VOLUME]!
+  const turns = Math.max(0, Math.min(1, (PH_MOST - before.ph) / PH_FADES_OVER))
+  const broughtPerL = (turns * broughtMmol) / before.mean[VOLUME]!
   return before.carbonExcessMmolPerL * kept + broughtPerL * (1 - kept) * (tauMs / stepMs)
 }
 

@@ -36,11 +36,17 @@ const NO_UPTAKE = {
 }
 
 describe('CO2 beyond what the air would leave', () => {
-  it.each([5.5, 6.5, 7.5])('of a steady flow of bicarbonate is what comes in 48 minutes, whatever the pH: %f', (ph) => {
+  it.each([5.5, 6.5, 7.3])('of a steady flow of bicarbonate is what comes in 48 minutes, whatever the pH: %f', (ph) => {
     const volumeL = fresh.mean[VOLUME]!
     let state: FilterState = { ...fresh, ph }
     for (let step = 0; step < 2000; step++) state = { ...state, carbonExcessMmolPerL: excessAfter(state, 2, STEP_MS) }
     expect(heldCo2MmolPerL(state)).toBeCloseTo((2 * 4.8) / volumeL, 6)
+  })
+
+  it('does not come from bicarbonate that stays what it is, where no acid keeps pH low', () => {
+    const high = { ...fresh, ph: 8.2 }
+    expect(excessAfter(high, 50, STEP_MS)).toBe(0)
+    expect(excessAfter({ ...fresh, ph: 7.55 }, 50, STEP_MS)).toBeGreaterThan(0)
   })
 
   it('goes to the air within hours once nothing comes any more', () => {
