@@ -71,13 +71,20 @@ export function bicarbonateBroughtMmol(source: WaterSettings, waterL: number, up
   return alkalinity * Math.max(0, waterL) + ROOT_BICARBONATE_SHARE * Math.max(0, left)
 }
 
-/** Excess at the end of a step that brought so much, at the pH it began with, mmol/L. */
-export function excessAfter(before: CarbonState, broughtMmol: number, stepMs: number): number {
+/**
+ * Excess at the end of a step that brought so much, at the pH it began with, mmol/L.
+ *
+ * @param volumeL at its end; water that filled up dilutes what there was, water that was drawn leaves it alone
+ */
+export function excessAfter(
+  before: CarbonState,
+  { broughtMmol, volumeL, stepMs }: { readonly broughtMmol: number; readonly volumeL: number; readonly stepMs: number },
+): number {
   const tauMs = LEAVES_MS * (1 + bicarbonatePerCo2(before.ph))
   const kept = Math.exp(-stepMs / tauMs)
   const turns = Math.max(0, Math.min(1, (PH_MOST - before.ph) / PH_FADES_OVER))
-  const broughtPerL = (turns * broughtMmol) / before.mean[VOLUME]!
-  return before.carbonExcessMmolPerL * kept + broughtPerL * (1 - kept) * (tauMs / stepMs)
+  const diluted = before.carbonExcessMmolPerL * Math.min(1, before.mean[VOLUME]! / volumeL)
+  return diluted * kept + ((turns * broughtMmol) / volumeL) * (1 - kept) * (tauMs / stepMs)
 }
 
 /** The same carbon once pH has moved: what bicarbonate the air would leave at the new one is no longer excess. */

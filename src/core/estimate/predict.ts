@@ -31,6 +31,8 @@ import { drawnLasting, drawnOverCurve, type Uptake, uptakeOf } from './uptake.ts
 
 /** Ammonium that nitrifying films turn into nitrate, share a day. A judgement; roots take most of it first. */
 const NITRIFIED_PER_DAY = 0.3
+/** Nitrate that bacteria on roots and channels breathe away, share a day. A judgement. */
+const DENITRIFIED_PER_DAY = 0.002
 /** Phosphate and iron lost to precipitates and light above pH 6.3, share a day: 0.5–2 %. */
 const LOST_PER_DAY = 0.01
 const LOSS_STARTS_PH = 6.3
@@ -76,8 +78,8 @@ export function predict(
   for (const direction of shared) addShared(covariance, direction)
   for (let at = 0; at < ELEMENT_COUNT; at++) if (mean[at]! < 0) mean[at] = 0
   mean[VOLUME] = Math.max(mean[VOLUME]!, VOLUME_LEAST_SHARE * settings.reservoir.volumeL)
-  const bicarbonate = bicarbonateBroughtMmol(settings.source, waterBroughtL(step, uptake), uptake)
-  const carbonExcessMmolPerL = excessAfter(before, bicarbonate, stepMs)
+  const broughtMmol = bicarbonateBroughtMmol(settings.source, waterBroughtL(step, uptake), uptake)
+  const carbonExcessMmolPerL = excessAfter(before, { broughtMmol, volumeL: mean[VOLUME]!, stepMs })
   return { ...before, atMs: step.endMs, mean, covariance, carbonExcessMmolPerL }
 }
 
@@ -136,13 +138,15 @@ function takeUp(
   return uptake
 }
 
-/** Nitrification, and phosphate and iron lost in water that is not acid enough. */
+/** Nitrification, denitrification, and phosphate and iron lost in water that is not acid enough. */
 function loseSlowly(before: FilterState, mean: Float64Array, change: SparseChange, stepMs: number): void {
   const days = stepMs / DAY_MS
   const nitrified = NITRIFIED_PER_DAY * days
   mean[NH4]! -= nitrified * before.mean[NH4]!
-  mean[NO3]! += nitrified * before.mean[NH4]!
+  const denitrified = DENITRIFIED_PER_DAY * days
+  mean[NO3]! += nitrified * before.mean[NH4]! - denitrified * before.mean[NO3]!
   putEntry(change, NH4, NH4, -nitrified)
+  putEntry(change, NO3, NO3, -denitrified)
   putEntry(change, NO3, NH4, nitrified)
   if (!(before.ph > LOSS_STARTS_PH)) return
   for (const at of [P, FE]) {

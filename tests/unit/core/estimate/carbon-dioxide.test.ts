@@ -26,6 +26,9 @@ beforeAll(async () => {
   fresh = initialFilterState(settings, NOON_MS)
 })
 
+/** A step at constant volume that brings so much bicarbonate. */
+const after = (state: FilterState, broughtMmol: number) =>
+  excessAfter(state, { broughtMmol, volumeL: state.mean[VOLUME]!, stepMs: STEP_MS })
 const co2OfAir = (logPco2: number) => 1000 * CARBON_DIOXIDE_KH * 10 ** logPco2
 const NO_UPTAKE = {
   byGrowth: new Float64Array(ELEMENT_COUNT),
@@ -39,21 +42,28 @@ describe('CO2 beyond what the air would leave', () => {
   it.each([5.5, 6.5, 7.3])('of a steady flow of bicarbonate is what comes in 48 minutes, whatever the pH: %f', (ph) => {
     const volumeL = fresh.mean[VOLUME]!
     let state: FilterState = { ...fresh, ph }
-    for (let step = 0; step < 2000; step++) state = { ...state, carbonExcessMmolPerL: excessAfter(state, 2, STEP_MS) }
+    for (let step = 0; step < 2000; step++) state = { ...state, carbonExcessMmolPerL: after(state, 2) }
     expect(heldCo2MmolPerL(state)).toBeCloseTo((2 * 4.8) / volumeL, 6)
   })
 
   it('does not come from bicarbonate that stays what it is, where no acid keeps pH low', () => {
     const high = { ...fresh, ph: 8.2 }
-    expect(excessAfter(high, 50, STEP_MS)).toBe(0)
-    expect(excessAfter({ ...fresh, ph: 7.55 }, 50, STEP_MS)).toBeGreaterThan(0)
+    expect(after(high, 50)).toBe(0)
+    expect(after({ ...fresh, ph: 7.55 }, 50)).toBeGreaterThan(0)
   })
 
   it('goes to the air within hours once nothing comes any more', () => {
     let state: FilterState = { ...fresh, ph: 5.9, carbonExcessMmolPerL: 0.1 }
-    for (let step = 0; step < 36; step++) state = { ...state, carbonExcessMmolPerL: excessAfter(state, 0, STEP_MS) }
+    for (let step = 0; step < 36; step++) state = { ...state, carbonExcessMmolPerL: after(state, 0) }
     expect(state.carbonExcessMmolPerL).toBeGreaterThan(0)
     expect(state.carbonExcessMmolPerL).toBeLessThan(0.001)
+  })
+
+  it('is diluted by the water that fills an empty tank, and counted in all of it', () => {
+    const empty = { ...withMean(fresh, { [VOLUME]: 2 }), ph: 6, carbonExcessMmolPerL: 0.1 }
+    const filled = excessAfter(empty, { broughtMmol: 600, volumeL: 200, stepMs: STEP_MS })
+    expect(filled).toBeGreaterThan(2)
+    expect(filled).toBeLessThan(3.01)
   })
 
   it('keeps all carbon there is when acid moves the pH: what was bicarbonate is CO2 now', () => {

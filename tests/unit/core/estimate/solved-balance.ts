@@ -1,6 +1,6 @@
 /**
  * The balance again from the words of the plan alone, solved by an ODE library: logistic water use, a share of the day’s
- * water and growth in the dark, appetite that saturates, ammonium before nitrate, nitrification, losses above pH 6.3.
+ * water and growth in the dark, appetite that saturates, ammonium before nitrate, nitrification, denitrification, losses above pH 6.3.
  */
 
 import { createRequire } from 'node:module'
@@ -84,7 +84,7 @@ function slopesPerDay(
   slopes[NITRATE]! -= Math.max(0, wanted[AMMONIUM]! + slopes[AMMONIUM]!)
   const nitrified = 0.3 * amounts[AMMONIUM]!
   slopes[AMMONIUM]! -= nitrified
-  slopes[NITRATE]! += nitrified
+  slopes[NITRATE]! += nitrified - 0.002 * amounts[NITRATE]!
   if (now.ph > 6.3) for (const at of [ELEMENT_INDEX.P, ELEMENT_INDEX.Fe]) slopes[at]! -= 0.01 * amounts[at]!
   return slopes
 }
