@@ -25,7 +25,7 @@ export const NO_SURPRISES: AppetiteSurprises = { bottles: 0, values: 0, squares:
 
 /** What is believed before the first bottle is worth so many values: doubt a third more or less. A judgement. */
 const PRIOR_VALUES = 5
-/** Four values of one bottle may be off for one reason; no value speaks louder than this. */
+/** One slip may put a value anywhere; none speaks louder than this many standard deviations. A judgement. */
 const SIGMAS_MOST = 3.5
 /** Variance over the configured one; beyond these ends it is another trouble. Judgements. */
 const LEAST = 0.3
@@ -39,7 +39,7 @@ export function appetiteVariance({ appetite = NO_SURPRISES }: Pick<FilterMemory,
   return Math.min(MOST, Math.max(LEAST, variance))
 }
 
-/** The same as the natural logarithm of a scale on standard deviations, with its own standard deviation (that of an inverse gamma). */
+/** The same as the natural logarithm of a scale on standard deviations, with its own standard deviation, about that of an inverse gamma. */
 export function appetiteLogScale(memory: Pick<FilterMemory, 'appetite'>): {
   readonly mean: number
   readonly sd: number

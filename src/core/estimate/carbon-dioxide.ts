@@ -61,7 +61,7 @@ export function logPco2Of(state: CarbonState): number {
   return logPco2At(state.mean, heldCo2MmolPerL(state))
 }
 
-/** Bicarbonate that so much water and uptake bring, mmol; negative for none. */
+/** Bicarbonate that so much water and uptake bring, mmol; what takes alkalinity away brings none. */
 export function bicarbonateBroughtMmol(source: WaterSettings, waterL: number, uptake: Uptake): number {
   const { byGrowth, byWater, carried } = uptake
   let left = 0
